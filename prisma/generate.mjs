@@ -1,0 +1,15 @@
+// Writes the Prisma client into server/database/generated. Generating needs no schema engine, so the engine's
+// download is skipped by naming any executable in its place; this also works on a machine without network.
+import { spawnSync } from 'node:child_process';
+import { createRequire } from 'node:module';
+
+const require = createRequire(import.meta.url);
+const cli = require.resolve('prisma/build/index.js');
+const result = spawnSync(process.execPath, [cli, 'generate', '--no-hints'], {
+  env: { PRISMA_SCHEMA_ENGINE_BINARY: process.execPath, ...process.env, PRISMA_HIDE_UPDATE_MESSAGE: '1' },
+  encoding: 'utf8',
+});
+if (result.status !== 0) {
+  process.stderr.write(`${result.stdout}\n${result.stderr}\n`);
+  process.exit(result.status ?? 1);
+}
