@@ -1,0 +1,117 @@
+import { createHash, randomUUID } from 'node:crypto';
+import { readdir, readFile } from 'node:fs/promises';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type pg from 'pg';
+import { StartupError } from './startup-error.ts';
+
+export const migrationsFolder = fileURLToPath(new URL('../../prisma/migrations', import.meta.url));
+
+/** Any constant will do, as long as every starter of this program uses the same one. */
+const lockKey = 7_203_114;
+
+export type Migration = { name: string; sql: string; checksum: string };
+
+/** The migrations in `folder` in the order of their names. The checksum is Prisma's: SHA-256 of the file, in hex. */
+export async function readMigrations(folder = migrationsFolder): Promise<Migration[]> {
+  const entries = await readdir(folder, { withFileTypes: true });
+  const names = entries
+    .filter((entry) => entry.isDirectory())
+    .map((entry) => entry.name)
+    .sort();
+  return Promise.all(
+    names.map(async (name) => {
+      const sql = await readFile(path.join(folder, name, 'migration.sql'), 'utf8');
+      return { name, sql, checksum: createHash('sha256').update(sql).digest('hex') };
+    }),
+  );
+}
+
+/**
+ * Applies the missing migrations, each in a transaction, and keeps the table that `prisma migrate` keeps, so that
+ * either tool can go on where the other stopped. Two processes at once: the second waits, then finds nothing to do.
+ *
+ * @returns the names applied now.
+ * @throws StartupError when the database is newer than this program, or was migrated from other files.
+ */
+export async function applyMigrations(
+  client: pg.Client,
+  migrations: Migration[],
+  say: (line: string) => void = () => {},
+): Promise<string[]> {
+  await client.query('SELECT pg_advisory_lock($1)', [lockKey]);
+  try {
+    await client.query(`
+      CREATE TABLE IF NOT EXISTS _prisma_migrations (
+        id                  varchar(36) PRIMARY KEY NOT NULL,
+        checksum            varchar(64) NOT NULL,
+        finished_at         timestamptz,
+        migration_name      varchar(255) NOT NULL,
+        logs                text,
+        rolled_back_at      timestamptz,
+        started_at          timestamptz NOT NULL DEFAULT now(),
+        applied_steps_count integer NOT NULL DEFAULT 0
+      )`);
+    const missing = await missingMigrations(client, migrations);
+    for (const migration of missing) {
+      say(`Applying migration ${migration.name}`);
+      await applyOne(client, migration);
+    }
+    return missing.map((migration) => migration.name);
+  } finally {
+    await client.query('SELECT pg_advisory_unlock($1)', [lockKey]);
+  }
+}
+
+/** The migrations that the database still lacks. Throws as `applyMigrations` does. */
+export async function missingMigrations(
+  client: Pick<pg.Client, 'query'>,
+  migrations: Migration[],
+): Promise<Migration[]> {
+  const { rows } = await client.query<{ migration_name: string; checksum: string; finished_at: Date | null }>(
+    'SELECT migration_name, checksum, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL',
+  );
+  const applied = new Map(rows.map((row) => [row.migration_name, row]));
+  const known = new Map(migrations.map((migration) => [migration.name, migration]));
+  for (const row of rows) {
+    const here = known.get(row.migration_name);
+    if (!here) {
+      throw new StartupError(
+        `The database was migrated by a newer Crewmark (it has ${row.migration_name}); start that version, or set DATABASE_URL to another database.`,
+      );
+    }
+    if (row.finished_at === null) {
+      throw new StartupError(
+        `Migration ${row.migration_name} was begun and never finished; repair it with "prisma migrate resolve" before starting.`,
+      );
+    }
+    if (here.checksum !== row.checksum) {
+      throw new StartupError(
+        `Migration ${row.migration_name} differs from the one this database was made with; restore the file, or use another database.`,
+      );
+    }
+  }
+  return migrations.filter((migration) => !applied.has(migration.name));
+}
+
+async function applyOne(client: pg.Client, migration: Migration): Promise<void> {
+  await client.query('BEGIN');
+  try {
+    await client.query(migration.sql);
+    await client.query(
+      `INSERT INTO _prisma_migrations (id, checksum, migration_name, finished_at, applied_steps_count)
+       VALUES ($1, $2, $3, now(), 1)`,
+      [randomUUID(), migration.checksum, migration.name],
+    );
+    await client.query('COMMIT');
+  } catch (error) {
+    await client.query('ROLLBACK');
+    const code = (error as { code?: string }).code;
+    if (code === '42501') {
+      throw new StartupError(
+        `The database user may not apply migration ${migration.name} (${(error as Error).message}); it needs CREATEROLE and to own the database.`,
+      );
+    }
+    throw new StartupError(`Migration ${migration.name} failed: ${(error as Error).message}`);
+  }
+}
