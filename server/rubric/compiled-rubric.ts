@@ -1,0 +1,123 @@
+import { positionsOf, whoCovers } from '../football/crews.ts';
+import type { Play } from '../football/play.ts';
+import { type CrewSize, type Position, positions } from '../football/positions.ts';
+import { type Situation, type SituationKey, situationOf } from '../football/situations/index.ts';
+import type { Truth } from '../football/three-valued.ts';
+import { type Duty, namedPositions } from './duty.ts';
+import { type Selector, selectorOf } from './selectors.ts';
+
+/** Who really works a game: its crew size and the positions that are filled. */
+export interface CrewAtWork {
+  readonly size: CrewSize;
+  readonly present: readonly Position[];
+}
+
+export function fullCrew(size: CrewSize): CrewAtWork {
+  return { size, present: positionsOf(size) };
+}
+
+/** One position's share of a duty in a given crew: who is named, and who owes it there. */
+export interface Share {
+  readonly named: Position;
+  readonly owedBy: readonly Position[];
+}
+
+export interface CompiledDuty {
+  readonly duty: Duty;
+  readonly selector: Selector;
+  /** Numbers of situations in `CompiledRubric.situations`. */
+  readonly allOf: readonly number[];
+  readonly anyOf: readonly number[];
+  readonly unless: readonly number[];
+}
+
+/** A rubric made ready for many plays. Each situation is numbered, so that a play asks each at most once. */
+export interface CompiledRubric {
+  readonly duties: readonly CompiledDuty[];
+  readonly situations: readonly Situation[];
+  readonly sharesByCrew: Map<number, readonly (readonly Share[])[]>;
+}
+
+/** Compile once per rubric version, then use for every play. */
+export function compileRubric(duties: readonly Duty[]): CompiledRubric {
+  const numbers = new Map<SituationKey, number>();
+  const numberOf = (key: SituationKey) => {
+    const known = numbers.get(key);
+    if (known !== undefined) return known;
+    numbers.set(key, numbers.size);
+    return numbers.size - 1;
+  };
+  const compiled = duties.map((duty) => ({
+    duty,
+    selector: selectorOf(duty.who),
+    allOf: duty.allOf.map(numberOf),
+    anyOf: duty.anyOf.map(numberOf),
+    unless: duty.unless.map(numberOf),
+  }));
+  return { duties: compiled, situations: [...numbers.keys()].map(situationOf), sharesByCrew: new Map() };
+}
+
+/** Who owes each duty in this crew, in the order of `rubric.duties`; worked out once per make-up of a crew. */
+export function sharesIn(rubric: CompiledRubric, crew: CrewAtWork): readonly (readonly Share[])[] {
+  let makeUp = crew.size;
+  for (const position of crew.present) makeUp |= 1 << (positions.indexOf(position) + 4);
+  const known = rubric.sharesByCrew.get(makeUp);
+  if (known !== undefined) return known;
+  const present = new Set(crew.present);
+  const shares = rubric.duties.map(({ duty }) =>
+    duty.crewSizes.includes(crew.size)
+      ? namedPositions(duty, crew.size).map((named) => ({ named, owedBy: whoCovers(named, present) }))
+      : [],
+  );
+  rubric.sharesByCrew.set(makeUp, shares);
+  return shares;
+}
+
+/** Answers every situation of a rubric on one play, each worked out at most once. */
+export class SituationsOfPlay {
+  private readonly answers: (Truth | undefined)[];
+  private readonly rubric: CompiledRubric;
+  private play: Play | undefined;
+
+  constructor(rubric: CompiledRubric) {
+    this.rubric = rubric;
+    this.answers = new Array(rubric.situations.length).fill(undefined);
+  }
+
+  /** Starts on another play; the object is used again so that a season makes no garbage of it. */
+  turnTo(play: Play): void {
+    this.play = play;
+    this.answers.fill(undefined);
+  }
+
+  private answer(situation: number): Truth {
+    const known = this.answers[situation];
+    if (known !== undefined) return known;
+    const found = this.rubric.situations[situation]!.decide(this.play!);
+    this.answers[situation] = found;
+    return found;
+  }
+
+  /** Do the situations that trigger this duty hold? */
+  trigger(duty: CompiledDuty): Truth {
+    let result: Truth = true;
+    for (const situation of duty.allOf) {
+      const answer = this.answer(situation);
+      if (answer === false) return false;
+      if (answer === 'unknown') result = 'unknown';
+    }
+    for (const situation of duty.unless) {
+      const answer = this.answer(situation);
+      if (answer === true) return false;
+      if (answer === 'unknown') result = 'unknown';
+    }
+    if (duty.anyOf.length === 0) return result;
+    let any: Truth = false;
+    for (const situation of duty.anyOf) {
+      const answer = this.answer(situation);
+      if (answer === true) return result;
+      if (answer === 'unknown') any = 'unknown';
+    }
+    return any;
+  }
+}

@@ -1,0 +1,77 @@
+import type { Play } from '../football/play.ts';
+import type { Position } from '../football/positions.ts';
+import type { Truth } from '../football/three-valued.ts';
+import { type CompiledRubric, type CrewAtWork, SituationsOfPlay, sharesIn } from './compiled-rubric.ts';
+import type { Duty } from './duty.ts';
+
+export { type CompiledRubric, type CrewAtWork, compileRubric, fullCrew } from './compiled-rubric.ts';
+
+/** One official (by position) × one play × one duty that applied. */
+export interface Opportunity {
+  readonly position: Position;
+  readonly dutyKey: string;
+  /** The position whose duty this is, when the crew has no such official and this one covers for it. */
+  readonly coversFor?: Position;
+}
+
+/**
+ * Calls `found` for every opportunity on a play, once per position and duty. An unknown situation or an unknown
+ * side makes none: it is never guessed. Allocates nothing per play when `scratch` is passed on.
+ */
+export function forEachOpportunity(
+  play: Play,
+  crew: CrewAtWork,
+  rubric: CompiledRubric,
+  found: (position: Position, duty: Duty, named: Position, dutyNumber: number) => void,
+  scratch: SituationsOfPlay = new SituationsOfPlay(rubric),
+): void {
+  const shares = sharesIn(rubric, crew);
+  scratch.turnTo(play);
+  for (let number = 0; number < rubric.duties.length; number++) {
+    const sharesOfDuty = shares[number]!;
+    if (sharesOfDuty.length === 0) continue;
+    const compiled = rubric.duties[number]!;
+    if (scratch.trigger(compiled) !== true) continue;
+    let owing = 0; // positions found already for this duty, one bit each: a cover may stand in for two
+    for (const { named, owedBy } of sharesOfDuty) {
+      if (compiled.selector.selects(named, play) !== true) continue;
+      for (const position of owedBy) {
+        const bit = positionBit[position];
+        if ((owing & bit) !== 0) continue;
+        owing |= bit;
+        found(position, compiled.duty, named, number);
+      }
+    }
+  }
+}
+
+const positionBit: Readonly<Record<Position, number>> = {
+  referee: 1,
+  umpire: 2,
+  'center judge': 4,
+  'head linesman': 8,
+  'line judge': 16,
+  'side judge': 32,
+  'field judge': 64,
+  'back judge': 128,
+};
+
+/** What each position at work owed on this play, in the order of the rubric. */
+export function opportunitiesOf(play: Play, crew: CrewAtWork, rubric: CompiledRubric): Opportunity[] {
+  const result: Opportunity[] = [];
+  forEachOpportunity(play, crew, rubric, (position, duty, named) => {
+    result.push(
+      named === position
+        ? { position, dutyKey: duty.key }
+        : { position, dutyKey: duty.key, coversFor: named },
+    );
+  });
+  return result;
+}
+
+/** Whether one duty applied to anybody on a play; unknown when facts are missing. */
+export function triggerOf(play: Play, rubric: CompiledRubric, dutyNumber: number): Truth {
+  const scratch = new SituationsOfPlay(rubric);
+  scratch.turnTo(play);
+  return scratch.trigger(rubric.duties[dutyNumber]!);
+}
