@@ -1,0 +1,137 @@
+import { compareUnits, gamesWith, groupRows, pValueOf } from './comparison.ts';
+import type { CountRow, SeasonCounts } from './counts.ts';
+import { type Family, FamilyBuilder } from './family.ts';
+import { mannKendall, type Trend } from './mann-kendall.ts';
+import { type PatternSettings, weightOf } from './settings.ts';
+import { type Interval, wilsonInterval } from './wilson-interval.ts';
+
+export interface ConferenceWeek {
+  week: number;
+  opportunities: number;
+  misses: number;
+}
+
+/** One duty over the whole conference: a training topic when it stands high. */
+export interface ConferenceDuty {
+  duty: string;
+  weight: number;
+  opportunities: number;
+  misses: number;
+  missRate: number;
+  interval: Interval;
+  /** Weight times misses: what the whole staff lost by it. */
+  cost: number;
+  games: number;
+  officials: number;
+  officialsWithMisses: number;
+  weeks: ConferenceWeek[];
+  /** Of the weekly miss rates. */
+  trend: Trend;
+}
+
+/** A duty that one week's games missed more than the season's other weeks, beyond chance. */
+export interface WeekPattern {
+  week: number;
+  duty: string;
+  opportunities: number;
+  misses: number;
+  /** Misses the other weeks' rates would give, same observers and positions. */
+  expected: number;
+  weight: number;
+  consequence: number;
+  pValue: number;
+  adjustedP: number;
+}
+
+const weekOf = (row: CountRow) => String(row.week);
+const observerAndPosition = (row: CountRow) => `${row.observer}\n${row.position}`;
+
+function weekly(rows: readonly CountRow[]): ConferenceWeek[] {
+  const weeks = new Map<number, ConferenceWeek>();
+  for (const row of rows) {
+    let entry = weeks.get(row.week);
+    if (!entry) {
+      entry = { week: row.week, opportunities: 0, misses: 0 };
+      weeks.set(row.week, entry);
+    }
+    entry.opportunities += row.opportunities;
+    entry.misses += row.misses;
+  }
+  return [...weeks.values()].sort((a, b) => a.week - b.week);
+}
+
+/** The conference's own misses, dearest first, each with its weeks. Description, not a test. */
+export function conferenceDuties(counts: SeasonCounts, settings: PatternSettings): ConferenceDuty[] {
+  const duties: ConferenceDuty[] = [];
+  for (const group of groupRows(counts.rows, false)) {
+    if (group.situationCut !== null) continue;
+    let opportunities = 0;
+    let misses = 0;
+    const officials = new Set<string>();
+    const missing = new Set<string>();
+    for (const row of group.rows) {
+      opportunities += row.opportunities;
+      misses += row.misses;
+      officials.add(row.official);
+      if (row.misses > 0) missing.add(row.official);
+    }
+    const weight = weightOf(settings, group.duty);
+    const weeks = weekly(group.rows);
+    duties.push({
+      duty: group.duty,
+      weight,
+      opportunities,
+      misses,
+      missRate: misses / opportunities,
+      interval: wilsonInterval(misses, opportunities, settings.confidence),
+      cost: weight * misses,
+      games: gamesWith(group.rows, 'opportunities'),
+      officials: officials.size,
+      officialsWithMisses: missing.size,
+      weeks,
+      trend: mannKendall(weeks.map((week) => week.misses / week.opportunities)),
+    });
+  }
+  return duties.sort((a, b) => b.cost - a.cost || (a.duty < b.duty ? -1 : 1));
+}
+
+/**
+ * Weeks in which the conference missed a duty more than in its other weeks, stratified by observer and
+ * position, in a family of their own (every duty and week). Misses in at least two games of that week.
+ */
+export function weekPatterns(
+  counts: SeasonCounts,
+  settings: PatternSettings,
+): { patterns: WeekPattern[]; family: Family } {
+  const builder = new FamilyBuilder<WeekPattern>(settings.falseDiscoveryRate);
+  for (const group of groupRows(counts.rows, false)) {
+    if (group.situationCut !== null) continue;
+    const { comparisons } = compareUnits(group.rows, weekOf, observerAndPosition, 'misses');
+    const weight = weightOf(settings, group.duty);
+    for (const comparison of comparisons) {
+      if (comparison.comparable.opportunities < settings.minimumOpportunities) {
+        builder.skip();
+        continue;
+      }
+      const spread = gamesWith(comparison.rows, 'misses') >= 2;
+      builder.add(
+        {
+          week: Number(comparison.unit),
+          duty: group.duty,
+          opportunities: comparison.own.opportunities,
+          misses: comparison.own.events,
+          expected: comparison.expected,
+          weight,
+          consequence: weight * (comparison.comparable.events - comparison.expected),
+          pValue: 1,
+          adjustedP: 1,
+        },
+        spread ? pValueOf(comparison, 'more') : 1,
+      );
+    }
+  }
+  const { found, family } = builder.judge();
+  const patterns = found.map(({ candidate, pValue, adjustedP }) => ({ ...candidate, pValue, adjustedP }));
+  patterns.sort((a, b) => b.consequence - a.consequence || a.pValue - b.pValue);
+  return { patterns, family };
+}

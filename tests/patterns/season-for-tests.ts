@@ -1,0 +1,139 @@
+import type { CountRow } from '../../server/patterns/counts.ts';
+
+/** Seeded generator of numbers in [0, 1): mulberry32, public domain. */
+export function seededRandom(seed: number): () => number {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let t = state;
+    t = Math.imul(t ^ (t >>> 15), t | 1);
+    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+export function normalFrom(random: () => number): number {
+  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
+}
+
+export interface Planted {
+  official: string;
+  duty: string;
+  situationCut: string | null;
+  missRate: number;
+}
+
+export interface SeasonShape {
+  crews: number;
+  positions: number;
+  weeks: number;
+  gamesPerWeek: number;
+  observers: number;
+  duties: number;
+  cuts: number;
+  /** Standard deviation of observers' severity on the log-odds of a miss. */
+  severitySd: number;
+  /** The same for officials' skill; 0 where officials do not differ. */
+  skillSd: number;
+  /** The same for a game's difficulty, shared by all officials who work it. */
+  gameSd: number;
+  /** Share of games that a second observer sees. */
+  doubled: number;
+  planted: Planted[];
+}
+
+export const conferenceShape: SeasonShape = {
+  crews: 8,
+  positions: 8,
+  weeks: 11,
+  gamesPerWeek: 5,
+  observers: 14,
+  duties: 12,
+  cuts: 2,
+  severitySd: 0.6,
+  skillSd: 0,
+  gameSd: 0,
+  doubled: 0.1,
+  planted: [],
+};
+
+const logit = (p: number) => Math.log(p / (1 - p));
+const expit = (x: number) => 1 / (1 + Math.exp(-x));
+
+/** A season of counts with known truth. Officials are `c<crew>p<position>`. */
+export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): CountRow[] {
+  const shape = { ...conferenceShape, ...given };
+  const random = seededRandom(seed);
+  const rows: CountRow[] = [];
+  const severity = Array.from({ length: shape.observers }, () => shape.severitySd * normalFrom(random));
+  const skill = new Map<string, number>();
+  for (let crew = 0; crew < shape.crews; crew++) {
+    for (let position = 0; position < shape.positions; position++) {
+      skill.set(`c${crew}p${position}`, shape.skillSd * normalFrom(random));
+    }
+  }
+  const base = Array.from({ length: shape.duties }, (_, k) => [0.03, 0.05, 0.08, 0.12][k % 4]!);
+  const chances = Array.from({ length: shape.duties }, (_, k) => [25, 12, 6, 3][Math.floor(k / 4) % 4]!);
+  const planted = new Map(shape.planted.map((p) => [`${p.official}|${p.duty}`, p]));
+  for (let week = 1; week <= shape.weeks; week++) {
+    const crews = Array.from({ length: shape.crews }, (_, i) => i);
+    for (let i = crews.length - 1; i > 0; i--) {
+      const j = Math.floor(random() * (i + 1));
+      [crews[i], crews[j]] = [crews[j]!, crews[i]!];
+    }
+    for (let g = 0; g < Math.min(shape.gamesPerWeek, shape.crews); g++) {
+      const game = `w${week}g${g}`;
+      const crew = crews[g]!;
+      const difficulty = shape.gameSd * normalFrom(random);
+      const first = Math.floor(random() * shape.observers);
+      const observers = [first];
+      if (random() < shape.doubled) observers.push((first + 1) % shape.observers);
+      for (let position = 0; position < shape.positions; position++) {
+        const official = `c${crew}p${position}`;
+        for (let k = 0; k < shape.duties; k++) {
+          const duty = `d${k}`;
+          const n = Math.max(0, Math.round(chances[k]! * (0.6 + 0.8 * random())));
+          const plant = planted.get(`${official}|${duty}`);
+          const level = logit(base[k]!) + skill.get(official)! + difficulty;
+          // Each chance: which cuts it is in, and a draw shared by all who watch it.
+          const draws = Array.from({ length: n }, () => ({
+            u: random(),
+            cut: Math.floor(random() * 4),
+            m: random(),
+          }));
+          for (const observer of observers) {
+            const tally = Array.from({ length: shape.cuts + 1 }, () => ({ n: 0, x: 0, model: 0 }));
+            for (const { u, cut, m } of draws) {
+              const inPlant = plant && (plant.situationCut === null || plant.situationCut === `cut${cut}`);
+              const p = expit((inPlant ? logit(plant.missRate) + difficulty : level) + severity[observer]!);
+              const missed = u < p;
+              const model = !missed && m < 0.02;
+              for (const which of cut < shape.cuts ? [0, cut + 1] : [0]) {
+                tally[which]!.n++;
+                if (missed) tally[which]!.x++;
+                if (model) tally[which]!.model++;
+              }
+            }
+            for (const [which, t] of tally.entries()) {
+              if (t.n === 0) continue;
+              rows.push({
+                official,
+                position: `p${position}`,
+                crew: `c${crew}`,
+                game,
+                week,
+                observer: `o${observer}`,
+                duty,
+                situationCut: which === 0 ? null : `cut${which - 1}`,
+                opportunities: t.n,
+                misses: t.x,
+                model: t.model,
+              });
+            }
+          }
+        }
+      }
+    }
+  }
+  return rows;
+}

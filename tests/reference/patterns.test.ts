@@ -1,0 +1,188 @@
+import { execFileSync } from 'node:child_process';
+import { describe, expect, it } from 'vitest';
+import { binomialTest, fisherExactTest, stratifiedExactTest } from '../../server/patterns/exact-tests.ts';
+import { benjaminiHochberg } from '../../server/patterns/false-discovery.ts';
+import { mannKendall } from '../../server/patterns/mann-kendall.ts';
+import { wilsonInterval } from '../../server/patterns/wilson-interval.ts';
+
+describe('Wilson interval', () => {
+  // Newcombe 1998, Statistics in Medicine 17, 857-872, table I, method 3 (score without continuity correction).
+  it.each([
+    [81, 263, 0.2553, 0.3662],
+    [15, 148, 0.0624, 0.1605],
+    [0, 20, 0, 0.1611],
+    [1, 29, 0.0061, 0.1718],
+  ])('%i of %i is %f to %f', (events, opportunities, low, high) => {
+    const interval = wilsonInterval(events, opportunities);
+    expect(interval.low).toBeCloseTo(low, 4);
+    expect(interval.high).toBeCloseTo(high, 4);
+  });
+});
+
+describe('false-discovery control', () => {
+  // Benjamini and Hochberg 1995, J. R. Statist. Soc. B 57, section 4: fifteen ordered p-values.
+  const published = [
+    0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.324, 0.4262, 0.5719, 0.6528,
+    0.759, 1,
+  ];
+  // R 4.2 p.adjust(method = "BH").
+  const adjusted = [
+    0.0015, 0.003, 0.0095, 0.03562, 0.0603, 0.06386, 0.06386, 0.0645, 0.0765, 0.486, 0.58118, 0.71487,
+    0.75323, 0.81321, 1,
+  ];
+  it('rejects the first four at q = .05, as in the paper, in whatever order they come', () => {
+    const shuffled = [...published].reverse();
+    const result = benjaminiHochberg(shuffled).reverse();
+    expect(result.filter((p) => p <= 0.05)).toHaveLength(4);
+    for (const [i, p] of result.entries()) expect(Math.abs(p - adjusted[i]!)).toBeLessThan(5.1e-6);
+  });
+  it('gives the same when the hopeless ones are only counted', () => {
+    const result = benjaminiHochberg(published.slice(0, 9), 15);
+    for (const [i, p] of result.entries()) expect(Math.abs(p - adjusted[i]!)).toBeLessThan(5.1e-6);
+  });
+});
+
+describe('exact tests', () => {
+  it('binomial: 7 of 20 against .15, as R binom.test', () => {
+    expect(binomialTest(7, 20, 0.15, 'more')).toBeCloseTo(0.0219351008568, 12);
+  });
+  it('Fisher 1935, the lady tasting tea: 3 of 4, as R fisher.test', () => {
+    const p = fisherExactTest({ events: 3, opportunities: 4 }, { events: 1, opportunities: 4 }, 'more');
+    expect(p).toBeCloseTo(17 / 70, 14);
+    expect(p).toBeCloseTo(0.242857142857, 12);
+  });
+});
+
+describe('Mann-Kendall', () => {
+  it('the tied example of US EPA QA/G-9S (2006), Data Quality Assessment: Statistical Methods for Practitioners, p. 109', () => {
+    const trend = mannKendall([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15]);
+    expect(trend.s).toBe(22);
+    expect(trend.variance).toBeCloseTo(155.33, 2);
+    // printed z = 1.685, upper tail .046; ours is two-sided
+    expect((trend.s - 1) / Math.sqrt(trend.variance)).toBeCloseTo(1.685, 3);
+    expect(trend.pValue / 2).toBeCloseTo(0.046, 3);
+    expect(trend.method).toBe('normal with tie correction');
+  });
+
+  // Upper tail of Kendall's S without ties, n = 5: Kendall 1975 (Rank Correlation Methods), table 1;
+  // also Gilbert 1987, table A18. From memory; the live run against R below confirms them.
+  it.each([
+    [[1, 2, 3, 4, 5], 10, 0.0083],
+    [[1, 2, 3, 5, 4], 8, 0.042],
+    [[1, 2, 5, 3, 4], 6, 0.117],
+    [[1, 5, 2, 3, 4], 4, 0.242],
+  ])('exact tail of %j', (values, s, tail) => {
+    const trend = mannKendall(values);
+    expect(trend.s).toBe(s);
+    expect(trend.pValue / 2).toBeCloseTo(tail, 3);
+    expect(trend.method).toBe('exact');
+  });
+});
+
+function rscript(code: string): number[] | null {
+  try {
+    const out = execFileSync('Rscript', ['-'], { encoding: 'utf8', input: code });
+    return out.trim().split(/\s+/).map(Number);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT' && !process.env.CI) return null;
+    throw error;
+  }
+}
+
+describe('against R itself', () => {
+  /** Small seeded generator, so that each run asks R the same questions. */
+  function seeded(seed: number) {
+    let state = seed;
+    return (below: number) => {
+      state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+      return Math.floor((state / 2 ** 32) * below);
+    };
+  }
+
+  it('stratified exact test, Fisher, binomial, Wilson, trend: 60 random cases each', (context) => {
+    const next = seeded(7);
+    const code: string[] = ['o <- c()'];
+    const ours: number[] = [];
+    for (let i = 0; i < 60; i++) {
+      const strata = Array.from({ length: 2 + next(5) }, () => {
+        const own = 1 + next(30);
+        const others = 1 + next(90);
+        const events = next(Math.min(own, 12) + 1);
+        const othersEvents = next(Math.min(others, 20) + 1);
+        return { own, others, events, othersEvents };
+      });
+      // R refuses a table whose events are all or none in every stratum; the first stratum prevents it.
+      strata[0] = { own: 20, others: 50, events: 1 + next(8), othersEvents: 1 + next(9) };
+      const cells = strata.flatMap((s) => [
+        s.events,
+        s.othersEvents,
+        s.own - s.events,
+        s.others - s.othersEvents,
+      ]);
+      for (const tail of ['more', 'fewer'] as const) {
+        const alternative = tail === 'more' ? 'greater' : 'less';
+        code.push(
+          `o <- c(o, mantelhaen.test(array(c(${cells}), c(2,2,${strata.length})), exact=TRUE, alternative="${alternative}")$p.value)`,
+        );
+        ours.push(
+          stratifiedExactTest(
+            strata.map((s) => ({
+              events: s.events,
+              opportunities: s.own,
+              allEvents: s.events + s.othersEvents,
+              allOpportunities: s.own + s.others,
+            })),
+            tail,
+          ),
+        );
+        const [first] = strata;
+        code.push(
+          `o <- c(o, fisher.test(matrix(c(${cells.slice(0, 4)}),2), alternative="${alternative}")$p.value)`,
+        );
+        ours.push(
+          fisherExactTest(
+            { events: first!.events, opportunities: first!.own },
+            { events: first!.othersEvents, opportunities: first!.others },
+            tail,
+          ),
+        );
+        const rate = (1 + next(40)) / 100;
+        code.push(
+          `o <- c(o, binom.test(${first!.events}, ${first!.own}, ${rate}, alternative="${alternative}")$p.value)`,
+        );
+        ours.push(binomialTest(first!.events, first!.own, rate, tail));
+      }
+      const opportunities = 1 + next(200);
+      const events = next(opportunities + 1);
+      const interval = wilsonInterval(events, opportunities);
+      code.push(
+        `o <- c(o, suppressWarnings(prop.test(${events}, ${opportunities}, correct=FALSE))$conf.int[1:2])`,
+      );
+      ours.push(interval.low, interval.high);
+
+      const distinct = Array.from({ length: 4 + next(9) }, (_, k) => k * 3 + next(20) + k / 64);
+      const tied = Array.from({ length: 5 + next(9) }, (_, k) => Math.floor(k / 3) + next(4));
+      tied[0] = 0;
+      tied[1] = 9;
+      tied[2] = 9;
+      code.push(
+        `x <- c(${distinct}); o <- c(o, cor.test(seq_along(x), x, method="kendall", exact=TRUE)$p.value)`,
+        `x <- c(${tied}); o <- c(o, cor.test(seq_along(x), x, method="kendall", exact=FALSE, continuity=TRUE)$p.value)`,
+      );
+      // R leaves the correction on S = 0, where there is nothing to correct: compare only off zero.
+      const trend = mannKendall(tied);
+      ours.push(mannKendall(distinct).pValue, trend.s === 0 ? Number.NaN : trend.pValue);
+    }
+    code.push('cat(format(o, digits = 15), sep = "\\n")');
+    const theirs = rscript(code.join('\n'));
+    if (!theirs) return context.skip('Rscript is not installed');
+    expect(theirs).toHaveLength(ours.length);
+    for (const [i, value] of ours.entries()) {
+      if (Number.isNaN(value)) continue;
+      const target = theirs[i]!;
+      expect(Math.abs(value - target), `case ${i}: ours ${value}, R ${target}`).toBeLessThan(
+        1e-7 * Math.max(target, 1e-6) + 1e-12,
+      );
+    }
+  });
+});
