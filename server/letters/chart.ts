@@ -1,0 +1,56 @@
+/**
+ * Small descriptions of the plots a letter may hold: figures in, no coordinates. `pdf/paint-chart.ts` draws
+ * them as vectors; `describeChart` says in words what a reader who can't see them needs.
+ */
+export type Chart = IntervalChart | WeeksChart | ChancesChart;
+
+/** One grade with its interval, on the scale 0 to 100, over the middle half of the position. */
+export interface IntervalChart {
+  kind: 'interval';
+  value: number;
+  low: number;
+  high: number;
+  /** The interval's level in percent, for example 90. */
+  level: number;
+  peers: { lowerQuartile: number; median: number; upperQuartile: number; label: string } | null;
+}
+
+/** One grade a week; null where the official had no graded game. */
+export interface WeeksChart {
+  kind: 'weeks';
+  weeks: { week: number; grade: number | null }[];
+  /** The season's own grade, drawn as a level line. */
+  level: number | null;
+}
+
+/** Every opportunity for one duty, game by game, each shown as met or missed. */
+export interface ChancesChart {
+  kind: 'chances';
+  games: { label: string; opportunities: number; misses: number }[];
+}
+
+const one = (value: number): string => value.toFixed(1);
+
+/** The plot in words: alternative text for screen readers. */
+export function describeChart(chart: Chart): string {
+  switch (chart.kind) {
+    case 'interval': {
+      const peers = chart.peers
+        ? ` The middle half of the ${chart.peers.label} lies between ${one(chart.peers.lowerQuartile)} and ${one(chart.peers.upperQuartile)}, their median at ${one(chart.peers.median)}.`
+        : '';
+      return `Grade ${one(chart.value)} on a scale of 0 to 100, ${chart.level}% interval ${one(chart.low)} to ${one(chart.high)}.${peers}`;
+    }
+    case 'weeks': {
+      const weeks = chart.weeks.map(({ week, grade }) =>
+        grade === null ? `week ${week} no graded game` : `week ${week} ${one(grade)}`,
+      );
+      return `Grade by week: ${weeks.join(', ') || 'no weeks yet'}.`;
+    }
+    case 'chances': {
+      const games = chart.games.map(
+        ({ label, opportunities, misses }) => `${label} ${misses} of ${opportunities}`,
+      );
+      return `Missed by game: ${games.join(', ') || 'no games yet'}.`;
+    }
+  }
+}

@@ -1,0 +1,179 @@
+import { z } from 'zod';
+import { positions } from '../football/positions.ts';
+
+/**
+ * Everything a letter may say about one official's season: plain data, no markup, no peers' names.
+ * Grades are on 0 to 100, rates are fractions 0 to 1, dates are ISO (2026-11-25). A figure that cannot be
+ * given is null and its `reason` says why; it is never 0 or 100 for want of data.
+ */
+const isoDate = z.iso.date();
+const grade = z.number().min(0).max(100);
+const rate = z.number().min(0).max(1);
+const count = z.int().min(0);
+
+export const letterPlaySchema = z.object({
+  game: z.string().describe('Both teams, visitors first'),
+  week: z.int(),
+  quarter: z.string().describe('1, 2, 3, 4 or OT'),
+  clock: z.string().nullable().describe('Game clock at the snap, 12:34'),
+  film: z.string().nullable().describe('Film timecode, 01:02:03'),
+  filmUrl: z.string().nullable().describe('Where the film can be watched from that timecode'),
+  finding: z.string(),
+  comment: z.string().nullable(),
+});
+export type LetterPlay = z.infer<typeof letterPlaySchema>;
+
+const chancesByGame = z.array(z.object({ label: z.string(), opportunities: count, misses: count }));
+
+const developmentPointSchema = z.object({
+  duty: z.string(),
+  category: z.string(),
+  misses: count,
+  opportunities: count,
+  rate: rate.describe('Misses of opportunities'),
+  low: rate.describe('Lower end of the rate interval'),
+  high: rate.describe('Upper end of the rate interval'),
+  peersRate: rate.nullable().describe('Miss rate of the others in the position'),
+  games: count.describe('Games with at least one miss'),
+  guidance: z.string().nullable().describe('What the rubric says about doing it well'),
+  raisedBefore: z.string().nullable().describe('What was said about it earlier, and what changed since'),
+  byGame: chancesByGame,
+  plays: z.array(letterPlaySchema),
+});
+export type DevelopmentPoint = z.infer<typeof developmentPointSchema>;
+
+const strengthSchema = z.object({
+  duty: z.string(),
+  met: count,
+  opportunities: count,
+  rate: rate.describe('Met of opportunities'),
+  peersRate: rate.nullable().describe('Rate at which the others in the position met it'),
+  plays: z.array(letterPlaySchema),
+});
+
+const conferenceSchema = z.object({
+  name: z.string(),
+  coordinator: z.string(),
+  policy: z.string().nullable().describe('The conference’s own words on how evaluations are used'),
+});
+
+const replySchema = z.object({
+  by: isoDate.nullable(),
+  how: z.string().describe('Where to write, and to whom'),
+});
+
+export const letterKinds = ['mid-season', 'end-of-season'] as const;
+
+export const letterDataSchema = z.object({
+  kind: z.enum(letterKinds),
+  edition: z.int().min(1),
+  changes: z.array(z.string()).describe('What differs from the edition before; empty in the first'),
+  issuedOn: isoDate,
+  conference: conferenceSchema,
+  season: z.object({ name: z.string(), throughWeek: z.int().nullable(), weeks: z.int().nullable() }),
+  official: z.object({
+    name: z.string(),
+    position: z.enum(positions),
+    crew: z.string().nullable(),
+  }),
+  totals: z.object({
+    games: count,
+    opportunities: count,
+    met: count,
+    misses: count,
+    observers: count.describe('Different observers who graded those games'),
+    model: count.describe('Plays an observer found worth showing to others'),
+  }),
+  grade: z.object({
+    raw: grade.nullable().describe('As observed'),
+    adjusted: grade.nullable().describe('With observer severity and game effect taken out'),
+    low: grade.nullable(),
+    high: grade.nullable(),
+    level: z.number().describe('Level of the interval in percent'),
+    reliability: rate.nullable(),
+    reason: z.string().nullable().describe('Why a figure is missing'),
+  }),
+  standing: z.object({
+    ranked: count.describe('Officials ranked in the position'),
+    median: z.number().nullable().describe('Median rank, 1 is highest'),
+    best: z.number().nullable().describe('Rank interval, upper end'),
+    worst: z.number().nullable().describe('Rank interval, lower end'),
+    lowerQuartile: grade.nullable(),
+    middle: grade.nullable().describe('Median adjusted grade in the position'),
+    upperQuartile: grade.nullable(),
+    reason: z.string().nullable().describe('Why there is no rank'),
+  }),
+  strengths: z.array(strengthSchema),
+  development: z.array(developmentPointSchema),
+  weeks: z.array(
+    z.object({ week: z.int(), grade: grade.nullable(), opportunities: count, game: z.string().nullable() }),
+  ),
+  trend: z.string().nullable().describe('The weeks in one sentence'),
+  reply: replySchema,
+});
+export type LetterData = z.infer<typeof letterDataSchema>;
+
+/** One official, one released game, one page. */
+export const gameReportDataSchema = z.object({
+  edition: z.int().min(1),
+  issuedOn: isoDate,
+  conference: conferenceSchema,
+  season: z.object({ name: z.string() }),
+  official: z.object({ name: z.string(), position: z.enum(positions), crew: z.string().nullable() }),
+  game: z.object({
+    title: z.string(),
+    week: z.int(),
+    date: isoDate.nullable(),
+    plays: count,
+    observers: count,
+    revision: z.int().min(1),
+  }),
+  grade: z.object({ value: grade.nullable(), reason: z.string().nullable() }),
+  totals: z.object({ opportunities: count, met: count, misses: count, model: count, notCounted: count }),
+  categories: z.array(
+    z.object({
+      category: z.string(),
+      opportunities: count,
+      met: count,
+      lost: z.number().describe('Grade points lost in this category; they add up to 100 less the grade'),
+    }),
+  ),
+  strengths: z.array(letterPlaySchema.extend({ duty: z.string() })),
+  misses: z.array(letterPlaySchema.extend({ duty: z.string() })),
+  missesNotShown: count.describe('Further misses that did not fit on the page'),
+  reply: replySchema,
+});
+export type GameReportData = z.infer<typeof gameReportDataSchema>;
+
+/** The coordinator's season book: every position, every official. */
+export const seasonBookDataSchema = z.object({
+  issuedOn: isoDate,
+  conference: conferenceSchema,
+  season: z.object({ name: z.string(), throughWeek: z.int().nullable(), games: count }),
+  positions: z.array(
+    z.object({
+      position: z.enum(positions),
+      officials: z.array(
+        z.object({
+          name: z.string(),
+          crew: z.string().nullable(),
+          games: count,
+          opportunities: count,
+          raw: grade.nullable(),
+          adjusted: grade.nullable(),
+          low: grade.nullable(),
+          high: grade.nullable(),
+          best: z.number().nullable(),
+          worst: z.number().nullable(),
+          reason: z.string().nullable(),
+          development: z.array(z.object({ duty: z.string(), misses: count, opportunities: count })),
+          weeks: z.array(z.object({ week: z.int(), grade: grade.nullable() })),
+        }),
+      ),
+    }),
+  ),
+  topMisses: z.array(
+    z.object({ duty: z.string(), category: z.string(), misses: count, opportunities: count, rate }),
+  ),
+});
+export type SeasonBookData = z.infer<typeof seasonBookDataSchema>;

@@ -1,0 +1,83 @@
+import Handlebars from 'handlebars';
+import { toMarkdown, wording } from './wording.ts';
+
+/**
+ * A letter's template: Handlebars over the letter's data, giving Markdown. Every printed value passes through
+ * `toMarkdown`, so values can't bring structure with them; the engine has only our own wording, no partials,
+ * no decorators and no prototype access. `checkTemplate` says beforehand what would fail here.
+ */
+export type LetterTemplate = (data: object) => string;
+
+const printName = 'print';
+const blocks = ['if', 'unless', 'each', 'with'];
+
+const engine = Handlebars.create();
+for (const name of ['lookup', 'log', 'helperMissing', 'blockHelperMissing']) engine.unregisterHelper(name);
+// Handlebars passes its own options object last; wording gets only the values.
+for (const [name, { call }] of Object.entries(wording))
+  engine.registerHelper(name, (...values: unknown[]) => call(...values.slice(0, -1)));
+engine.registerHelper(printName, (value: unknown) => toMarkdown(value));
+
+/** Parses the template. Throws Handlebars' own error, which names the line. */
+export function parseTemplate(source: string): hbs.AST.Program {
+  return Handlebars.parseWithoutProcessing(source);
+}
+
+/** @throws Error when the template can't be parsed or uses what a letter's template may not. */
+export function compileTemplate(source: string): LetterTemplate {
+  const program = Handlebars.parse(source);
+  new Printing().accept(program);
+  const render = engine.compile(program, {
+    noEscape: true,
+    strict: true,
+    knownHelpersOnly: true,
+    knownHelpers: Object.fromEntries(
+      [...blocks, printName, ...Object.keys(wording)].map((n) => [n, true]),
+    ) as never,
+    preventIndent: true,
+  });
+  return (data) => render(data, { allowProtoPropertiesByDefault: false, allowProtoMethodsByDefault: false });
+}
+
+/** Rewrites each `{{value}}` to `{{print value}}`, the one gate from data to Markdown. */
+class Printing extends Handlebars.Visitor {
+  override MustacheStatement(mustache: hbs.AST.MustacheStatement): void {
+    const printed: hbs.AST.Expression =
+      mustache.params.length || mustache.hash?.pairs.length || isWording(mustache.path)
+        ? ({
+            type: 'SubExpression',
+            path: mustache.path,
+            params: mustache.params,
+            hash: mustache.hash,
+            loc: mustache.loc,
+          } as hbs.AST.SubExpression)
+        : mustache.path;
+    mustache.params = [printed];
+    mustache.hash = undefined as never;
+    mustache.escaped = false;
+    mustache.path = {
+      type: 'PathExpression',
+      data: false,
+      depth: 0,
+      parts: [printName],
+      original: printName,
+      loc: mustache.loc,
+    } as hbs.AST.PathExpression;
+  }
+  override PartialStatement(): void {
+    throw new Error('A letter’s template can’t include other files.');
+  }
+  override PartialBlockStatement(): void {
+    throw new Error('A letter’s template can’t include other files.');
+  }
+  override DecoratorBlock(): void {
+    throw new Error('A letter’s template can’t define partials.');
+  }
+  override Decorator(): void {
+    throw new Error('A letter’s template can’t use decorators.');
+  }
+}
+
+function isWording(path: hbs.AST.MustacheStatement['path']): boolean {
+  return path.type === 'PathExpression' && Object.hasOwn(wording, (path as hbs.AST.PathExpression).original);
+}

@@ -1,0 +1,82 @@
+import { escapeMarkdown, Markdown, markdownLink } from './escape-markdown.ts';
+
+/**
+ * The words a template may use besides its fields. Each is a small pure function; a template has no others,
+ * so it can reach no file, network or object beyond the letter's data.
+ */
+type Wording = (...values: unknown[]) => unknown;
+
+const numberOf = (value: unknown): number | null =>
+  typeof value === 'number' && Number.isFinite(value) ? value : null;
+
+/** What prints where there is no figure. */
+export const noFigure = '–';
+
+/** A number with a fixed count of decimals, as everywhere in the letter: 1 unless said. */
+export function formatNumber(value: number | null, digits = 1): string {
+  return value === null ? noFigure : value.toFixed(digits).replace('-', '−');
+}
+
+/** A fraction as whole percent. */
+export function formatPercent(rate: number | null): string {
+  return rate === null ? noFigure : `${Math.round(rate * 100)}%`;
+}
+
+/** An ISO date as November 25, 2026. */
+export function formatDate(iso: string): string {
+  return new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' }).format(
+    new Date(`${iso}T00:00:00Z`),
+  );
+}
+
+/** 1st, 2nd, 3rd, 4th, 11th, 21st. */
+export function ordinal(value: number): string {
+  const whole = Math.round(value);
+  const suffix = { one: 'st', two: 'nd', few: 'rd', other: 'th', zero: 'th', many: 'th' };
+  return `${whole}${suffix[new Intl.PluralRules('en-US', { type: 'ordinal' }).select(whole)]}`;
+}
+
+export const wording: Readonly<Record<string, { does: string; call: Wording }>> = {
+  number: {
+    does: 'a figure with one decimal, or as many as the second value says',
+    call: (value, digits) => formatNumber(numberOf(value), numberOf(digits) ?? 1),
+  },
+  percent: { does: 'a rate as whole percent', call: (rate) => formatPercent(numberOf(rate)) },
+  date: {
+    does: 'a date written out',
+    call: (iso) => (typeof iso === 'string' ? formatDate(iso) : noFigure),
+  },
+  plural: {
+    does: 'a count with its word: plural totals.games "game" "games"',
+    call: (value, one, many) => `${numberOf(value) ?? 0} ${numberOf(value) === 1 ? one : many}`,
+  },
+  ordinal: {
+    does: 'a rank: 1st, 2nd',
+    call: (value) => (numberOf(value) === null ? noFigure : ordinal(numberOf(value) ?? 0)),
+  },
+  period: {
+    does: 'a quarter as 1st, 2nd, 3rd, 4th or OT',
+    call: (value) => (/^[1-9]$/.test(String(value)) ? ordinal(Number(value)) : (value ?? '')),
+  },
+  add: { does: 'the sum of two figures', call: (a, b) => (numberOf(a) ?? 0) + (numberOf(b) ?? 0) },
+  link: {
+    does: 'text that links to an address: link film filmUrl',
+    call: (text, address) =>
+      markdownLink(text == null ? '' : String(text), typeof address === 'string' ? address : null),
+  },
+  equal: { does: 'whether two values are the same, inside #if', call: (a, b) => a === b },
+  more: {
+    does: 'whether the first figure is more than the second, inside #if',
+    call: (a, b) => (numberOf(a) ?? 0) > (numberOf(b) ?? 0),
+  },
+  known: { does: 'whether a field has a value (0 counts), inside #if', call: (value) => value != null },
+};
+
+/** Any value as Markdown text. This is what every `{{field}}` goes through. */
+export function toMarkdown(value: unknown): string {
+  if (value == null) return '';
+  if (value instanceof Markdown) return value.source;
+  if (typeof value === 'string') return escapeMarkdown(value);
+  if (typeof value === 'number' || typeof value === 'boolean') return escapeMarkdown(String(value));
+  return '';
+}

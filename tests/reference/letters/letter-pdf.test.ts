@@ -1,0 +1,77 @@
+// Letters read back by programs that know nothing of ours: poppler's pdftotext, pdffonts, pdfinfo and
+// qpdf --check. The texts in __snapshots__ are committed, so that a changed letter is seen in review.
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { LetterData } from '../../../server/letters/letter-data.ts';
+import { renderLetter } from '../../../server/letters/render-letter.ts';
+import { emptyLetter, exampleLetter } from '../../letters/letter-example.ts';
+
+let folder: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'letters-'));
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const template = (kind: LetterData['kind']) =>
+  readFileSync(new URL(`../../../templates/letters/${kind}.md.hbs`, import.meta.url), 'utf8');
+
+const run = (program: string, ...parameters: string[]) =>
+  execFileSync(program, parameters, { encoding: 'utf8' });
+
+async function written(data: LetterData, paper: 'Letter' | 'A4' = 'Letter', text = template(data.kind)) {
+  const rendered = await renderLetter(data, text, { paper });
+  const path = join(folder, `${Math.random().toString(36).slice(2)}.pdf`);
+  writeFileSync(path, rendered.pdf);
+  return { ...rendered, path, text: run('pdftotext', '-layout', path, '-') };
+}
+
+describe('a letter', () => {
+  test('is a sound PDF with every font embedded, tagged, titled, in its language', async () => {
+    const { path } = await written(exampleLetter());
+    expect(run('qpdf', '--check', path)).toContain('No syntax or stream encoding errors found');
+    const fonts = run('pdffonts', path).trim().split('\n').slice(2);
+    expect(fonts.length).toBeGreaterThan(1);
+    for (const font of fonts) expect(font).toMatch(/SourceSans3.* yes yes yes /);
+    const info = run('pdfinfo', path);
+    expect(info).toMatch(/Title: +End-of-season evaluation: Dorothea Quillfeather, 2026/);
+    expect(info).toMatch(/Tagged: +yes/);
+    expect(info).toMatch(/Page size: +612 x 792 pts \(letter\)/);
+    expect(info).toMatch(/JavaScript: +no/);
+    const raw = run('qpdf', '--qdf', '--object-streams=disable', path, '-');
+    expect(raw).toContain('/Lang (en-US)');
+  });
+
+  test('comes on A4 as well', async () => {
+    const { path } = await written(exampleLetter(), 'A4');
+    expect(run('pdfinfo', path)).toMatch(/Page size: +595.28 x 841.89 pts \(A4\)/);
+  });
+
+  test('has headings, lists, tables and figures with alternative text in its structure', async () => {
+    const { path } = await written(exampleLetter());
+    const structure = run('pdfinfo', '-struct-text', path);
+    for (const tag of ['Document', 'H1', 'H2', 'H3', 'P', 'Table', 'TR', 'TH', 'TD', 'Figure', 'Link'])
+      expect(structure, tag).toMatch(new RegExp(`^ *${tag} ?(\\(|"|:|$)`, 'm'));
+    expect(structure).toContain('that our rubric gave you on those plays: you met 1320 and missed 92.');
+    const raw = run('qpdf', '--qdf', '--object-streams=disable', path, '-');
+    expect(raw).toContain('/Alt (Grade 92.0 on a scale of 0 to 100, 90% interval 89.7 to 94.4.');
+    expect(raw).toContain('/Alt (Missed by game: Week 1 2 of 3,');
+  });
+
+  test('the same inputs give the same bytes', async () => {
+    const [first, second] = [await written(exampleLetter()), await written(exampleLetter())];
+    expect(first.pdf.equals(second.pdf)).toBe(true);
+  });
+
+  test.each(['mid-season', 'end-of-season'] as const)('%s: its text is as committed', async (kind) => {
+    const { text } = await written(exampleLetter({ kind }));
+    await expect(text).toMatchFileSnapshot(`__snapshots__/${kind}.txt`);
+  });
+
+  test('without any data says so', async () => {
+    const { text } = await written(emptyLetter());
+    await expect(text).toMatchFileSnapshot('__snapshots__/no-data.txt');
+  });
+});
