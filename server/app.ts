@@ -1,0 +1,73 @@
+import formbody from '@fastify/formbody';
+import swagger from '@fastify/swagger';
+import swaggerUi from '@fastify/swagger-ui';
+import Fastify, { type FastifyInstance, LogController } from 'fastify';
+import fastifyPlugin from 'fastify-plugin';
+import {
+  jsonSchemaTransform,
+  jsonSchemaTransformObject,
+  serializerCompiler,
+  validatorCompiler,
+} from 'fastify-type-provider-zod';
+import { policies } from './accounts/policy.ts';
+import type { Config } from './config.ts';
+import type { Database } from './database/database.ts';
+import { healthRoutes } from './http/health-routes.ts';
+import { answerError, Problem } from './http/problem.ts';
+import { assetRoutes } from './pages/assets.ts';
+import { pageRendering } from './pages/render.ts';
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    database: Database;
+    settings: Config;
+  }
+}
+
+/** Composes the application on a migrated database. It never listens: the server does, and tests inject. */
+export async function buildApp(database: Database, settings: Config): Promise<FastifyInstance> {
+  const app = Fastify({
+    logger: { level: process.env.LOG_LEVEL ?? 'warn' },
+    logController: new LogController({ disableRequestLogging: true }),
+    trustProxy: settings.TRUST_PROXY,
+    bodyLimit: 5 * 1024 * 1024,
+    routerOptions: { ignoreTrailingSlash: true },
+  });
+  app.decorate('database', database);
+  app.decorate('settings', settings);
+  app.setValidatorCompiler(validatorCompiler);
+  app.setSerializerCompiler(serializerCompiler);
+  app.setErrorHandler((error, request, reply) => answerError(error, request, reply));
+  app.setNotFoundHandler((request, reply) =>
+    answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
+  );
+
+  await app.register(formbody);
+  await app.register(pageRendering);
+  await app.register(apiDescription);
+
+  await app.register(healthRoutes);
+  await app.register(assetRoutes);
+  return app;
+}
+
+/** OpenAPI 3.1 at /api/openapi.json, to read in a browser at /api/docs. */
+const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
+  await app.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: {
+        title: 'Crewmark',
+        version: '0.1.0',
+        description:
+          'Evaluation and observer reporting of a football officiating conference. Errors are problem details (RFC 9457). A grade is one input to a human decision.',
+      },
+    },
+    transform: jsonSchemaTransform,
+    transformObject: jsonSchemaTransformObject,
+  });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
+  app.get('/api/openapi.json', { config: { policy: policies.open }, schema: { hide: true } }, async () =>
+    app.swagger(),
+  );
+});

@@ -1,0 +1,107 @@
+import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
+import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+
+/** One wrong field of a request: where it is, what is wrong, and what to send instead. */
+export type FieldProblem = { field: string; message: string };
+
+/** The body of every error of the API (RFC 9457, section 3). */
+export type ProblemDetails = {
+  type: string;
+  title: string;
+  status: number;
+  detail: string;
+  instance?: string;
+  errors?: FieldProblem[];
+};
+
+/** An error whose sentence is meant for the person who made the request. */
+export class Problem extends Error {
+  override name = 'Problem';
+  constructor(
+    readonly status: number,
+    readonly title: string,
+    detail: string,
+    readonly errors: FieldProblem[] = [],
+  ) {
+    super(detail);
+  }
+}
+
+export const notFound = (what: string) =>
+  new Problem(404, 'Not found', `There is no such ${what}, or it is not yours to see.`);
+export const conflict = (detail: string, errors: FieldProblem[] = []) =>
+  new Problem(409, 'Conflict', detail, errors);
+export const invalid = (errors: FieldProblem[]) =>
+  new Problem(
+    400,
+    'The request has errors',
+    errors.map((error) => `${error.field}: ${error.message}`).join('; '),
+    errors,
+  );
+
+/** What to tell about any thrown value. An unforeseen error tells nothing of the program's inside. */
+export function problemOf(error: unknown, instance?: string): ProblemDetails {
+  if (error instanceof Problem) {
+    return details(error.status, error.title, error.message, instance, error.errors);
+  }
+  const fastifyError = error as FastifyError;
+  if (hasZodFastifySchemaValidationErrors(error)) {
+    const errors = error.validation.map((issue) => ({
+      field: [error.validationContext, ...issue.instancePath.split('/').filter(Boolean)].join('.'),
+      message: issue.message ?? 'is not valid',
+    }));
+    return {
+      ...details(
+        400,
+        'The request has errors',
+        errors.map((e) => `${e.field}: ${e.message}`).join('; '),
+        instance,
+        errors,
+      ),
+    };
+  }
+  const status = fastifyError?.statusCode ?? 500;
+  if (status >= 400 && status < 500)
+    return details(status, 'The request cannot be answered', fastifyError.message, instance);
+  return details(
+    500,
+    'Something went wrong here',
+    'The request was not carried out; it was logged, and trying again is safe.',
+    instance,
+  );
+}
+
+function details(
+  status: number,
+  title: string,
+  detail: string,
+  instance?: string,
+  errors: FieldProblem[] = [],
+): ProblemDetails {
+  return {
+    type: 'about:blank',
+    title,
+    status,
+    detail,
+    ...(instance ? { instance } : {}),
+    ...(errors.length > 0 ? { errors } : {}),
+  };
+}
+
+/** Sends problem+json under /api, and a page elsewhere. */
+export async function answerError(
+  error: unknown,
+  request: FastifyRequest,
+  reply: FastifyReply,
+): Promise<FastifyReply> {
+  const problem = problemOf(error, request.url.split('?')[0]);
+  if (problem.status >= 500)
+    request.log.error({ err: error, url: request.url.split('?')[0] }, 'request failed');
+  reply.code(problem.status);
+  if (wantsProblem(request)) return reply.type('application/problem+json').send(JSON.stringify(problem));
+  return reply.page('error', { problem }, { title: problem.title });
+}
+
+export function wantsProblem(request: FastifyRequest): boolean {
+  return request.url.startsWith('/api/') || request.url === '/health' || request.url === '/ready';
+}

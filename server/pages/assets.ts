@@ -1,0 +1,63 @@
+import { readdir } from 'node:fs/promises';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import fastifyStatic from '@fastify/static';
+import { build } from 'esbuild';
+import type { FastifyInstance } from 'fastify';
+import { policies } from '../accounts/policy.ts';
+
+const here = (relative: string) => fileURLToPath(new URL(relative, import.meta.url));
+
+/** Serves /assets: the style sheet, the font, and the browser modules bundled from TypeScript at start. */
+export async function assetRoutes(app: FastifyInstance): Promise<void> {
+  const bundles = await bundleBrowserModules(here('./browser'));
+
+  app.get(
+    '/assets/:name.js',
+    { config: { policy: policies.open }, schema: { hide: true } },
+    async (request, reply) => {
+      const { name } = request.params as { name: string };
+      const bundle = bundles.get(name);
+      if (!bundle) return reply.callNotFound();
+      return reply.type('text/javascript; charset=utf-8').header('cache-control', 'no-cache').send(bundle);
+    },
+  );
+
+  for (const weight of ['400Regular', '600SemiBold', '700Bold']) {
+    const folder = here(`../../node_modules/@expo-google-fonts/source-sans-3/${weight}`);
+    app.get(
+      `/assets/fonts/${weight}.ttf`,
+      { config: { policy: policies.open }, schema: { hide: true } },
+      (_request, reply) =>
+        reply.header('cache-control', 'public, max-age=604800').sendFile(`SourceSans3_${weight}.ttf`, folder),
+    );
+  }
+
+  await app.register(fastifyStatic, { root: here('./assets'), serve: false });
+  app.get(
+    '/assets/style.css',
+    { config: { policy: policies.open }, schema: { hide: true } },
+    (_request, reply) => reply.header('cache-control', 'no-cache').sendFile('style.css'),
+  );
+  app.get('/favicon.ico', { config: { policy: policies.open }, schema: { hide: true } }, (_request, reply) =>
+    reply.type('image/svg+xml').sendFile('mark.svg'),
+  );
+}
+
+async function bundleBrowserModules(folder: string): Promise<Map<string, string>> {
+  const entries = (await readdir(folder)).filter((name) => name.endsWith('.ts'));
+  const bundles = new Map<string, string>();
+  if (entries.length === 0) return bundles;
+  const result = await build({
+    entryPoints: entries.map((name) => path.join(folder, name)),
+    bundle: true,
+    write: false,
+    format: 'esm',
+    target: 'es2022',
+    minify: true,
+    outdir: '/',
+    logLevel: 'silent',
+  });
+  for (const file of result.outputFiles) bundles.set(path.basename(file.path, '.js'), file.text);
+  return bundles;
+}

@@ -1,0 +1,76 @@
+import { type Position, positionLetter } from '../football/positions.ts';
+
+/** The ways that figures and dates are written, the same on every page. Each takes a raw value, gives text. */
+
+export const none = '–';
+
+/** A grade or other number with one decimal (or `digits`); a dash where there is none. */
+export function number(value: unknown, digits: unknown = 1): string {
+  if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
+  return Number(value)
+    .toFixed(typeof digits === 'number' ? digits : 1)
+    .replace('-', '−');
+}
+
+/** A share 0..1 as whole percent. */
+export function percent(value: unknown): string {
+  if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
+  return `${Math.round(Number(value) * 100)} %`;
+}
+
+/** Seconds as m:ss, or h:mm:ss from an hour on. */
+export function clock(value: unknown): string {
+  if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
+  const total = Math.floor(Number(value));
+  const seconds = String(total % 60).padStart(2, '0');
+  const minutes = Math.floor(total / 60);
+  if (minutes < 60) return `${minutes}:${seconds}`;
+  return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, '0')}:${seconds}`;
+}
+
+/** An instant in the given time zone, with the zone's name: a kickoff is read where it happens. */
+export function moment(value: unknown, timeZone: unknown = 'UTC'): string {
+  if (!value) return none;
+  return new Intl.DateTimeFormat('en-US', {
+    weekday: 'short',
+    month: 'short',
+    day: 'numeric',
+    year: 'numeric',
+    hour: 'numeric',
+    minute: '2-digit',
+    timeZone: typeof timeZone === 'string' ? timeZone : 'UTC',
+    timeZoneName: 'short',
+  }).format(new Date(value as string));
+}
+
+export function day(value: unknown, timeZone: unknown = 'UTC'): string {
+  if (!value) return none;
+  return new Intl.DateTimeFormat('en-US', {
+    month: 'long',
+    day: 'numeric',
+    year: 'numeric',
+    timeZone: typeof timeZone === 'string' ? timeZone : 'UTC',
+  }).format(new Date(value as string));
+}
+
+export function person(value: { givenName: string; familyName: string } | null | undefined): string {
+  return value ? `${value.givenName} ${value.familyName}` : none;
+}
+
+/** The position's word with its trade letter beside it. */
+export function positionWithLetter(value: string): string {
+  const letter = positionLetter[value as Position];
+  return letter ? `${capital(value)} (${letter})` : capital(value);
+}
+
+export function capital(value: string): string {
+  return value.charAt(0).toUpperCase() + value.slice(1);
+}
+
+/** Yards from the offense's own goal line (0..100) as the trade says a spot. */
+export function spot(value: unknown): string {
+  if (value === null || value === undefined) return none;
+  const yards = Number(value);
+  if (yards === 50) return 'midfield';
+  return yards < 50 ? `own ${yards}` : `opponent's ${100 - yards}`;
+}

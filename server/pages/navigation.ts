@@ -1,0 +1,14 @@
+import type { Role } from '../accounts/roles.ts';
+
+export type NavigationItem = { label: string; href: string; roles: Role[] };
+
+/** The main menu, in order. A new page for a role gets a line here. */
+export const navigation: NavigationItem[] = [
+  { label: 'Season', href: '/season', roles: ['coordinator'] },
+  { label: 'Reports', href: '/reports', roles: ['coordinator'] },
+  { label: 'Standings', href: '/standings', roles: ['coordinator'] },
+  { label: 'My games', href: '/my/games', roles: ['observer'] },
+  { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
+  { label: 'Import', href: '/import', roles: ['coordinator'] },
+  { label: 'People', href: '/people', roles: ['coordinator'] },
+];

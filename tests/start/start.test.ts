@@ -1,0 +1,103 @@
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { createServer } from 'node:net';
+import os from 'node:os';
+import path from 'node:path';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+
+// The program as a person starts it: its own process, its own embedded database, signals and exit codes.
+
+let dataDir: string;
+let program: ChildProcess | undefined;
+beforeEach(async () => {
+  dataDir = await mkdtemp(path.join(os.tmpdir(), 'crewmark-start-'));
+});
+afterEach(async () => {
+  program?.kill('SIGKILL');
+  await rm(dataDir, { recursive: true, force: true });
+});
+
+type Ended = { code: number | null; output: string };
+
+function start(env: Record<string, string>) {
+  let output = '';
+  const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
+    env: { ...process.env, DATA_DIR: dataDir, PORT: '0', DEMO: 'off', DATABASE_URL: '', ...env },
+  });
+  program = child;
+  const ended = new Promise<Ended>((resolve) => child.once('close', (code) => resolve({ code, output })));
+  const ready = new Promise<string>((resolve, reject) => {
+    const read = (chunk: Buffer) => {
+      output += chunk;
+      const address = /ready at (http\S+)/.exec(output)?.[1];
+      if (address) resolve(address);
+    };
+    child.stdout.on('data', read);
+    child.stderr.on('data', read);
+    void ended.then(() => reject(new Error(`ended before it was ready: ${output}`)));
+  });
+  ready.catch(() => {});
+  const told = async (words: string) => {
+    while (!output.includes(words)) await new Promise((resolve) => setTimeout(resolve, 20));
+  };
+  return { ready, ended, told };
+}
+
+const processesOf = (folder: string) =>
+  execFileSync('ps', ['-eo', 'stat,args'])
+    .toString()
+    .split('\n')
+    .filter((line) => line.includes(folder) && !line.startsWith('Z'));
+
+test('it starts on a bare data folder, answers, and Ctrl-C leaves no process behind', async () => {
+  const run = start({});
+  const address = await run.ready;
+  expect(await (await fetch(`${address}/ready`)).json()).toEqual({ status: 'ready' });
+  expect(processesOf(dataDir).length).toBeGreaterThan(0);
+  program!.kill('SIGINT');
+  expect((await run.ended).code).toBe(0);
+  expect(processesOf(dataDir)).toEqual([]);
+});
+
+test('Ctrl-C while the database is still being made leaves no process behind', async () => {
+  const run = start({});
+  await run.told('Creating the database');
+  program!.kill('SIGINT');
+  expect((await run.ended).code).toBe(0);
+  expect(processesOf(dataDir)).toEqual([]);
+});
+
+const oneSentence = async (env: Record<string, string>, sentence: RegExp) => {
+  const { code, output } = await start(env).ended;
+  expect(code).toBe(1);
+  const told = output
+    .split('\n')
+    .filter((line) => line && !/^(Starting|Creating|Applying|Stopping)/.test(line));
+  expect(told).toHaveLength(1);
+  expect(told[0]).toMatch(sentence);
+};
+
+test('a taken port is told in one sentence', async () => {
+  const holder = createServer().listen(0, '127.0.0.1');
+  await new Promise((resolve) => holder.once('listening', resolve));
+  const { port } = holder.address() as { port: number };
+  await oneSentence(
+    { PORT: String(port) },
+    new RegExp(`^Port ${port} on 127\\.0\\.0\\.1 is taken; set PORT`),
+  );
+  expect(processesOf(dataDir)).toEqual([]);
+  holder.close();
+});
+
+test('an unwritable data folder, an unreachable database and a wrong setting are each told in one sentence', async () => {
+  await writeFile(path.join(dataDir, 'file'), '');
+  await oneSentence(
+    { DATA_DIR: path.join(dataDir, 'file', 'below') },
+    /cannot be written \(ENOTDIR\); set DATA_DIR/,
+  );
+  await oneSentence(
+    { DATABASE_URL: 'postgresql://x@127.0.0.1:1/none' },
+    /cannot be reached .*; check DATABASE_URL/,
+  );
+  await oneSentence({ PORT: 'seventy' }, /^The settings cannot be used \(PORT: /);
+});
