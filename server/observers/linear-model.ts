@@ -1,0 +1,218 @@
+import { type Group, linksOut } from './connectedness.ts';
+import { gainOfTime } from './information.ts';
+import type { Choice } from './planning-problem.ts';
+import { type Candidate, type PreparedProblem, watchedKey } from './prepared-problem.ts';
+import type { Rule } from './rules.ts';
+
+/** A mixed-integer linear model as data, rows packed: minimise cost'x, rowLower <= Ax <= rowUpper. */
+export interface LinearModel {
+  readonly cost: number[];
+  readonly lower: number[];
+  readonly upper: number[];
+  readonly whole: boolean[];
+  readonly rowLower: number[];
+  readonly rowUpper: number[];
+  readonly rowStart: number[];
+  readonly index: number[];
+  readonly value: number[];
+}
+
+/** Rules not enforced for assignments to one game: the question "what if we looked away here?". */
+export interface Relaxation {
+  readonly gameId: string;
+  readonly rules: ReadonlySet<Rule>;
+  /** Each game gets at least this many observers: what it has now, and one more for the game in question. */
+  readonly keep: ReadonlyMap<string, number>;
+}
+
+export interface PlanModel {
+  readonly model: LinearModel;
+  /** Column j < candidates.length is the choice candidates[j]. */
+  readonly candidates: readonly Candidate[];
+}
+
+class ModelBuilder implements LinearModel {
+  readonly cost: number[] = [];
+  readonly lower: number[] = [];
+  readonly upper: number[] = [];
+  readonly whole: boolean[] = [];
+  readonly rowLower: number[] = [];
+  readonly rowUpper: number[] = [];
+  readonly rowStart: number[] = [0];
+  readonly index: number[] = [];
+  readonly value: number[] = [];
+
+  column(cost: number, lower: number, upper: number, whole = false): number {
+    this.cost.push(cost);
+    this.lower.push(lower);
+    this.upper.push(upper);
+    this.whole.push(whole);
+    return this.cost.length - 1;
+  }
+
+  row(lower: number, upper: number, terms: readonly (readonly [column: number, value: number])[]): void {
+    for (const [column, value] of terms) {
+      this.index.push(column);
+      this.value.push(value);
+    }
+    this.rowStart.push(this.index.length);
+    this.rowLower.push(lower);
+    this.rowUpper.push(upper);
+  }
+}
+
+function grouped<T>(items: Iterable<T>, key: (item: T) => string | null): Map<string, T[]> {
+  const groups = new Map<string, T[]>();
+  for (const item of items) {
+    const name = key(item);
+    if (name === null) continue;
+    const group = groups.get(name);
+    if (group) group.push(item);
+    else groups.set(name, [item]);
+  }
+  return groups;
+}
+
+/**
+ * The plan as a linear model. Costs that grow with each repetition (load, pairs) and gains that shrink
+ * (information) are convex, so each is a staircase of continuous columns that fills from its cheapest step
+ * without any whole-number variable; only the choices themselves are whole. A staircase of one step melts
+ * into the choice's own cost. This keeps the relaxation nearly whole and the proof of optimality short.
+ */
+export function planModel(
+  prepared: PreparedProblem,
+  groups: readonly Group[],
+  relaxation: Relaxation | null = null,
+): PlanModel {
+  const { problem } = prepared;
+  const { prices, crewTarget } = problem;
+  const relaxed = (candidate: Candidate, rule: Rule) =>
+    relaxation !== null && candidate.gameId === relaxation.gameId && relaxation.rules.has(rule);
+  const candidates = prepared.candidates.filter(
+    (candidate) =>
+      candidate.locked ||
+      (candidate.game.observersWanted > 0 && candidate.broken.every(({ rule }) => relaxed(candidate, rule))),
+  );
+  const build = new ModelBuilder();
+  const columnOf = new Map<Candidate, number>();
+  for (const candidate of candidates)
+    columnOf.set(candidate, build.column(candidate.wayCost, candidate.locked ? 1 : 0, 1, true));
+  const column = (candidate: Candidate) => columnOf.get(candidate) as number;
+  const ones = (list: readonly Candidate[]) => list.map((candidate) => [column(candidate), 1] as const);
+  /** Most of these that one plan can hold: one way per observer and game, no game over what it wants. */
+  const most = (list: readonly Candidate[]) => {
+    let sum = 0;
+    for (const [, inGame] of grouped(list, (candidate) => candidate.gameId)) {
+      const people = new Set(inGame.map((candidate) => candidate.observerId)).size;
+      const locks = inGame.filter((candidate) => candidate.locked).length;
+      sum += Math.max(locks, Math.min(people, inGame[0]?.game.observersWanted ?? 0));
+    }
+    return sum;
+  };
+  /** Charges price(n) for the n-th of these choices; price must never fall. */
+  const staircase = (list: readonly Candidate[], price: (n: number) => number): number[] => {
+    const steps = most(list);
+    if (steps === 1) {
+      for (const candidate of list) {
+        const at = column(candidate);
+        build.cost[at] = (build.cost[at] ?? 0) + price(1);
+      }
+      return [];
+    }
+    const columns: number[] = [];
+    for (let n = 1; n <= steps; n += 1) columns.push(build.column(price(n), 0, 1));
+    build.row(0, 0, [...ones(list), ...columns.map((step) => [step, -1] as const)]);
+    return columns;
+  };
+
+  // Each game gets what it wants; what it does not get is paid for and reported.
+  const byGame = grouped(candidates, (candidate) => candidate.gameId);
+  for (const game of problem.games) {
+    const list = byGame.get(game.id) ?? [];
+    const locks = list.filter((candidate) => candidate.locked).length;
+    const wanted = Math.max(game.observersWanted, locks);
+    let mayLack = Math.max(0, game.observersWanted - locks);
+    if (relaxation) mayLack = Math.max(0, wanted - Math.max(locks, relaxation.keep.get(game.id) ?? 0));
+    if (wanted === 0 && list.length === 0) continue;
+    const lacking = build.column(prices.unfilled, 0, mayLack);
+    build.row(wanted, wanted, [...ones(list), [lacking, 1]]);
+    if (wanted > 1)
+      for (const [, ways] of grouped(list, (candidate) => candidate.observerId))
+        if (ways.length > 1)
+          build.row(-Infinity, Math.max(1, ways.filter((way) => way.locked).length), ones(ways));
+  }
+
+  const limit = (list: readonly Candidate[], rule: Rule, room: number) => {
+    const bound = list.filter((candidate) => !relaxed(candidate, rule));
+    // What a person locked stays, over the limit or not; nothing is added on top.
+    const locks = bound.filter((candidate) => candidate.locked).length;
+    const right = Math.max(room, locks, 0);
+    if (most(bound) > right) build.row(-Infinity, right, ones(bound));
+  };
+  const byObserver = grouped(candidates, (candidate) => candidate.observerId);
+  for (const observer of problem.observers) {
+    const list = byObserver.get(observer.id);
+    if (!list) continue;
+    const standing = prepared.standingOf.get(observer.id) ?? [];
+    const already = standing.length;
+    staircase(list, (n) => prices.load * (already + n - 1));
+    if (observer.seasonLimit !== null) limit(list, 'season limit', observer.seasonLimit - already);
+    if (observer.weeklyLimit !== null)
+      for (const [, inWeek] of grouped(list, (candidate) => String(candidate.game.week))) {
+        const week = inWeek[0]?.game.week;
+        const used = standing.filter((entry) => entry.week === week).length;
+        limit(inWeek, 'weekly limit', observer.weeklyLimit - used);
+      }
+    const travelling = list.filter((candidate) => candidate.mode === 'in person');
+    for (const [date, onDay] of grouped(travelling, (candidate) => candidate.game.date)) {
+      const used = standing.filter((entry) => entry.mode === 'in person' && entry.date === date).length;
+      limit(onDay, 'one place at a time', 1 - used);
+    }
+  }
+
+  const byWatched = grouped(candidates, (candidate) => watchedKey(candidate.game));
+  for (const [key, watched] of prepared.watched) {
+    const list = byWatched.get(key) ?? [];
+    if (list.length > 0)
+      staircase(
+        list,
+        (n) => -prices.information * watched.officials * gainOfTime(watched.timesSeen + n, prices.spread),
+      );
+    const newEyes: (readonly [number, number])[] = [];
+    for (const [observerId, pair] of grouped(list, (candidate) => candidate.observerId)) {
+      const before = watched.pairTimes.get(observerId) ?? 0;
+      const steps = staircase(pair, (n) => prices.repeatedPair * (before + n - 1));
+      if (before > 0) continue;
+      if (steps[0] === undefined) newEyes.push(...ones(pair));
+      else newEyes.push([steps[0], 1]);
+    }
+    if (!crewTarget || watched.crewId === null) continue;
+    const missingTimes = crewTarget.timesSeen - watched.timesSeen;
+    if (missingTimes > 0) {
+      const short = build.column(prices.missedCrewTarget, 0, missingTimes);
+      build.row(missingTimes, Infinity, [...ones(list), [short, 1]]);
+    }
+    const missingEyes = crewTarget.differentObservers - watched.pairTimes.size;
+    if (missingEyes > 0) {
+      const short = build.column(prices.missedCrewTarget, 0, missingEyes);
+      build.row(missingEyes, Infinity, [...newEyes, [short, 1]]);
+    }
+  }
+
+  for (const group of groups) {
+    const links = candidates.filter(
+      (candidate) =>
+        candidate.game.crewId !== null && linksOut(group, candidate.observerId, candidate.game.crewId),
+    );
+    const apart = build.column(prices.separateGroup, 0, 1);
+    build.row(1, Infinity, [...ones(links), [apart, 1]]);
+  }
+  return { model: build, candidates };
+}
+
+/** The choices a solution makes. */
+export function choicesIn(planned: PlanModel, values: ArrayLike<number>): Choice[] {
+  return planned.candidates
+    .filter((_, at) => (values[at] ?? 0) > 0.5)
+    .map(({ gameId, observerId, mode }) => ({ gameId, observerId, mode }));
+}

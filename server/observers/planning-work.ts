@@ -1,0 +1,20 @@
+import { parentPort } from 'node:worker_threads';
+import { bestPlan } from './optimise.ts';
+import type { PlanRequest } from './planner.ts';
+import { prepare } from './prepared-problem.ts';
+import { solve } from './solver.ts';
+import { explainUnfilled } from './unfilled.ts';
+
+// Runs in a worker thread, so that a long search never holds up another request.
+parentPort?.on('message', async ({ id, problem, settings }: PlanRequest) => {
+  try {
+    const plan = await bestPlan(problem, settings);
+    const unfilled =
+      plan.lacking.length > 0
+        ? await explainUnfilled(prepare(problem), plan.choices, solve, settings.seconds)
+        : [];
+    parentPort?.postMessage({ id, plan, unfilled });
+  } catch (error) {
+    parentPort?.postMessage({ id, error: error instanceof Error ? error.message : String(error) });
+  }
+});
