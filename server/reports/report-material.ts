@@ -1,0 +1,130 @@
+import type { Queryable } from '../database/transaction.ts';
+import type { Position } from '../football/positions.ts';
+import { type Duty, dutySchema } from '../rubric/duty.ts';
+import type { Finding } from '../rubric/finding.ts';
+import type { LoggedPlay } from '../rubric/opportunity-counts.ts';
+import { type PlayColumns, playOf } from './play-rows.ts';
+import type { ReportState } from './states.ts';
+import type { CrewMember } from './working-crew.ts';
+
+export interface ReportRow {
+  readonly id: string;
+  readonly seasonId: string;
+  readonly gameId: string;
+  readonly observerId: string;
+  readonly state: ReportState;
+  readonly revision: number;
+  readonly rubricVersionId: string | null;
+  readonly generalComment: string;
+  readonly returnedReason: string | null;
+  readonly crewConfirmed: boolean;
+  readonly replyUntil: Date | null;
+}
+
+/** A mark as kept: a finding on one official on one play for one duty. */
+export interface Mark {
+  readonly id: string;
+  readonly playId: string;
+  readonly personId: string;
+  readonly position: Position;
+  readonly dutyKey: string;
+  readonly finding: Finding;
+  readonly comment: string;
+}
+
+export interface NumberedPlay extends LoggedPlay {
+  readonly number: number;
+}
+
+/** Reads a report and holds it until the transaction ends, so that its changes and steps come one after another. */
+export async function lockReport(
+  client: Queryable,
+  conferenceId: string,
+  reportId: string,
+): Promise<ReportRow | undefined> {
+  const { rows } = await client.query<ReportRow>(
+    `SELECT r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
+            r.rubric_version_id AS "rubricVersionId", r.general_comment AS "generalComment",
+            r.returned_reason AS "returnedReason", r.reply_until AS "replyUntil",
+            g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"
+       FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+      WHERE r.conference_id = $1 AND r.id = $2
+        FOR UPDATE OF r`,
+    [conferenceId, reportId],
+  );
+  return rows[0];
+}
+
+export async function playLog(
+  client: Queryable,
+  conferenceId: string,
+  gameId: string,
+): Promise<NumberedPlay[]> {
+  const { rows } = await client.query<PlayColumns & { id: string; number: number }>(
+    `SELECT id, number, kind, spot, quarter, clock_seconds, down, distance, facts FROM play
+      WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number`,
+    [conferenceId, gameId],
+  );
+  return rows.map((row) => ({ id: row.id, number: row.number, play: playOf(row) }));
+}
+
+export async function marksOf(client: Queryable, conferenceId: string, reportId: string): Promise<Mark[]> {
+  const { rows } = await client.query<Mark>(
+    `SELECT id, play_id AS "playId", person_id AS "personId", position, duty_key AS "dutyKey", finding, comment
+       FROM observation WHERE conference_id = $1 AND report_id = $2 AND removed_at IS NULL ORDER BY id`,
+    [conferenceId, reportId],
+  );
+  return rows;
+}
+
+export async function workingCrew(
+  client: Queryable,
+  conferenceId: string,
+  gameId: string,
+): Promise<CrewMember[]> {
+  const { rows } = await client.query<CrewMember>(
+    `SELECT position, person_id AS "personId" FROM working_crew_member WHERE conference_id = $1 AND game_id = $2`,
+    [conferenceId, gameId],
+  );
+  return rows;
+}
+
+export async function openConflictCount(
+  client: Queryable,
+  conferenceId: string,
+  reportId: string,
+): Promise<number> {
+  const { rows } = await client.query<{ open: number }>(
+    `SELECT count(*)::int AS open FROM report_change c
+      WHERE c.conference_id = $1 AND c.report_id = $2 AND c.outcome = 'conflict'
+        AND NOT EXISTS (SELECT FROM report_change r
+                         WHERE r.conference_id = c.conference_id AND r.report_id = c.report_id AND r.resolves = c.id)`,
+    [conferenceId, reportId],
+  );
+  return rows[0]!.open;
+}
+
+/** The version that a report filed now is counted under. */
+export async function currentRubricVersion(
+  client: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<string | undefined> {
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT id FROM rubric_version WHERE conference_id = $1 AND season_id = $2 ORDER BY number DESC LIMIT 1`,
+    [conferenceId, seasonId],
+  );
+  return rows[0]?.id;
+}
+
+export async function dutiesOf(
+  client: Queryable,
+  conferenceId: string,
+  rubricVersionId: string,
+): Promise<Duty[]> {
+  const { rows } = await client.query<{ definition: unknown }>(
+    `SELECT definition FROM duty WHERE conference_id = $1 AND rubric_version_id = $2 ORDER BY category, key`,
+    [conferenceId, rubricVersionId],
+  );
+  return rows.map((row) => dutySchema.parse(row.definition));
+}
