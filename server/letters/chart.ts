@@ -2,7 +2,7 @@
  * Small descriptions of the plots a letter may hold: figures in, no coordinates. `pdf/paint-chart.ts` draws
  * them as vectors; `describeChart` says in words what a reader who can't see them needs.
  */
-export type Chart = IntervalChart | WeeksChart | ChancesChart;
+export type Chart = IntervalChart | WeeksChart | ChancesChart | IntervalsChart;
 
 /** One grade with its interval, on the scale 0 to 100, over the middle half of the position. */
 export interface IntervalChart {
@@ -29,16 +29,43 @@ export interface ChancesChart {
   games: { label: string; opportunities: number; misses: number }[];
 }
 
+/** Several grades with their intervals under one another, for the coordinator. */
+export interface IntervalsChart {
+  kind: 'intervals';
+  level: number;
+  rows: { label: string; value: number; low: number; high: number }[];
+}
+
 const one = (value: number): string => value.toFixed(1);
+
+/** The chart with each of its words passed through `text`. */
+export function relabelled(chart: Chart, text: (label: string) => string): Chart {
+  switch (chart.kind) {
+    case 'interval':
+      return chart.peers ? { ...chart, peers: { ...chart.peers, label: text(chart.peers.label) } } : chart;
+    case 'intervals':
+      return { ...chart, rows: chart.rows.map((row) => ({ ...row, label: text(row.label) })) };
+    case 'chances':
+      return { ...chart, games: chart.games.map((game) => ({ ...game, label: text(game.label) })) };
+    case 'weeks':
+      return chart;
+  }
+}
 
 /** The plot in words: alternative text for screen readers. */
 export function describeChart(chart: Chart): string {
   switch (chart.kind) {
     case 'interval': {
       const peers = chart.peers
-        ? ` The middle half of the ${chart.peers.label} lies between ${one(chart.peers.lowerQuartile)} and ${one(chart.peers.upperQuartile)}, their median at ${one(chart.peers.median)}.`
+        ? ` The middle half of ${chart.peers.label} lies between ${one(chart.peers.lowerQuartile)} and ${one(chart.peers.upperQuartile)}, its median at ${one(chart.peers.median)}.`
         : '';
       return `Grade ${one(chart.value)} on a scale of 0 to 100, ${chart.level}% interval ${one(chart.low)} to ${one(chart.high)}.${peers}`;
+    }
+    case 'intervals': {
+      const rows = chart.rows.map(
+        ({ label, value, low, high }) => `${label} ${one(value)} (${one(low)} to ${one(high)})`,
+      );
+      return `Grades with their ${chart.level}% intervals: ${rows.join(', ') || 'none yet'}.`;
     }
     case 'weeks': {
       const weeks = chart.weeks.map(({ week, grade }) =>

@@ -63,6 +63,11 @@ const replySchema = z.object({
 });
 
 export const letterKinds = ['mid-season', 'end-of-season'] as const;
+export type LetterKind = (typeof letterKinds)[number];
+
+/** Everything that has a template of its own. */
+export const templateKinds = [...letterKinds, 'game-report', 'season-book'] as const;
+export type TemplateKind = (typeof templateKinds)[number];
 
 export const letterDataSchema = z.object({
   kind: z.enum(letterKinds),
@@ -150,6 +155,7 @@ export const seasonBookDataSchema = z.object({
   issuedOn: isoDate,
   conference: conferenceSchema,
   season: z.object({ name: z.string(), throughWeek: z.int().nullable(), games: count }),
+  level: z.number().describe('Level of the intervals in percent'),
   positions: z.array(
     z.object({
       position: z.enum(positions),
@@ -166,7 +172,7 @@ export const seasonBookDataSchema = z.object({
           best: z.number().nullable(),
           worst: z.number().nullable(),
           reason: z.string().nullable(),
-          development: z.array(z.object({ duty: z.string(), misses: count, opportunities: count })),
+          development: z.array(z.object({ duty: z.string(), misses: count, opportunities: count, rate })),
           weeks: z.array(z.object({ week: z.int(), grade: grade.nullable() })),
         }),
       ),

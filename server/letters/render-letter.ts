@@ -1,12 +1,15 @@
-import type { LetterDocument } from './document.ts';
-import { oneLine } from './escape-markdown.ts';
-import { chartsOfLetter } from './letter-charts.ts';
-import { type LetterData, letterDataSchema } from './letter-data.ts';
-import { markdownToBlocks } from './markdown.ts';
-import { type RenderedPdf, renderPdf } from './pdf/render.ts';
+import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
+import {
+  type GameReportData,
+  gameReportDataSchema,
+  type LetterData,
+  letterDataSchema,
+  type SeasonBookData,
+  seasonBookDataSchema,
+} from './letter-data.ts';
+import { countPages, type RenderedPdf, renderPdf } from './pdf/render.ts';
 import type { Paper } from './pdf/style.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
-import { formatDate } from './wording.ts';
 
 export interface RenderOptions {
   paper?: Paper;
@@ -14,7 +17,7 @@ export interface RenderOptions {
 
 /**
  * One official's letter as a PDF.
- * @param data checked against `letterDataSchema`; a ZodError names the field that is wrong
+ * @param data checked against its schema; a ZodError names the field that is wrong
  * @param template the conference's template text, or one compiled before (a batch compiles once)
  */
 export async function renderLetter(
@@ -25,37 +28,43 @@ export async function renderLetter(
   return renderPdf(letterDocument(letterDataSchema.parse(data), template), { paper });
 }
 
-/** The letter's document tree: masthead from the data, body from the template. */
-export function letterDocument(data: LetterData, template: string | LetterTemplate): LetterDocument {
+/**
+ * One official's report of one game on one page. When not all plays fit, the last ones are left out and
+ * counted in `missesNotShown`, which the template prints; the grade and the totals count all of them.
+ */
+export async function renderGameReport(
+  data: GameReportData,
+  template: string | LetterTemplate,
+  { paper = 'Letter' }: RenderOptions = {},
+): Promise<RenderedPdf> {
   const write = typeof template === 'string' ? compileTemplate(template) : template;
-  const name = oneLine(data.official.name);
-  const kind = data.kind === 'mid-season' ? 'Mid-season evaluation' : 'End-of-season evaluation';
-  const crew = data.official.crew ? ` · ${oneLine(data.official.crew)}` : '';
-  const edition = data.edition > 1 ? ` · Edition ${data.edition}` : '';
-  const season = oneLine(data.season.name);
-  return {
-    title: `${kind}: ${name}, ${season}`,
-    author: oneLine(data.conference.name),
-    subject: `${kind} of ${name} as ${data.official.position}`,
-    language: 'en-US',
-    footer: `${name} · ${kind}, ${season}`,
-    issuedAt: new Date(`${data.issuedOn}T00:00:00Z`),
-    blocks: [
-      {
-        kind: 'masthead',
-        over: [{ text: `${oneLine(data.conference.name)} · ${kind}` }],
-        title: [{ text: name }],
-        under: [
-          {
-            text: `${capital(data.official.position)}${crew} · ${season} · ${formatDate(data.issuedOn)}${edition}`,
-          },
-        ],
-      },
-      ...markdownToBlocks(write(data), chartsOfLetter(data)),
-    ],
+  const whole = gameReportDataSchema.parse(data);
+  const options = { paper, tight: true };
+  const shorter = (plays: number): GameReportData => {
+    const misses = whole.misses.slice(0, plays);
+    return {
+      ...whole,
+      misses,
+      strengths: whole.strengths.slice(0, Math.max(0, plays - misses.length)),
+      missesNotShown: whole.missesNotShown + whole.misses.length - misses.length,
+    };
   };
+  // The most plays that still fit, by halving: misses first, then what was worth showing.
+  let fits = 0;
+  let most = whole.misses.length + whole.strengths.length;
+  while (fits < most) {
+    const tried = Math.ceil((fits + most) / 2);
+    if (countPages(gameReportDocument(shorter(tried), write), options) <= 1) fits = tried;
+    else most = tried - 1;
+  }
+  return renderPdf(gameReportDocument(shorter(fits), write), options);
 }
 
-export function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
+/** The coordinator's book: every position and official, with contents and bookmarks. */
+export async function renderSeasonBook(
+  data: SeasonBookData,
+  template: string | LetterTemplate,
+  { paper = 'Letter' }: RenderOptions = {},
+): Promise<RenderedPdf> {
+  return renderPdf(seasonBookDocument(seasonBookDataSchema.parse(data), template), { paper });
 }

@@ -6,6 +6,13 @@ import { escapeMarkdown, Markdown, markdownLink } from './escape-markdown.ts';
  */
 type Wording = (...values: unknown[]) => unknown;
 
+interface Word {
+  does: string;
+  /** Fewest and most values it takes. */
+  takes: [least: number, most: number];
+  call: Wording;
+}
+
 const numberOf = (value: unknown): number | null =>
   typeof value === 'number' && Number.isFinite(value) ? value : null;
 
@@ -36,40 +43,60 @@ export function ordinal(value: number): string {
   return `${whole}${suffix[new Intl.PluralRules('en-US', { type: 'ordinal' }).select(whole)]}`;
 }
 
-export const wording: Readonly<Record<string, { does: string; call: Wording }>> = {
+export const wording: Readonly<Record<string, Word>> = {
   number: {
     does: 'a figure with one decimal, or as many as the second value says',
+    takes: [1, 2],
     call: (value, digits) => formatNumber(numberOf(value), numberOf(digits) ?? 1),
   },
-  percent: { does: 'a rate as whole percent', call: (rate) => formatPercent(numberOf(rate)) },
+  percent: { does: 'a rate as whole percent', takes: [1, 1], call: (rate) => formatPercent(numberOf(rate)) },
   date: {
     does: 'a date written out',
+    takes: [1, 1],
     call: (iso) => (typeof iso === 'string' ? formatDate(iso) : noFigure),
   },
   plural: {
     does: 'a count with its word: plural totals.games "game" "games"',
+    takes: [3, 3],
     call: (value, one, many) => `${numberOf(value) ?? 0} ${numberOf(value) === 1 ? one : many}`,
   },
   ordinal: {
     does: 'a rank: 1st, 2nd',
+    takes: [1, 1],
     call: (value) => (numberOf(value) === null ? noFigure : ordinal(numberOf(value) ?? 0)),
   },
   period: {
     does: 'a quarter as 1st, 2nd, 3rd, 4th or OT',
+    takes: [1, 1],
     call: (value) => (/^[1-9]$/.test(String(value)) ? ordinal(Number(value)) : (value ?? '')),
   },
-  add: { does: 'the sum of two figures', call: (a, b) => (numberOf(a) ?? 0) + (numberOf(b) ?? 0) },
+  capital: {
+    does: 'text with its first letter large',
+    takes: [1, 1],
+    call: (text) => String(text ?? '').replace(/^./u, (first) => first.toUpperCase()),
+  },
+  add: {
+    does: 'the sum of two figures',
+    takes: [2, 2],
+    call: (a, b) => (numberOf(a) ?? 0) + (numberOf(b) ?? 0),
+  },
   link: {
     does: 'text that links to an address: link film filmUrl',
+    takes: [2, 2],
     call: (text, address) =>
       markdownLink(text == null ? '' : String(text), typeof address === 'string' ? address : null),
   },
-  equal: { does: 'whether two values are the same, inside #if', call: (a, b) => a === b },
+  equal: { does: 'whether two values are the same, inside #if', takes: [2, 2], call: (a, b) => a === b },
   more: {
     does: 'whether the first figure is more than the second, inside #if',
+    takes: [2, 2],
     call: (a, b) => (numberOf(a) ?? 0) > (numberOf(b) ?? 0),
   },
-  known: { does: 'whether a field has a value (0 counts), inside #if', call: (value) => value != null },
+  known: {
+    does: 'whether a field has a value (0 counts), inside #if',
+    takes: [1, 1],
+    call: (value) => value != null,
+  },
 };
 
 /** Any value as Markdown text. This is what every `{{field}}` goes through. */

@@ -1,3 +1,4 @@
+import { relabelled } from '../chart.ts';
 import type { Block, Inline } from '../document.ts';
 import { faceOf } from './fonts.ts';
 
@@ -63,6 +64,8 @@ export class Coverage {
           title: this.inlines(block.title),
           under: this.inlines(block.under),
         };
+      case 'figure':
+        return { ...block, chart: relabelled(block.chart, (label) => this.text(label)) };
       default:
         return block;
     }

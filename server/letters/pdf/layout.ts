@@ -104,6 +104,7 @@ const gaps = {
   figure: 8,
   table: 8,
   quote: 9,
+  afterTable: 11,
 };
 
 class Setter {
@@ -134,6 +135,8 @@ class Setter {
       const lead = pieces.at(-1);
       if (lead && previous === 'paragraph' && (block.kind === 'figure' || block.kind === 'table'))
         lead.tied = true;
+      if (made[0] && block.kind === 'paragraph' && (previous === 'table' || previous === 'figure'))
+        made[0].before = gaps.afterTable;
       previous = block.kind;
       pieces.push(...made);
     }
@@ -335,6 +338,7 @@ class Setter {
   private table(block: Extract<Block, { kind: 'table' }>, width: number, parent: StructureNode): Piece[] {
     const table = node('Table', parent);
     const columns = columnWidths(block, width);
+    const roomIn = (index: number) => columns[index]! - (index === columns.length - 1 ? 0 : cellGap);
     const rowOf = (
       cells: readonly Inline[][],
       style: TextStyle,
@@ -344,7 +348,7 @@ class Setter {
       const targets = cells.map(() =>
         node(cellType, row, cellType === 'TH' ? { scope: 'Column' } : undefined),
       );
-      const wrapped = cells.map((cell, index) => wrapLines(cell, style, columns[index]! - cellGap));
+      const wrapped = cells.map((cell, index) => wrapLines(cell, style, roomIn(index)));
       return { targets, wrapped, count: Math.max(1, ...wrapped.map((cell) => cell.length)) };
     };
     const paintCells = (
@@ -360,7 +364,7 @@ class Setter {
         const columnWidth = columns[index]!;
         cell.forEach((line, number) => {
           const align = block.align[index] ?? 'left';
-          const room = columnWidth - cellGap - line.width;
+          const room = roomIn(index) - line.width;
           const shift = align === 'right' ? room : align === 'center' ? room / 2 : 0;
           const base = y + rowPad + number * style.leading + baseline(style);
           painter.fragments(targets[index]!, line.fragments, left + shift, base);
@@ -412,33 +416,42 @@ class Setter {
 const rowPad = 3;
 const cellGap = 12;
 
-/** Natural widths where they fit; else each column its widest word, and what is left by need. */
+/**
+ * Column widths in points, summing to `width`. Where every column fits on one line, the spare room goes to
+ * the widest column of words. Else the narrow columns keep their natural width and the wide ones share the rest.
+ */
 export function columnWidths(block: Extract<Block, { kind: 'table' }>, width: number): number[] {
-  const columns = block.header.length;
-  const bounds = Array.from({ length: columns }, (_, index) => {
+  const last = block.header.length - 1;
+  const bounds = block.header.map((header, index) => {
     const cells = [
-      naturalWidths(block.header[index] ?? [], styles.cellHeader),
+      naturalWidths(header, styles.cellHeader),
       ...block.rows.map((row) => naturalWidths(row[index] ?? [], styles.cell)),
     ];
+    const gap = index === last ? 0 : cellGap;
     return {
-      least: Math.min(Math.max(...cells.map(({ least }) => least)), width * 0.3) + cellGap,
-      most: Math.max(...cells.map(({ most }) => most)) + cellGap,
+      least: Math.min(Math.max(...cells.map(({ least }) => least)), width * 0.3) + gap,
+      most: Math.max(...cells.map(({ most }) => most)) + gap,
     };
   });
-  const most = bounds.reduce((sum, column) => sum + column.most, 0);
-  if (most <= width) {
-    // Spare room goes to the widest column, so that figures stay close to their neighbours.
-    const widest = bounds.reduce(
-      (best, column, index) => (column.most > bounds[best]!.most ? index : best),
-      0,
-    );
-    return bounds.map((column, index) => column.most + (index === widest ? width - most : 0));
+  const sum = (widths: readonly number[]) => widths.reduce((total, one) => total + one, 0);
+  const spare = width - sum(bounds.map(({ most }) => most));
+  if (spare >= 0) {
+    const words = bounds.map(({ most }, index) => ((block.align[index] ?? 'left') === 'left' ? most : 0));
+    const widest = words.indexOf(Math.max(...words));
+    return bounds.map(({ most }, index) => most + (index === widest ? spare : 0));
   }
-  const least = bounds.reduce((sum, column) => sum + column.least, 0);
-  if (least >= width) return bounds.map((column) => (column.least / least) * width);
-  const wanted = bounds.map((column) => Math.max(0, column.most - column.least));
-  const want = wanted.reduce((sum, need) => sum + need, 0);
-  return bounds.map((column, index) => column.least + ((width - least) * wanted[index]!) / want);
+  const leastSum = sum(bounds.map(({ least }) => least));
+  if (leastSum >= width) return bounds.map(({ least }) => (least / leastSum) * width);
+  // The level to which columns may grow: below it a column has its natural width.
+  let low = 0;
+  let high = width;
+  const at = (level: number) => bounds.map(({ least, most }) => Math.max(least, Math.min(most, level)));
+  for (let step = 0; step < 30; step += 1) {
+    const level = (low + high) / 2;
+    if (sum(at(level)) > width) high = level;
+    else low = level;
+  }
+  return at(low);
 }
 
 function figure(

@@ -38,6 +38,9 @@ interface Word {
   endsLine: boolean;
 }
 
+/** Sums of widths differ in their last digits; points. */
+const tolerance = 0.01;
+
 /** Cuts text after each space and line end, and after a hyphen, dash or slash between letters. */
 function cut(text: string): string[] {
   const parts = text.replaceAll('\t', ' ').match(/[^ \n]+ ?| |\n/g) ?? [];
@@ -60,8 +63,8 @@ export function wrapLines(inlines: readonly Inline[], style: TextStyle, width: n
     used = 0;
   };
   for (const word of wordsOf(inlines, style)) {
-    if (used > 0 && used + word.ink > width + 0.01) endLine();
-    if (word.ink > width && used === 0) {
+    if (used > 0 && used + word.ink > width + tolerance) endLine();
+    if (word.ink > width + tolerance && used === 0) {
       for (const piece of breakAnywhere(word, style.size, width)) {
         if (used > 0 && used + piece.width > width) endLine();
         segments.push(piece);

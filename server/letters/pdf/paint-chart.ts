@@ -1,4 +1,4 @@
-import type { ChancesChart, Chart, IntervalChart, WeeksChart } from '../chart.ts';
+import type { ChancesChart, Chart, IntervalChart, IntervalsChart, WeeksChart } from '../chart.ts';
 import type { LabelLook, Painter } from './paint.ts';
 import { colors } from './style.ts';
 
@@ -9,6 +9,8 @@ export function chartHeight(chart: Chart, width: number): number {
       return chart.peers ? 84 : 66;
     case 'weeks':
       return 112;
+    case 'intervals':
+      return chart.rows.length * intervalsRow + 24;
     case 'chances':
       return chancesLayout(chart, width).height;
   }
@@ -18,6 +20,9 @@ export function paintChart(painter: Painter, chart: Chart, x: number, y: number,
   switch (chart.kind) {
     case 'interval':
       paintInterval(painter, chart, x, y, width);
+      return;
+    case 'intervals':
+      paintIntervals(painter, chart, x, y, width);
       return;
     case 'weeks':
       paintWeeks(painter, chart, x, y, width);
@@ -71,7 +76,7 @@ function paintInterval(painter: Painter, chart: IntervalChart, x: number, y: num
       .undash();
     labelInside(
       painter,
-      `Middle half of the ${label}, median ${one(median)}`,
+      `Middle half of ${label}, median ${one(median)}`,
       (left + right) / 2,
       y + 10,
       x,
@@ -123,6 +128,47 @@ function labelInside(
   const half = painter.widthOf(text, look) / 2;
   const placed = Math.min(Math.max(centre, x + half), x + width - half);
   painter.label(text, placed, y, { ...look, align: 'center' });
+}
+
+const intervalsRow = 17;
+
+function paintIntervals(
+  painter: Painter,
+  { rows }: IntervalsChart,
+  x: number,
+  y: number,
+  width: number,
+): void {
+  const { doc } = painter;
+  const look: LabelLook = { face: 'regular', size: 9, color: colors.ink };
+  const names = Math.min(Math.max(60, ...rows.map(({ label }) => painter.widthOf(label, look))), width * 0.4);
+  const left = x + names + 14;
+  const right = x + width - 34;
+  const scale = gradeScale(
+    Math.min(...rows.map(({ low }) => low)),
+    Math.max(...rows.map(({ high }) => high)),
+  );
+  const at = (grade: number) => left + ((grade - scale.from) / (scale.to - scale.from)) * (right - left);
+  const axis = y + rows.length * intervalsRow + 4;
+  for (let tick = scale.from; tick <= scale.to; tick += scale.step) {
+    doc.moveTo(at(tick), y).lineTo(at(tick), axis).lineWidth(0.5).stroke(colors.hairline);
+    painter.label(String(tick), at(tick), axis + 12, { ...quiet, align: 'center' });
+  }
+  rows.forEach(({ label, value, low, high }, index) => {
+    const middle = y + index * intervalsRow + intervalsRow / 2;
+    painter.label(clipped(painter, label, names, look), x, middle + 3, look);
+    doc.moveTo(at(low), middle).lineTo(at(high), middle).lineWidth(1.6).stroke(colors.accent);
+    doc.circle(at(value), middle, 3).fill(colors.ink);
+    painter.label(one(value), x + width, middle + 3, { ...look, face: 'semibold', align: 'right' });
+  });
+}
+
+/** The text, or as much of it as fits with an ellipsis. */
+function clipped(painter: Painter, text: string, width: number, look: LabelLook): string {
+  if (painter.widthOf(text, look) <= width + 0.5) return text;
+  const characters = [...text];
+  while (characters.length > 1 && painter.widthOf(`${characters.join('')}…`, look) > width) characters.pop();
+  return `${characters.join('').trimEnd()}…`;
 }
 
 function paintWeeks(painter: Painter, chart: WeeksChart, x: number, y: number, width: number): void {

@@ -17,23 +17,15 @@ export interface RenderedPdf {
   unsupported: { scripts: string[]; texts: string[] };
 }
 
+/** How many pages the document takes, without drawing it. */
+export function countPages(document: LetterDocument, options: PdfOptions): number {
+  return placed(document, options).laidOut.pages.length;
+}
+
 /** Draws a document tree as a tagged PDF 1.7 (PDF/UA-1 conventions) with embedded fonts and bookmarks. */
 export async function renderPdf(document: LetterDocument, options: PdfOptions): Promise<RenderedPdf> {
-  const coverage = new Coverage();
-  const blocks = coverage.blocks(document.blocks);
-  const footer = coverage.text(document.footer);
-  if (coverage.texts.size > 0)
-    blocks.push({ kind: 'rule' }, { kind: 'paragraph', inlines: [{ text: note(coverage) }] });
-
-  const edge = options.tight ? tightMargins : margins;
+  const { coverage, footer, edge, frame, laidOut } = placed(document, options);
   const [width, height] = paperSizes[options.paper];
-  const frame: Frame = {
-    left: edge.left,
-    top: edge.top,
-    width: width - edge.left - edge.right,
-    height: height - edge.top - edge.bottom,
-  };
-  const laidOut = layout({ ...document, blocks }, frame);
   const painter = new Painter(document, options.paper);
   const finished = collect(painter.doc);
 
@@ -65,6 +57,23 @@ export async function renderPdf(document: LetterDocument, options: PdfOptions): 
     pages: laidOut.pages.length,
     unsupported: { scripts: [...coverage.scripts].sort(), texts: [...coverage.texts] },
   };
+}
+
+function placed(document: LetterDocument, options: PdfOptions) {
+  const coverage = new Coverage();
+  const blocks = coverage.blocks(document.blocks);
+  const footer = coverage.text(document.footer);
+  if (coverage.texts.size > 0)
+    blocks.push({ kind: 'rule' }, { kind: 'paragraph', inlines: [{ text: note(coverage) }] });
+  const edge = options.tight ? tightMargins : margins;
+  const [width, height] = paperSizes[options.paper];
+  const frame: Frame = {
+    left: edge.left,
+    top: edge.top,
+    width: width - edge.left - edge.right,
+    height: height - edge.top - edge.bottom,
+  };
+  return { coverage, footer, edge, frame, laidOut: layout({ ...document, blocks }, frame) };
 }
 
 function note({ scripts }: Coverage): string {

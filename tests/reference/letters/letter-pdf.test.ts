@@ -75,3 +75,88 @@ describe('a letter', () => {
     await expect(text).toMatchFileSnapshot('__snapshots__/no-data.txt');
   });
 });
+
+describe('what is awkward', () => {
+  const long = 'Bartholomew-Maximilian Featherstonehaugh-Cholmondeley van Hout';
+  /** Right edges of all words on all pages, in points, as poppler sees them. */
+  const rightmost = (path: string) =>
+    Math.max(
+      ...[...run('pdftotext', '-bbox', path, '-').matchAll(/xMax="([\d.]+)"/g)].map((match) =>
+        Number(match[1]),
+      ),
+    );
+
+  test('names of 60 characters wrap and stay inside the margins', async () => {
+    expect(long.length).toBeGreaterThan(59);
+    const { path, text } = await written(
+      exampleLetter({
+        official: { name: long, position: 'head linesman', crew: long.replaceAll(/[ -]/g, 'x') },
+      }),
+    );
+    expect(text).toContain('Dear Bartholomew-Maximilian Featherstonehaugh-Cholmondeley van Hout,');
+    expect(rightmost(path)).toBeLessThanOrEqual(612 - 64 + 0.5);
+  });
+
+  test('200 development points: every heading has text below it on its page, every page is numbered', async () => {
+    const [point] = exampleLetter().development;
+    const development = Array.from({ length: 200 }, (_, index) => ({
+      ...point!,
+      duty: `Duty number ${index + 1}`,
+    }));
+    const { path, pages, pdf } = await written(exampleLetter({ development }));
+    expect(pages).toBeGreaterThan(50);
+    expect(run('qpdf', '--check', path)).toContain('No syntax or stream encoding errors found');
+    const texts = run('pdftotext', '-layout', path, '-').split('\f').slice(0, -1);
+    expect(texts).toHaveLength(pages);
+    texts.forEach((text, index) => {
+      const lines = text.split('\n').filter((line) => line.trim());
+      expect(lines.at(-1)).toContain(`Page ${index + 1} of ${pages}`);
+      expect(lines.at(-2), `page ${index + 1}`).not.toMatch(/Duty number|What to work on|What was seen/);
+    });
+    for (const number of [1, 57, 200]) expect(texts.join('')).toContain(`${number}. Duty number ${number}`);
+    expect(pdf.length).toBeLessThan(3_000_000);
+  });
+
+  test('scripts that the font lacks are said to be missing, and the words stay in the PDF', async () => {
+    const { unsupported, text, path, pages } = await written(
+      exampleLetter({
+        official: { name: '山田 太郎 שרה', position: 'line judge', crew: 'Παπαδόπουλος Дьяченко Łódź' },
+      }),
+    );
+    expect(unsupported.scripts).toEqual(['Han', 'Hebrew']);
+    expect(unsupported.texts).toContain('山田');
+    expect(text.replace(/\s+/g, ' ')).toContain(
+      'covers the Latin, Greek and Cyrillic scripts, not Han and Hebrew',
+    );
+    expect(text).toContain('Παπαδόπουλος Дьяченко Łódź');
+    // Text for copying and screen readers is the name itself (ActualText), not the squares.
+    expect(text).toContain('Dear 山田 太郎');
+    expect(rightmost(path)).toBeLessThanOrEqual(612 - 64 + 0.5);
+    expect(pages).toBe((await written(exampleLetter())).pages);
+  });
+
+  test('a comment of 6,000 characters is printed whole over pages', async () => {
+    const example = exampleLetter();
+    const comment = Array.from({ length: 1000 }, (_, index) => `w${index}`).join(' ');
+    const [point] = example.development;
+    const { text } = await written(
+      exampleLetter({ development: [{ ...point!, plays: [{ ...point!.plays[0]!, comment }] }] }),
+    );
+    for (const word of ['w0', 'w500', 'w999']) expect(text).toMatch(new RegExp(`\\b${word}\\b`));
+  });
+
+  test('markup in a comment prints as it was typed', async () => {
+    const comment =
+      '# Not a heading [no link](http://bad.example) <b>x</b> ![](chart:grade) {{official.name}} | a';
+    const example = exampleLetter();
+    const [point] = example.development;
+    const { path } = await written(
+      exampleLetter({ development: [{ ...point!, plays: [{ ...point!.plays[0]!, comment }] }] }),
+    );
+    const text = run('pdftotext', path, '-').replace(/\s+/g, ' ');
+    expect(text).toContain(comment);
+    expect(run('qpdf', '--qdf', '--object-streams=disable', path, '-')).not.toContain(
+      '/URI (http://bad.example',
+    );
+  });
+});

@@ -1,0 +1,69 @@
+import type { Chart } from './chart.ts';
+import { oneLine } from './escape-markdown.ts';
+import {
+  gameReportDataSchema,
+  type LetterData,
+  letterDataSchema,
+  type SeasonBookData,
+  seasonBookDataSchema,
+  type TemplateKind,
+} from './letter-data.ts';
+import type { TemplateContract } from './template-check.ts';
+
+/**
+ * The plots a template may name as `![](chart:NAME)`: `grade`, `weeks` and, for the first, second, ...
+ * development point, `development-1`, `development-2`, ... A plot without figures isn't there, and an image
+ * that names it prints nothing.
+ */
+export function plotsOfLetter(data: LetterData): Map<string, Chart> {
+  const charts = new Map<string, Chart>();
+  const { adjusted, low, high, level } = data.grade;
+  const { lowerQuartile, middle, upperQuartile } = data.standing;
+  if (adjusted !== null && low !== null && high !== null) {
+    const peers =
+      lowerQuartile !== null && middle !== null && upperQuartile !== null
+        ? { lowerQuartile, median: middle, upperQuartile, label: 'your position' }
+        : null;
+    charts.set('grade', { kind: 'interval', value: adjusted, low, high, level, peers });
+  }
+  if (data.weeks.some((week) => week.grade !== null)) {
+    charts.set('weeks', { kind: 'weeks', weeks: data.weeks, level: data.grade.raw });
+  }
+  data.development.forEach((point, index) => {
+    if (point.byGame.length > 0)
+      charts.set(`development-${index + 1}`, { kind: 'chances', games: point.byGame });
+  });
+  return charts;
+}
+
+/** The book's plots: `position-1`, ... with every official of the position, `weeks-1-2` for its second official. */
+export function plotsOfSeasonBook(data: SeasonBookData): Map<string, Chart> {
+  const charts = new Map<string, Chart>();
+  data.positions.forEach(({ officials }, position) => {
+    const rows = officials.flatMap(({ name, adjusted, low, high }) =>
+      adjusted === null || low === null || high === null
+        ? []
+        : [{ label: oneLine(name), value: adjusted, low, high }],
+    );
+    if (rows.length > 0)
+      charts.set(`position-${position + 1}`, { kind: 'intervals', level: data.level, rows });
+    officials.forEach(({ weeks, raw }, official) => {
+      if (weeks.some(({ grade }) => grade !== null))
+        charts.set(`weeks-${position + 1}-${official + 1}`, { kind: 'weeks', weeks, level: raw });
+    });
+  });
+  return charts;
+}
+
+const counted = String.raw`(\d+|\{\{.*\}\})`;
+
+/** What a template of each kind may name. */
+export const templateContracts: Readonly<Record<TemplateKind, TemplateContract>> = {
+  'mid-season': { data: letterDataSchema, charts: new RegExp(`^(grade|weeks|development-${counted})$`) },
+  'end-of-season': { data: letterDataSchema, charts: new RegExp(`^(grade|weeks|development-${counted})$`) },
+  'game-report': { data: gameReportDataSchema, charts: /^(?!)/ },
+  'season-book': {
+    data: seasonBookDataSchema,
+    charts: new RegExp(`^(position-${counted}|weeks-${counted}-${counted})$`),
+  },
+};

@@ -1,0 +1,259 @@
+import Handlebars from 'handlebars';
+import { z } from 'zod';
+import { parseTemplate } from './template.ts';
+import { wording } from './wording.ts';
+
+/** What is wrong with a template, where, and what to write instead. Lines and columns count from 1. */
+export interface TemplateProblem {
+  line: number;
+  column: number;
+  message: string;
+}
+
+/** What a template of one kind may name: its fields, and its plots as `![](chart:NAME)`. */
+export interface TemplateContract {
+  data: z.ZodType;
+  charts: RegExp;
+}
+
+type Schema = {
+  type?: string | string[];
+  properties?: Record<string, Schema>;
+  items?: Schema;
+  anyOf?: Schema[];
+};
+
+/**
+ * Reads a template against the schema of its data and finds every field, word or plot that isn't there,
+ * before any letter is made. An empty list means that `compileTemplate` and rendering will succeed.
+ */
+export function checkTemplate(source: string, contract: TemplateContract): TemplateProblem[] {
+  let program: hbs.AST.Program;
+  try {
+    program = parseTemplate(source);
+  } catch (error) {
+    return [problemOfParser(error)];
+  }
+  const checker = new Checker(z.toJSONSchema(contract.data, { unrepresentable: 'any' }) as Schema);
+  checker.accept(program);
+  return [...checker.problems, ...imageProblems(source, contract.charts)].sort(
+    (a, b) => a.line - b.line || a.column - b.column,
+  );
+}
+
+/** The fields a template may name, each with what it holds, for the page where templates are edited. */
+export function fieldsOf(data: z.ZodType): { path: string; holds: string }[] {
+  const fields: { path: string; holds: string }[] = [];
+  const walk = (schema: Schema & { description?: string }, path: string) => {
+    const actual = present(schema);
+    if (actual.items) {
+      fields.push({ path, holds: 'a list; use it with #each' });
+      walk(actual.items, `${path}[]`);
+    } else if (actual.properties) {
+      for (const [name, child] of Object.entries(actual.properties))
+        walk(child, path ? `${path}.${name}` : name);
+    } else {
+      const description = schema.description ?? (actual as { description?: string }).description;
+      const kind = actual.type === 'string' ? 'text' : actual.type === 'boolean' ? 'yes or no' : 'a figure';
+      const mayBeMissing = schema.anyOf ? ', may be missing' : '';
+      fields.push({ path, holds: `${description ?? kind}${mayBeMissing}` });
+    }
+  };
+  walk(z.toJSONSchema(data, { unrepresentable: 'any' }) as Schema, '');
+  return fields;
+}
+
+function problemOfParser(error: unknown): TemplateProblem {
+  const text = error instanceof Error ? error.message : String(error);
+  const onLine = /Parse error on line (\d+)/.exec(text);
+  const atPlace = / - (\d+):(\d+)$/.exec(text);
+  const line = Number(onLine?.[1] ?? atPlace?.[1] ?? 1);
+  const what = atPlace
+    ? text.slice(0, atPlace.index)
+    : text.includes("got 'EOF'")
+      ? 'a block that was opened with {{#…}} isn’t closed'
+      : `the braces can’t be read near “${text.split('\n')[1]?.replace(/^\.\.\./, '') ?? ''}”`;
+  return { line, column: atPlace ? Number(atPlace[2]) + 1 : 1, message: `${what}.` };
+}
+
+const blockWords = ['if', 'unless', 'each', 'with'];
+const loopFields = ['index', 'first', 'last', 'key'];
+
+interface Scope {
+  schema: Schema;
+  loop: boolean;
+  /** Names given by `as |name|`. */
+  named: Record<string, Schema>;
+}
+
+class Checker extends Handlebars.Visitor {
+  readonly problems: TemplateProblem[] = [];
+  private readonly scopes: Scope[];
+
+  constructor(schema: Schema) {
+    super();
+    this.scopes = [{ schema, loop: false, named: {} }];
+  }
+
+  override MustacheStatement(mustache: hbs.AST.MustacheStatement): void {
+    const { path } = mustache;
+    if (mustache.params.length === 0 && !mustache.hash?.pairs.length && !isWord(path)) {
+      const schema = this.schemaOf(path);
+      if (schema?.properties)
+        this.report(path, `“${textOf(path)}” is a group of fields: name one of ${listed(schema.properties)}`);
+      else if (schema?.items)
+        this.report(path, `“${textOf(path)}” is a list: go through it with {{#each ${textOf(path)}}}`);
+      return;
+    }
+    this.wordCall(mustache);
+  }
+
+  override SubExpression(expression: hbs.AST.SubExpression): void {
+    this.wordCall(expression);
+  }
+
+  override BlockStatement(block: hbs.AST.BlockStatement): void {
+    const word = textOf(block.path);
+    const subject = block.params[0];
+    if (!blockWords.includes(word)) {
+      this.report(block, `{{#${word}}} isn’t known: a block begins with #if, #unless, #each or #with`);
+      return;
+    }
+    if (!subject || block.params.length > 1) {
+      this.report(block, `{{#${word}}} takes one value, for example {{#${word} strengths}}`);
+      return;
+    }
+    const schema = this.schemaOf(subject);
+    const items = schema?.items;
+    if (schema && word === 'each' && !items) this.report(subject, `“${textOf(subject)}” isn’t a list`);
+    else if (schema && word === 'with' && !schema.properties)
+      this.report(subject, `“${textOf(subject)}” isn’t a group of fields`);
+    else if (schema && (word === 'each' || word === 'with')) {
+      const inner = present(word === 'each' ? items! : schema);
+      const [first, second] = block.program.blockParams ?? [];
+      const named: Record<string, Schema> = {};
+      if (first) named[first] = inner;
+      if (second) named[second] = { type: 'integer' };
+      this.scopes.push({ schema: inner, loop: word === 'each', named });
+      this.accept(block.program);
+      this.scopes.pop();
+    } else if (schema) this.accept(block.program);
+    if (block.inverse) this.accept(block.inverse);
+  }
+
+  override PartialStatement(statement: hbs.AST.PartialStatement): void {
+    this.report(statement, 'a letter’s template can’t include other files');
+  }
+  override PartialBlockStatement(statement: hbs.AST.PartialBlockStatement): void {
+    this.report(statement, 'a letter’s template can’t include other files');
+  }
+  override DecoratorBlock(statement: hbs.AST.DecoratorBlock): void {
+    this.report(statement, 'a letter’s template can’t define partials');
+  }
+  override Decorator(statement: hbs.AST.Decorator): void {
+    this.report(statement, 'a letter’s template can’t use decorators');
+  }
+
+  /** A word with its values, such as `percent rate`. */
+  private wordCall(expression: hbs.AST.MustacheStatement | hbs.AST.SubExpression): void {
+    const name = textOf(expression.path);
+    const word = Object.hasOwn(wording, name) ? wording[name] : undefined;
+    if (!word) {
+      this.report(expression, `“${name}” isn’t a known word. Known are ${Object.keys(wording).join(', ')}`);
+      return;
+    }
+    const [least, most] = word.takes;
+    const given = expression.params.length;
+    if (given < least || given > most) {
+      const wanted = least === most ? `${least}` : `${least} to ${most}`;
+      this.report(
+        expression,
+        `“${name}” takes ${wanted} ${most === 1 ? 'value' : 'values'}, not ${given}: it gives ${word.does}`,
+      );
+    }
+    if (expression.hash?.pairs.length) this.report(expression, `“${name}” takes no name=value pairs`);
+    for (const value of expression.params) this.schemaOf(value);
+  }
+
+  /** The schema of a value, or null when it was reported as unknown. */
+  private schemaOf(expression: hbs.AST.Expression): Schema | null {
+    if (expression.type === 'SubExpression') {
+      this.wordCall(expression as hbs.AST.SubExpression);
+      return {};
+    }
+    if (expression.type !== 'PathExpression') return {};
+    const path = expression as hbs.AST.PathExpression;
+    const parts = path.parts.map(String);
+    if (path.data) return this.loopValue(path, parts);
+    const depth = this.scopes.length - 1 - path.depth;
+    if (depth < 0) {
+      this.report(path, `“${path.original}” leads out of the letter`);
+      return null;
+    }
+    const named =
+      path.depth === 0
+        ? this.scopes.findLast(({ named }) => Object.hasOwn(named, parts[0] ?? ''))
+        : undefined;
+    const start = named ? named.named[parts.shift()!]! : this.scopes[depth]!.schema;
+    return this.follow(path, start, parts);
+  }
+
+  private loopValue(path: hbs.AST.PathExpression, parts: string[]): Schema | null {
+    const [first, ...rest] = parts;
+    if (first === 'root') return this.follow(path, this.scopes[0]!.schema, rest);
+    const loops = this.scopes.filter(({ loop }) => loop).length;
+    if (loopFields.includes(first ?? '') && rest.length === 0 && loops > path.depth)
+      return { type: 'integer' };
+    this.report(path, `“${path.original}” isn’t known here; inside #each there are @index, @first and @last`);
+    return null;
+  }
+
+  private follow(path: hbs.AST.PathExpression, start: Schema, parts: readonly string[]): Schema | null {
+    let schema = present(start);
+    for (const part of parts) {
+      if (schema.items && part === 'length') return { type: 'integer' };
+      const next =
+        schema.properties && Object.hasOwn(schema.properties, part) ? schema.properties[part] : undefined;
+      if (!next) {
+        const known = schema.properties ? ` Here you can name ${listed(schema.properties)}.` : '';
+        this.report(path, `there is no field “${path.original}”.${known}`);
+        return null;
+      }
+      schema = present(next);
+    }
+    return schema;
+  }
+
+  private report({ loc }: hbs.AST.Node, message: string): void {
+    this.problems.push({
+      line: loc.start.line,
+      column: loc.start.column + 1,
+      message: message.endsWith('.') ? message : `${message}.`,
+    });
+  }
+}
+
+/** A schema without its null: a field that may be missing is known all the same. */
+function present(schema: Schema): Schema {
+  return schema.anyOf?.find(({ type }) => type !== 'null') ?? schema;
+}
+
+const listed = (properties: Record<string, Schema>): string => Object.keys(properties).join(', ');
+const textOf = (expression: hbs.AST.Expression | hbs.AST.MustacheStatement['path']): string =>
+  'original' in expression ? String(expression.original) : 'this value';
+const isWord = (path: hbs.AST.MustacheStatement['path']): boolean => Object.hasOwn(wording, textOf(path));
+
+function imageProblems(source: string, charts: RegExp): TemplateProblem[] {
+  return [...source.matchAll(/!\[[^\]]*\]\(((?:\{\{.*?\}\}|[^)])*)\)/g)].flatMap(
+    (match): TemplateProblem[] => {
+      const name = match[1] ?? '';
+      if (name === 'contents' || name === 'new-page') return [];
+      if (name.startsWith('chart:') && charts.test(name.slice('chart:'.length))) return [];
+      const before = source.slice(0, match.index);
+      const message = name.startsWith('chart:')
+        ? `there is no plot “${name.slice('chart:'.length)}”.`
+        : `“${name}” can’t be shown: an image names a plot (chart:grade), contents or new-page; no picture is fetched.`;
+      return [{ line: before.split('\n').length, column: before.length - before.lastIndexOf('\n'), message }];
+    },
+  );
+}
