@@ -1,4 +1,4 @@
-import type { CountRow } from './counts.ts';
+import type { Column, CountRow, SeasonCounts } from './counts.ts';
 import { type Rate, type Stratum, stratifiedExactTest, type Tail } from './exact-tests.ts';
 
 /** Which of a row's two numbers is compared. */
@@ -16,7 +16,6 @@ export type Event = 'misses' | 'model';
  */
 export interface Comparison {
   unit: string;
-  rows: readonly CountRow[];
   /** All of the unit's own. */
   own: Rate;
   /** All of the others', before any adjustment. */
@@ -27,139 +26,256 @@ export interface Comparison {
   expected: number;
   /** Mean of the events under no difference, the unit's own included: the centre of the exact test. */
   nullMean: number;
-  strata: readonly Stratum[];
 }
 
-interface Tally {
-  events: number;
-  opportunities: number;
+/** Rows of one duty and cut (and position, for officials), by number in `SeasonCounts.rows`. */
+export interface Group {
+  duty: string;
+  situationCut: string | null;
+  /** Empty where positions are taken together. */
+  position: string;
+  members: readonly number[];
 }
 
-interface UnitTally extends Tally {
-  rows: CountRow[];
-  strata: Map<string, Tally>;
-}
+/** Chances and events of every unit in every stratum of one group, as small dense tables. */
+export class ComparedGroup {
+  readonly group: Group;
+  private readonly counts: SeasonCounts;
+  private readonly units: number[] = [];
+  private readonly strata: number[] = [];
+  private rowsByUnit: CountRow[][] | undefined;
+  private readonly unitColumn: Column;
+  private readonly stratumOfMember: Int32Array;
+  private readonly unitOfMember: Int32Array;
+  private readonly opportunities: Float64Array;
+  private readonly events: Record<Event, Float64Array>;
+  private readonly total: { opportunities: Float64Array } & Record<Event, Float64Array>;
 
-function tallyIn<K>(tallies: Map<K, Tally>, key: K): Tally {
-  let tally = tallies.get(key);
-  if (!tally) {
-    tally = { events: 0, opportunities: 0 };
-    tallies.set(key, tally);
-  }
-  return tally;
-}
-
-/** Others' rate in each stratum for one unit; undefined where nobody else was seen. */
-export type OthersRate = (stratum: string) => number | undefined;
-
-export interface ComparedGroup {
-  comparisons: Comparison[];
-  /** For drawing: the rate that the others had in a stratum, seen from a unit. */
-  othersRate(unit: string): OthersRate;
-}
-
-/** Compares every unit in `rows` with all other units in `rows`, stratum by stratum. */
-export function compareUnits(
-  rows: readonly CountRow[],
-  unitOf: (row: CountRow) => string,
-  stratumOf: (row: CountRow) => string,
-  event: Event,
-): ComparedGroup {
-  const totals = new Map<string, Tally>();
-  const units = new Map<string, UnitTally>();
-  const all: Tally = { events: 0, opportunities: 0 };
-  for (const row of rows) {
-    const key = unitOf(row);
-    let unit = units.get(key);
-    if (!unit) {
-      unit = { events: 0, opportunities: 0, rows: [], strata: new Map() };
-      units.set(key, unit);
+  constructor(counts: SeasonCounts, group: Group, unitColumn: Column, stratumColumn: Column) {
+    this.counts = counts;
+    this.group = group;
+    this.unitColumn = unitColumn;
+    const { members } = group;
+    this.unitOfMember = renumber(members, unitColumn, this.units);
+    this.stratumOfMember = renumber(members, stratumColumn, this.strata);
+    const width = this.strata.length;
+    this.opportunities = new Float64Array(this.units.length * width);
+    this.events = {
+      misses: new Float64Array(this.units.length * width),
+      model: new Float64Array(this.units.length * width),
+    };
+    this.total = {
+      opportunities: new Float64Array(width),
+      misses: new Float64Array(width),
+      model: new Float64Array(width),
+    };
+    for (let i = 0; i < members.length; i++) {
+      const row = counts.rows[members[i]!]!;
+      const stratum = this.stratumOfMember[i]!;
+      const cell = this.unitOfMember[i]! * width + stratum;
+      this.opportunities[cell]! += row.opportunities;
+      this.events.misses[cell]! += row.misses;
+      this.events.model[cell]! += row.model;
+      this.total.opportunities[stratum]! += row.opportunities;
+      this.total.misses[stratum]! += row.misses;
+      this.total.model[stratum]! += row.model;
     }
-    const stratum = stratumOf(row);
-    unit.rows.push(row);
-    for (const tally of [all, unit, tallyIn(totals, stratum), tallyIn(unit.strata, stratum)]) {
-      tally.events += row[event];
-      tally.opportunities += row.opportunities;
-    }
   }
 
-  const comparisons: Comparison[] = [];
-  for (const [key, unit] of units) {
-    const strata: Stratum[] = [];
+  get size(): number {
+    return this.units.length;
+  }
+
+  /** Whether the event happened to anyone at all. */
+  has(event: Event): boolean {
+    return this.total[event].some((value) => value > 0);
+  }
+
+  nameOf(unit: number): string {
+    return this.unitColumn.names[this.units[unit]!]!;
+  }
+
+  /** Number of the unit so named, -1 where the group has none. */
+  find(name: string): number {
+    return this.units.findIndex((number) => this.unitColumn.names[number] === name);
+  }
+
+  compare(unit: number, event: Event): Comparison {
+    const width = this.strata.length;
+    const total = this.total;
+    const own = { events: 0, opportunities: 0 };
+    const all = { events: 0, opportunities: 0 };
     const comparable = { events: 0, opportunities: 0 };
     let expected = 0;
     let nullMean = 0;
-    for (const [name, own] of unit.strata) {
-      const total = totals.get(name)!;
-      const othersOpportunities = total.opportunities - own.opportunities;
-      if (othersOpportunities === 0) continue;
-      comparable.events += own.events;
-      comparable.opportunities += own.opportunities;
-      expected += (own.opportunities * (total.events - own.events)) / othersOpportunities;
-      nullMean += (own.opportunities * total.events) / total.opportunities;
-      strata.push({
-        events: own.events,
-        opportunities: own.opportunities,
-        allEvents: total.events,
-        allOpportunities: total.opportunities,
-      });
+    for (let k = 0; k < width; k++) {
+      const n = this.opportunities[unit * width + k]!;
+      const x = this.events[event][unit * width + k]!;
+      const allN = total.opportunities[k]!;
+      const allX = total[event][k]!;
+      own.events += x;
+      own.opportunities += n;
+      all.events += allX;
+      all.opportunities += allN;
+      if (n === 0 || allN === n) continue;
+      comparable.events += x;
+      comparable.opportunities += n;
+      expected += (n * (allX - x)) / (allN - n);
+      nullMean += (n * allX) / allN;
     }
-    comparisons.push({
-      unit: key,
-      rows: unit.rows,
-      own: { events: unit.events, opportunities: unit.opportunities },
-      others: {
-        events: all.events - unit.events,
-        opportunities: all.opportunities - unit.opportunities,
-      },
+    return {
+      unit: this.nameOf(unit),
+      own,
+      others: { events: all.events - own.events, opportunities: all.opportunities - own.opportunities },
       comparable,
       expected,
       nullMean,
-      strata,
-    });
+    };
   }
-  return {
-    comparisons,
-    othersRate: (unit) => (stratum) => {
-      const total = totals.get(stratum);
-      const own = units.get(unit)?.strata.get(stratum);
-      if (!total) return undefined;
-      const opportunities = total.opportunities - (own?.opportunities ?? 0);
-      return opportunities > 0 ? (total.events - (own?.events ?? 0)) / opportunities : undefined;
-    },
-  };
+
+  private strataOf(unit: number, event: Event): Stratum[] {
+    const width = this.strata.length;
+    const strata: Stratum[] = [];
+    for (let k = 0; k < width; k++) {
+      const opportunities = this.opportunities[unit * width + k]!;
+      const allOpportunities = this.total.opportunities[k]!;
+      const allEvents = this.total[event][k]!;
+      // All or nobody's events, or nobody else: the unit's share is certain and tells nothing.
+      if (opportunities === 0 || opportunities === allOpportunities || allEvents === 0) continue;
+      const events = this.events[event][unit * width + k]!;
+      strata.push({ events, opportunities, allEvents, allOpportunities });
+    }
+    return strata;
+  }
+
+  /**
+   * One-sided exact p-value, or 1 where the unit is on the wrong side of the null mean. A sum of
+   * hypergeometrics is a sum of independent yes-or-no events (Vatutin and Mikhailov 1982), whose median lies
+   * within one of its mean (Jogdeo and Samuels 1968): there the exact value is at least one half, which no
+   * family rejects, so taking 1 changes no decision and saves most of the work.
+   */
+  exactPValue(unit: number, event: Event, comparison: Comparison, tail: Tail): number {
+    return onWrongSide(comparison, tail) ? 1 : stratifiedExactTest(this.strataOf(unit, event), tail);
+  }
+
+  rowsOf(unit: number): readonly CountRow[] {
+    if (!this.rowsByUnit) {
+      this.rowsByUnit = this.units.map(() => []);
+      const { members } = this.group;
+      for (let i = 0; i < members.length; i++) {
+        this.rowsByUnit[this.unitOfMember[i]!]!.push(this.counts.rows[members[i]!]!);
+      }
+    }
+    return this.rowsByUnit[unit]!;
+  }
+
+  /** The unit's rows, each with the events that the others' rate in its stratum would give; null where none. */
+  rowsWithExpected(unit: number, event: Event): { row: CountRow; expected: number | null }[] {
+    const width = this.strata.length;
+    const result: { row: CountRow; expected: number | null }[] = [];
+    const { members } = this.group;
+    for (let i = 0; i < members.length; i++) {
+      if (this.unitOfMember[i] !== unit) continue;
+      const row = this.counts.rows[members[i]!]!;
+      const k = this.stratumOfMember[i]!;
+      const othersN = this.total.opportunities[k]! - this.opportunities[unit * width + k]!;
+      const othersX = this.total[event][k]! - this.events[event][unit * width + k]!;
+      result.push({ row, expected: othersN > 0 ? (row.opportunities * othersX) / othersN : null });
+    }
+    return result;
+  }
+
+  /**
+   * What over-dispersion is estimated from: how far each unit's games lie from the unit's own level, beside
+   * the variance that chance alone gives. Levels and observers' rates are fitted, so they cost degrees of
+   * freedom.
+   */
+  spreadOverGames(event: Event): { squares: number; variance: number; cells: number; fitted: number } {
+    const width = this.strata.length;
+    const { members } = this.group;
+    const level = new Float64Array(this.size);
+    for (let unit = 0; unit < this.size; unit++) {
+      let mean = 0;
+      let events = 0;
+      for (let k = 0; k < width; k++) {
+        const total = this.total.opportunities[k]!;
+        mean += (this.opportunities[unit * width + k]! * this.total[event][k]!) / total;
+        events += this.events[event][unit * width + k]!;
+      }
+      level[unit] = mean > 0 ? events / mean : 0;
+    }
+    const games: number[] = [];
+    const gameOfMember = renumber(members, this.counts.game, games);
+    const observed = new Float64Array(games.length * this.size);
+    const mean = new Float64Array(games.length * this.size);
+    const variance = new Float64Array(games.length * this.size);
+    const observers = new Set<number>();
+    for (let i = 0; i < members.length; i++) {
+      const row = this.counts.rows[members[i]!]!;
+      const unit = this.unitOfMember[i]!;
+      const k = this.stratumOfMember[i]!;
+      const rate = Math.min(1, (level[unit]! * this.total[event][k]!) / this.total.opportunities[k]!);
+      if (rate <= 0) continue;
+      const cell = gameOfMember[i]! * this.size + unit;
+      observed[cell]! += row[event];
+      mean[cell]! += row.opportunities * rate;
+      variance[cell]! += row.opportunities * rate * (1 - rate);
+      observers.add(this.counts.observer.of[members[i]!]!);
+    }
+    let squares = 0;
+    let sum = 0;
+    let cells = 0;
+    for (let cell = 0; cell < mean.length; cell++) {
+      if (mean[cell]! <= 0) continue;
+      cells++;
+      squares += (observed[cell]! - mean[cell]!) ** 2;
+      sum += variance[cell]!;
+    }
+    let fitted = Math.max(0, observers.size - 1);
+    for (const value of level) if (value > 0) fitted++;
+    return { squares, variance: sum, cells, fitted };
+  }
 }
 
-/**
- * One-sided exact p-value of a comparison, or 1 where the unit is on the wrong side of the null mean. A sum
- * of hypergeometrics is a sum of independent yes-or-no events (Vatutin and Mikhailov 1982), whose median
- * lies within one of its mean (Jogdeo and Samuels 1968): there the exact value is at least one half, which
- * no family rejects, so taking 1 changes no decision and saves most of the work.
- */
-export function pValueOf(comparison: Comparison, tail: Tail): number {
-  const { comparable, nullMean, strata } = comparison;
-  const wrongSide =
-    tail === 'more' ? comparable.events <= Math.floor(nullMean) : comparable.events >= Math.ceil(nullMean);
-  return wrongSide ? 1 : stratifiedExactTest(strata, tail);
+function onWrongSide({ comparable, nullMean }: Comparison, tail: Tail): boolean {
+  return tail === 'more'
+    ? comparable.events <= Math.floor(nullMean)
+    : comparable.events >= Math.ceil(nullMean);
+}
+
+/** Numbers the column's values met in `members` from 0; `met` receives them in that order. */
+function renumber(members: readonly number[], column: Column, met: number[]): Int32Array {
+  const result = new Int32Array(members.length);
+  const numbers = column.scratch;
+  for (let i = 0; i < members.length; i++) {
+    const value = column.of[members[i]!]!;
+    let number = numbers[value]! - 1;
+    if (number < 0) {
+      number = met.length;
+      numbers[value] = number + 1;
+      met.push(value);
+    }
+    result[i] = number;
+  }
+  for (const value of met) numbers[value] = 0;
+  return result;
 }
 
 /** Number of different games in which the event happened at least once. */
 export function gamesWith(rows: readonly CountRow[], event: Event | 'opportunities'): number {
-  const games = new Set<string>();
-  for (const row of rows) if (row[event] > 0) games.add(row.game);
-  return games.size;
+  const games: string[] = [];
+  for (const row of rows) if (row[event] > 0 && !games.includes(row.game)) games.push(row.game);
+  return games.length;
 }
 
 /** Rows grouped by duty and cut, and by position too where asked; in the order first met. */
-export function groupRows(
-  rows: readonly CountRow[],
-  byPosition: boolean,
-): { duty: string; situationCut: string | null; position: string; rows: CountRow[] }[] {
-  const groups: { duty: string; situationCut: string | null; position: string; rows: CountRow[] }[] = [];
-  const index = new Map<string, Map<string, Map<string, CountRow[]>>>();
-  for (const row of rows) {
-    const cut = row.situationCut ?? '';
-    const position = byPosition ? row.position : '';
+export function groupRows(counts: SeasonCounts, by: 'duty and position' | 'duty'): Group[] {
+  const byPosition = by === 'duty and position';
+  const groups: (Group & { members: number[] })[] = [];
+  const index = new Map<string, Map<string, (Group & { members: number[] })[]>>();
+  for (let i = 0; i < counts.rows.length; i++) {
+    const row = counts.rows[i]!;
+    const cut = row.situationCut || '';
     let cuts = index.get(row.duty);
     if (!cuts) {
       cuts = new Map();
@@ -167,16 +283,22 @@ export function groupRows(
     }
     let positions = cuts.get(cut);
     if (!positions) {
-      positions = new Map();
+      positions = [];
       cuts.set(cut, positions);
     }
-    let list = positions.get(position);
-    if (!list) {
-      list = [];
-      positions.set(position, list);
-      groups.push({ duty: row.duty, situationCut: cut === '' ? null : cut, position, rows: list });
+    const at = byPosition ? counts.position.of[i]! : 0;
+    let group = positions[at];
+    if (!group) {
+      group = {
+        duty: row.duty,
+        situationCut: cut === '' ? null : cut,
+        position: byPosition ? row.position : '',
+        members: [],
+      };
+      positions[at] = group;
+      groups.push(group);
     }
-    list.push(row);
+    group.members.push(i);
   }
   return groups;
 }

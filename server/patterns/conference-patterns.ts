@@ -1,7 +1,8 @@
-import { compareUnits, gamesWith, groupRows, pValueOf } from './comparison.ts';
+import { ComparedGroup, gamesWith, groupRows } from './comparison.ts';
 import type { CountRow, SeasonCounts } from './counts.ts';
 import { type Family, FamilyBuilder } from './family.ts';
 import { mannKendall, type Trend } from './mann-kendall.ts';
+import { estimateOverdispersion, widenPValue } from './overdispersion.ts';
 import { type PatternSettings, weightOf } from './settings.ts';
 import { type Interval, wilsonInterval } from './wilson-interval.ts';
 
@@ -43,9 +44,6 @@ export interface WeekPattern {
   adjustedP: number;
 }
 
-const weekOf = (row: CountRow) => String(row.week);
-const observerAndPosition = (row: CountRow) => `${row.observer}\n${row.position}`;
-
 function weekly(rows: readonly CountRow[]): ConferenceWeek[] {
   const weeks = new Map<number, ConferenceWeek>();
   for (const row of rows) {
@@ -63,20 +61,21 @@ function weekly(rows: readonly CountRow[]): ConferenceWeek[] {
 /** The conference's own misses, dearest first, each with its weeks. Description, not a test. */
 export function conferenceDuties(counts: SeasonCounts, settings: PatternSettings): ConferenceDuty[] {
   const duties: ConferenceDuty[] = [];
-  for (const group of groupRows(counts.rows, false)) {
+  for (const group of groupRows(counts, 'duty')) {
     if (group.situationCut !== null) continue;
     let opportunities = 0;
     let misses = 0;
     const officials = new Set<string>();
     const missing = new Set<string>();
-    for (const row of group.rows) {
+    const rows = group.members.map((member) => counts.rows[member]!);
+    for (const row of rows) {
       opportunities += row.opportunities;
       misses += row.misses;
       officials.add(row.official);
       if (row.misses > 0) missing.add(row.official);
     }
     const weight = weightOf(settings, group.duty);
-    const weeks = weekly(group.rows);
+    const weeks = weekly(rows);
     duties.push({
       duty: group.duty,
       weight,
@@ -85,7 +84,7 @@ export function conferenceDuties(counts: SeasonCounts, settings: PatternSettings
       missRate: misses / opportunities,
       interval: wilsonInterval(misses, opportunities, settings.confidence),
       cost: weight * misses,
-      games: gamesWith(group.rows, 'opportunities'),
+      games: gamesWith(rows, 'opportunities'),
       officials: officials.size,
       officialsWithMisses: missing.size,
       weeks,
@@ -104,16 +103,22 @@ export function weekPatterns(
   settings: PatternSettings,
 ): { patterns: WeekPattern[]; family: Family } {
   const builder = new FamilyBuilder<WeekPattern>(settings.falseDiscoveryRate);
-  for (const group of groupRows(counts.rows, false)) {
+  for (const group of groupRows(counts, 'duty')) {
     if (group.situationCut !== null) continue;
-    const { comparisons } = compareUnits(group.rows, weekOf, observerAndPosition, 'misses');
+    const compared = new ComparedGroup(counts, group, counts.week, counts.observerAndPosition);
+    const variation = estimateOverdispersion([compared], 'misses');
     const weight = weightOf(settings, group.duty);
-    for (const comparison of comparisons) {
+    for (let unit = 0; unit < compared.size; unit++) {
+      const comparison = compared.compare(unit, 'misses');
       if (comparison.comparable.opportunities < settings.minimumOpportunities) {
         builder.skip();
         continue;
       }
-      const spread = gamesWith(comparison.rows, 'misses') >= 2;
+      const higher = comparison.comparable.events > Math.floor(comparison.nullMean);
+      const pValue =
+        higher && gamesWith(compared.rowsOf(unit), 'misses') >= 2
+          ? widenPValue(compared.exactPValue(unit, 'misses', comparison, 'more'), variation)
+          : 1;
       builder.add(
         {
           week: Number(comparison.unit),
@@ -126,7 +131,7 @@ export function weekPatterns(
           pValue: 1,
           adjustedP: 1,
         },
-        spread ? pValueOf(comparison, 'more') : 1,
+        pValue,
       );
     }
   }

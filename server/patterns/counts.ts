@@ -20,11 +20,65 @@ export interface CountRow {
   model: number;
 }
 
+/** A column of names as small whole numbers: `of[i]` is the number of row i's name in `names`. */
+export interface Column {
+  names: readonly string[];
+  of: Int32Array;
+  /** Zeros, one a name, for whoever numbers a part of the column; left zero again after use. */
+  scratch: Int32Array;
+}
+
 /** Counts fit to be compared: checked, without empty rows, and each chance counted once. */
 export interface SeasonCounts {
   rows: readonly CountRow[];
+  official: Column;
+  position: Column;
+  crew: Column;
+  game: Column;
+  week: Column;
+  observer: Column;
+  /** Observer and position together: what a crew's or a week's rows are stratified by. */
+  observerAndPosition: Column;
   /** Rows set aside because another observer's report of the same official and game is used. */
   rowsOfSecondObservers: number;
+}
+
+function column(rows: readonly CountRow[], nameOf: (row: CountRow) => string): Column {
+  const numbers = new Map<string, number>();
+  const of = new Int32Array(rows.length);
+  for (let i = 0; i < rows.length; i++) {
+    const name = nameOf(rows[i]!);
+    let number = numbers.get(name);
+    if (number === undefined) {
+      number = numbers.size;
+      numbers.set(name, number);
+    }
+    of[i] = number;
+  }
+  return { names: [...numbers.keys()], of, scratch: new Int32Array(numbers.size) };
+}
+
+function pair(a: Column, b: Column): Column {
+  const width = b.names.length;
+  const names = a.names.flatMap((left) => b.names.map((right) => `${left}\n${right}`));
+  const of = a.of.map((value, i) => value * width + b.of[i]!);
+  return { names, of, scratch: new Int32Array(names.length) };
+}
+
+function indexed(rows: readonly CountRow[], rowsOfSecondObservers: number): SeasonCounts {
+  const observer = column(rows, (row) => row.observer);
+  const position = column(rows, (row) => row.position);
+  return {
+    rows,
+    official: column(rows, (row) => row.official),
+    position,
+    crew: column(rows, (row) => row.crew),
+    game: column(rows, (row) => row.game),
+    week: column(rows, (row) => String(row.week)),
+    observer,
+    observerAndPosition: pair(observer, position),
+    rowsOfSecondObservers,
+  };
 }
 
 function check(row: CountRow, index: number): void {
@@ -72,7 +126,11 @@ export function prepareCounts(rows: readonly CountRow[]): SeasonCounts {
     observers.set(row.observer, (observers.get(row.observer) ?? 0) + judged);
     if (observers.size > 1) doubled = true;
   }
-  if (!doubled) return { rows: rows.filter((row) => row.opportunities > 0), rowsOfSecondObservers: 0 };
+  if (!doubled)
+    return indexed(
+      rows.filter((row) => row.opportunities > 0),
+      0,
+    );
 
   const chosen = new Map<string, Map<string, string>>();
   for (const [game, officials] of byGame) {
@@ -87,5 +145,5 @@ export function prepareCounts(rows: readonly CountRow[]): SeasonCounts {
     (row) => row.opportunities > 0 && chosen.get(row.game)!.get(row.official) === row.observer,
   );
   const filled = rows.reduce((count, row) => count + (row.opportunities > 0 ? 1 : 0), 0);
-  return { rows: kept, rowsOfSecondObservers: filled - kept.length };
+  return indexed(kept, filled - kept.length);
 }

@@ -1,7 +1,8 @@
-import { type Comparison, compareUnits, gamesWith, groupRows, pValueOf } from './comparison.ts';
+import { ComparedGroup, type Comparison, gamesWith, groupRows } from './comparison.ts';
 import type { CountRow, SeasonCounts } from './counts.ts';
+import { type Evidence, evidenceOf } from './evidence.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { byWeek, type Evidence, evidence } from './official-patterns.ts';
+import { estimateOverdispersion, widenPValue } from './overdispersion.ts';
 import type { PatternSettings } from './settings.ts';
 
 export interface CrewPattern extends Evidence {
@@ -10,48 +11,57 @@ export interface CrewPattern extends Evidence {
   officialsWithMisses: number;
 }
 
-const crewOf = (row: CountRow) => row.crew;
-/** Positions differ in how hard a duty is for them, so a crew is compared position by position. */
-const observerAndPosition = (row: CountRow) => `${row.observer}\n${row.position}`;
-
-function officialsWithMisses(comparison: Comparison): number {
-  return new Set(comparison.rows.filter((row) => row.misses > 0).map((row) => row.official)).size;
+function officialsWithMisses(rows: readonly CountRow[]): number {
+  return new Set(rows.filter((row) => row.misses > 0).map((row) => row.official)).size;
 }
 
 /**
  * Duties that one crew misses more often than the other crews, beyond chance, stratified by observer and
- * position. At least two of the crew must share the misses: one official's habit is that official's pattern.
+ * position (positions differ in how hard a duty is for them). At least two of the crew must share the
+ * misses: one official's habit is that official's pattern. Rows without a crew are left out.
  */
 export function crewPatterns(
   counts: SeasonCounts,
   settings: PatternSettings,
 ): { patterns: CrewPattern[]; family: Family } {
-  const inCrews = counts.rows.filter((row) => row.crew !== '');
   const builder = new FamilyBuilder<{
-    group: ReturnType<typeof groupRows>[number];
-    compared: ReturnType<typeof compareUnits>;
-    comparison: Comparison;
+    compared: ComparedGroup;
+    unit: number;
+    misses: Comparison;
+    factor: number;
   }>(settings.falseDiscoveryRate);
-  for (const group of groupRows(inCrews, false)) {
-    const compared = compareUnits(group.rows, crewOf, observerAndPosition, 'misses');
-    for (const comparison of compared.comparisons) {
-      if (comparison.comparable.opportunities < settings.minimumOpportunities) {
+  for (const group of groupRows(counts, 'duty')) {
+    const members = group.members.filter((member) => counts.rows[member]!.crew !== '');
+    const compared = new ComparedGroup(
+      counts,
+      { ...group, members },
+      counts.crew,
+      counts.observerAndPosition,
+    );
+    const variation = estimateOverdispersion([compared], 'misses');
+    for (let unit = 0; unit < compared.size; unit++) {
+      const misses = compared.compare(unit, 'misses');
+      if (misses.comparable.opportunities < settings.minimumOpportunities) {
         builder.skip();
         continue;
       }
-      const spread =
-        gamesWith(comparison.rows, 'misses') >= settings.minimumGames && officialsWithMisses(comparison) >= 2;
-      builder.add({ group, compared, comparison }, spread ? pValueOf(comparison, 'more') : 1);
+      let pValue = 1;
+      if (misses.comparable.events > Math.floor(misses.nullMean)) {
+        const rows = compared.rowsOf(unit);
+        if (gamesWith(rows, 'misses') >= settings.minimumGames && officialsWithMisses(rows) >= 2) {
+          pValue = widenPValue(compared.exactPValue(unit, 'misses', misses, 'more'), variation);
+        }
+      }
+      builder.add({ compared, unit, misses, factor: variation.factor }, pValue);
     }
   }
   const { found, family } = builder.judge();
   const patterns = found.map((judged): CrewPattern => {
-    const { group, compared, comparison } = judged.candidate;
-    const weeks = byWeek(comparison.rows, observerAndPosition, compared.othersRate(comparison.unit));
+    const { compared, unit, misses, factor } = judged.candidate;
     return {
-      crew: comparison.unit,
-      officialsWithMisses: officialsWithMisses(comparison),
-      ...evidence(group, judged, comparison, weeks, settings),
+      crew: misses.unit,
+      officialsWithMisses: officialsWithMisses(compared.rowsOf(unit)),
+      ...evidenceOf(compared, unit, misses, judged, factor, settings),
     };
   });
   patterns.sort((a, b) => b.consequence - a.consequence || a.pValue - b.pValue);

@@ -11,11 +11,32 @@ export interface Distribution {
   mass: Float64Array;
 }
 
-function normalise(mass: Float64Array): Float64Array {
+function normalise(mass: Float64Array, length = mass.length): void {
   let sum = 0;
-  for (const value of mass) sum += value;
-  for (let i = 0; i < mass.length; i++) mass[i]! /= sum;
-  return mass;
+  for (let i = 0; i < length; i++) sum += mass[i]!;
+  for (let i = 0; i < length; i++) mass[i]! /= sum;
+}
+
+/** Fills `mass` with the hypergeometric probabilities of `low` to `high`. */
+function fillHypergeometric(
+  mass: Float64Array,
+  low: number,
+  high: number,
+  events: number,
+  drawn: number,
+  total: number,
+): void {
+  const rest = total - events - drawn;
+  const mode = Math.floor(((drawn + 1) * (events + 1)) / (total + 2));
+  const start = Math.min(high, Math.max(low, mode));
+  mass[start - low] = 1;
+  for (let k = start; k < high; k++) {
+    mass[k + 1 - low] = (mass[k - low]! * ((events - k) * (drawn - k))) / ((k + 1) * (rest + k + 1));
+  }
+  for (let k = start; k > low; k--) {
+    mass[k - 1 - low] = (mass[k - low]! * (k * (rest + k))) / ((events - k + 1) * (drawn - k + 1));
+  }
+  normalise(mass, high - low + 1);
 }
 
 /**
@@ -26,18 +47,8 @@ export function hypergeometric(events: number, drawn: number, total: number): Di
   const low = Math.max(0, drawn + events - total);
   const high = Math.min(events, drawn);
   const mass = new Float64Array(high - low + 1);
-  const mode = Math.floor(((drawn + 1) * (events + 1)) / (total + 2));
-  const start = Math.min(high, Math.max(low, mode));
-  mass[start - low] = 1;
-  for (let k = start; k < high; k++) {
-    mass[k + 1 - low] =
-      (mass[k - low]! * ((events - k) * (drawn - k))) / ((k + 1) * (total - events - drawn + k + 1));
-  }
-  for (let k = start; k > low; k--) {
-    mass[k - 1 - low] =
-      (mass[k - low]! * (k * (total - events - drawn + k))) / ((events - k + 1) * (drawn - k + 1));
-  }
-  return { low, mass: normalise(mass) };
+  fillHypergeometric(mass, low, high, events, drawn, total);
+  return { low, mass };
 }
 
 /** Number of events in `trials` independent trials of probability `rate` (0 to 1). */
@@ -50,17 +61,8 @@ export function binomial(trials: number, rate: number): Distribution {
   mass[start] = 1;
   for (let k = start; k < trials; k++) mass[k + 1] = (mass[k]! * (trials - k) * odds) / (k + 1);
   for (let k = start; k > 0; k--) mass[k - 1] = (mass[k]! * k) / ((trials - k + 1) * odds);
-  return { low: 0, mass: normalise(mass) };
-}
-
-/** Distribution of the sum of two independent counts. */
-export function convolve(a: Distribution, b: Distribution): Distribution {
-  const mass = new Float64Array(a.mass.length + b.mass.length - 1);
-  for (let i = 0; i < a.mass.length; i++) {
-    const left = a.mass[i]!;
-    for (let j = 0; j < b.mass.length; j++) mass[i + j]! += left * b.mass[j]!;
-  }
-  return { low: a.low + b.low, mass };
+  normalise(mass);
+  return { low: 0, mass };
 }
 
 /** P(count >= `at`), never above 1. Sums the small tail first, so that tiny values keep their digits. */
@@ -125,11 +127,41 @@ export interface Stratum {
  * model of it has to be right. Agrees with R `mantelhaen.test(exact = TRUE, alternative = "greater" | "less")`.
  */
 export function stratifiedExactTest(strata: readonly Stratum[], tail: Tail): number {
-  let sum: Distribution = { low: 0, mass: Float64Array.of(1) };
   let events = 0;
-  for (const stratum of strata) {
-    events += stratum.events;
-    sum = convolve(sum, hypergeometric(stratum.allEvents, stratum.opportunities, stratum.allOpportunities));
+  let most = 1;
+  let widest = 1;
+  for (const { allEvents, opportunities } of strata) {
+    const width = Math.min(allEvents, opportunities) + 1;
+    most += width;
+    if (width > widest) widest = width;
   }
-  return tail === 'more' ? upperTail(sum, events) : lowerTail(sum, events);
+  if (scratch.sum.length < most) scratch.sum = new Float64Array(2 * most);
+  if (scratch.next.length < widest) scratch.next = new Float64Array(2 * widest);
+  const { sum, next } = scratch;
+  sum[0] = 1;
+  let low = 0;
+  let length = 1;
+  for (const stratum of strata) {
+    const { allEvents, opportunities, allOpportunities } = stratum;
+    events += stratum.events;
+    const from = Math.max(0, opportunities + allEvents - allOpportunities);
+    const to = Math.min(allEvents, opportunities);
+    const width = to - from + 1;
+    low += from;
+    if (width === 1) continue;
+    fillHypergeometric(next, from, to, allEvents, opportunities, allOpportunities);
+    // Convolution in place, from the top down, so that no entry is read after it was written.
+    for (let at = length + width - 2; at >= 0; at--) {
+      let value = 0;
+      const last = Math.min(width - 1, at);
+      for (let j = Math.max(0, at - length + 1); j <= last; j++) value += sum[at - j]! * next[j]!;
+      sum[at] = value;
+    }
+    length += width - 1;
+  }
+  const distribution = { low, mass: sum.subarray(0, length) };
+  return tail === 'more' ? upperTail(distribution, events) : lowerTail(distribution, events);
 }
+
+/** Reused between calls: a season makes thousands of small tests. Never kept across an `await`: all is pure. */
+const scratch = { sum: new Float64Array(256), next: new Float64Array(64) };

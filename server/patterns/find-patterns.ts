@@ -8,6 +8,7 @@ import { type CountRow, prepareCounts } from './counts.ts';
 import { type CrewPattern, crewPatterns } from './crew-patterns.ts';
 import type { Family } from './family.ts';
 import {
+  compareOfficials,
   type OfficialPattern,
   officialPatterns,
   officialStrengths,
@@ -43,8 +44,9 @@ export function findPatterns(
 ): SeasonPatterns {
   const settings = completeSettings(given);
   const counts = prepareCounts(rows);
-  const officials = officialPatterns(counts, settings);
-  const strengths = officialStrengths(counts, settings);
+  const duties = compareOfficials(counts);
+  const officials = officialPatterns(counts, duties, settings);
+  const strengths = officialStrengths(duties, settings);
   const crews = crewPatterns(counts, settings);
   const weeks = weekPatterns(counts, settings);
   return {

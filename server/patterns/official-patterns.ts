@@ -1,58 +1,11 @@
-import {
-  type ComparedGroup,
-  type Comparison,
-  compareUnits,
-  gamesWith,
-  groupRows,
-  type OthersRate,
-  pValueOf,
-} from './comparison.ts';
-import type { CountRow, SeasonCounts } from './counts.ts';
+import { ComparedGroup, type Comparison, gamesWith, groupRows } from './comparison.ts';
+import type { SeasonCounts } from './counts.ts';
+import { prepareCounts } from './counts.ts';
+import { type Evidence, evidenceOf } from './evidence.ts';
 import { fisherExactTest, type Rate } from './exact-tests.ts';
-import { type Family, FamilyBuilder, type Judged } from './family.ts';
-import { mannKendall, type Trend } from './mann-kendall.ts';
-import { type PatternSettings, weightOf } from './settings.ts';
-import { type Interval, wilsonInterval } from './wilson-interval.ts';
-
-/** One game in a week-by-week strip. `expected` is what peers would have missed; null where none compare. */
-export interface WeekCount {
-  week: number;
-  game: string;
-  opportunities: number;
-  misses: number;
-  model: number;
-  expected: number | null;
-}
-
-/** What every pattern and strength shows, whoever it is about. */
-export interface Evidence {
-  duty: string;
-  /** Null: the whole duty. */
-  situationCut: string | null;
-  opportunities: number;
-  misses: number;
-  model: number;
-  missRate: number;
-  interval: Interval;
-  games: number;
-  gamesWithMisses: number;
-  /** Peers' own counts, unadjusted. */
-  peers: Rate;
-  /** Chances and misses that the test rests on: seen by observers who saw peers too. */
-  comparable: Rate;
-  /** Misses peers would have had in the comparable chances, marked by the same observers. */
-  expected: number;
-  /** `comparable` misses less `expected`. */
-  excess: number;
-  weight: number;
-  /** Weight times excess misses: what the list is sorted by. */
-  consequence: number;
-  pValue: number;
-  /** Benjamini-Hochberg adjusted within its family. */
-  adjustedP: number;
-  weeks: WeekCount[];
-  trend: Trend;
-}
+import { type Family, FamilyBuilder } from './family.ts';
+import { estimateOverdispersion, type Overdispersion, widenPValue } from './overdispersion.ts';
+import type { PatternSettings } from './settings.ts';
 
 export interface OfficialPattern extends Evidence {
   official: string;
@@ -71,88 +24,46 @@ export interface Strength extends Evidence {
   official: string;
   position: string;
   kind: StrengthKind;
+  /** Peers' model plays of their chances, unadjusted. */
+  peersModel: Rate;
 }
 
 /** Level at which detail of a finding already made (only here or everywhere) is decided. */
 const detailLevel = 0.05;
 
-export function byWeek(rows: readonly CountRow[], stratumOf: (row: CountRow) => string, rate: OthersRate) {
-  const games = new Map<string, WeekCount>();
-  for (const row of rows) {
-    let entry = games.get(row.game);
-    if (!entry) {
-      entry = { week: row.week, game: row.game, opportunities: 0, misses: 0, model: 0, expected: null };
-      games.set(row.game, entry);
-    }
-    entry.opportunities += row.opportunities;
-    entry.misses += row.misses;
-    entry.model += row.model;
-    const others = rate(stratumOf(row));
-    if (others !== undefined) entry.expected = (entry.expected ?? 0) + others * row.opportunities;
-  }
-  return [...games.values()].sort((a, b) => a.week - b.week || (a.game < b.game ? -1 : 1));
-}
-
-/** Builds what is shown of a comparison that was found. `missComparison` holds its misses, whatever was tested. */
-export function evidence(
-  group: { duty: string; situationCut: string | null },
-  judged: Pick<Judged<unknown>, 'pValue' | 'adjustedP'>,
-  missComparison: Comparison,
-  weeks: WeekCount[],
-  settings: PatternSettings,
-): Evidence {
-  const { own, others, comparable, expected, rows } = missComparison;
-  const weight = weightOf(settings, group.duty);
-  const excess = comparable.events - expected;
-  let model = 0;
-  for (const row of rows) model += row.model;
-  return {
-    duty: group.duty,
-    situationCut: group.situationCut,
-    opportunities: own.opportunities,
-    misses: own.events,
-    model,
-    missRate: own.events / own.opportunities,
-    interval: wilsonInterval(own.events, own.opportunities, settings.confidence),
-    games: gamesWith(rows, 'opportunities'),
-    gamesWithMisses: gamesWith(rows, 'misses'),
-    peers: others,
-    comparable,
-    expected,
-    excess,
-    weight,
-    consequence: weight * excess,
-    pValue: judged.pValue,
-    adjustedP: judged.adjustedP,
-    weeks,
-    trend: mannKendall(weeks.map((week) => week.misses / week.opportunities)),
-  };
-}
-
-const officialOf = (row: CountRow) => row.official;
-const observerOf = (row: CountRow) => row.observer;
-const dutyAt = (position: string, duty: string) => `${position}\n${duty}`;
-const keyOf = (official: string, position: string, duty: string) => `${official}\n${position}\n${duty}`;
-
 interface Candidate {
-  rows: readonly CountRow[];
-  duty: string;
-  situationCut: string | null;
-  position: string;
   compared: ComparedGroup;
-  comparison: Comparison;
+  unit: number;
+  overdispersion: Overdispersion;
 }
 
-function groupsOfOfficials(counts: SeasonCounts, event: 'misses' | 'model') {
-  return groupRows(counts.rows, true).map((group) => ({
-    ...group,
-    compared: compareUnits(group.rows, officialOf, observerOf, event),
+/** A duty and cut, its positions compared each for itself, and how much games vary over all of them. */
+interface ComparedDuty {
+  positions: ComparedGroup[];
+  missVariation: Overdispersion;
+}
+
+/** Compares every official with peers in the position, duty by duty and cut by cut. */
+export function compareOfficials(counts: SeasonCounts): ComparedDuty[] {
+  const duties = new Map<string, ComparedGroup[]>();
+  for (const group of groupRows(counts, 'duty and position')) {
+    const key = `${group.duty}\n${group.situationCut ?? ''}`;
+    const compared = new ComparedGroup(counts, group, counts.official, counts.observer);
+    const list = duties.get(key);
+    if (list) list.push(compared);
+    else duties.set(key, [compared]);
+  }
+  return [...duties.values()].map((positions) => ({
+    positions,
+    missVariation: estimateOverdispersion(positions, 'misses'),
   }));
 }
 
-function weeksOf(candidate: Candidate): WeekCount[] {
-  const { compared, comparison } = candidate;
-  return byWeek(comparison.rows, observerOf, compared.othersRate(comparison.unit));
+function pMoreMisses(candidate: Candidate, misses: Comparison, minimumGames: number): number {
+  const { compared, unit, overdispersion } = candidate;
+  if (misses.comparable.events <= Math.floor(misses.nullMean)) return 1;
+  if (gamesWith(compared.rowsOf(unit), 'misses') < minimumGames) return 1;
+  return widenPValue(compared.exactPValue(unit, 'misses', misses, 'more'), overdispersion);
 }
 
 /**
@@ -164,36 +75,41 @@ function weeksOf(candidate: Candidate): WeekCount[] {
  */
 export function officialPatterns(
   counts: SeasonCounts,
+  duties: readonly ComparedDuty[],
   settings: PatternSettings,
 ): { patterns: OfficialPattern[]; family: Family } {
-  const groups = groupsOfOfficials(counts, 'misses');
-  const builder = new FamilyBuilder<Candidate>(settings.falseDiscoveryRate);
-  for (const group of groups) {
-    for (const comparison of group.compared.comparisons) {
-      if (comparison.comparable.opportunities < settings.minimumOpportunities) {
-        builder.skip();
-        continue;
+  const builder = new FamilyBuilder<Candidate & { misses: Comparison }>(settings.falseDiscoveryRate);
+  for (const { positions, missVariation } of duties) {
+    for (const compared of positions) {
+      for (let unit = 0; unit < compared.size; unit++) {
+        const misses = compared.compare(unit, 'misses');
+        if (misses.comparable.opportunities < settings.minimumOpportunities) {
+          builder.skip();
+          continue;
+        }
+        const candidate = { compared, unit, overdispersion: missVariation, misses };
+        builder.add(candidate, pMoreMisses(candidate, misses, settings.minimumGames));
       }
-      const spread = gamesWith(comparison.rows, 'misses') >= settings.minimumGames;
-      builder.add({ ...group, comparison }, spread ? pValueOf(comparison, 'more') : 1);
     }
   }
   const { found, family } = builder.judge();
-
-  const wholeRows = new Map<string, readonly CountRow[]>();
-  for (const group of groups) {
-    if (group.situationCut === null) wholeRows.set(dutyAt(group.position, group.duty), group.rows);
+  const wholes = new Map<string, ComparedGroup>();
+  for (const { positions } of duties) {
+    for (const compared of positions) {
+      const { group } = compared;
+      if (group.situationCut === null) wholes.set(`${group.position}\n${group.duty}`, compared);
+    }
   }
   const patterns = found.map((judged): OfficialPattern => {
-    const { candidate } = judged;
-    const official = candidate.comparison.unit;
-    const whole = wholeRows.get(dutyAt(candidate.position, candidate.duty));
+    const { compared, unit, misses, overdispersion } = judged.candidate;
+    const { position, duty, situationCut } = compared.group;
+    const whole = wholes.get(`${position}\n${duty}`);
     return {
-      official,
-      position: candidate.position,
-      ...evidence(candidate, judged, candidate.comparison, weeksOf(candidate), settings),
-      ...(candidate.situationCut !== null && whole
-        ? compareWithElsewhere(candidate, whole)
+      official: misses.unit,
+      position,
+      ...evidenceOf(compared, unit, misses, judged, overdispersion.factor, settings),
+      ...(situationCut !== null && whole
+        ? compareWithElsewhere(counts, compared, whole, unit, overdispersion)
         : { elsewhere: null, onlyHere: false }),
       headline: false,
     };
@@ -209,35 +125,52 @@ export function officialPatterns(
  * elsewhere. This only describes a finding already made; it makes none.
  */
 function compareWithElsewhere(
-  cut: Candidate,
-  whole: readonly CountRow[],
+  counts: SeasonCounts,
+  cut: ComparedGroup,
+  whole: ComparedGroup,
+  unit: number,
+  overdispersion: Overdispersion,
 ): Pick<OfficialPattern, 'elsewhere' | 'onlyHere'> {
-  const cellOf = (row: CountRow) => `${row.official}\n${row.game}\n${row.observer}`;
-  const inCut = new Map<string, CountRow>();
-  for (const row of cut.rows) inCut.set(cellOf(row), row);
-  const rest: CountRow[] = [];
-  for (const row of whole) {
-    const part = inCut.get(cellOf(row));
-    const opportunities = row.opportunities - (part?.opportunities ?? 0);
-    const misses = Math.max(0, row.misses - (part?.misses ?? 0));
-    if (opportunities > 0) rest.push({ ...row, opportunities, misses: Math.min(misses, opportunities) });
+  const cells = new Map<string, { opportunities: number; misses: number }>();
+  const cellOf = (member: number) => {
+    const row = counts.rows[member]!;
+    return `${row.official}\n${row.game}\n${row.observer}`;
+  };
+  for (const member of cut.group.members) {
+    const row = counts.rows[member]!;
+    const cell = cells.get(cellOf(member)) ?? { opportunities: 0, misses: 0 };
+    cell.opportunities += row.opportunities;
+    cell.misses += row.misses;
+    cells.set(cellOf(member), cell);
   }
-  const official = cut.comparison.unit;
-  const elsewhere = compareUnits(rest, officialOf, observerOf, 'misses').comparisons.find(
-    (comparison) => comparison.unit === official,
-  );
-  if (!elsewhere) return { elsewhere: { events: 0, opportunities: 0, expected: 0 }, onlyHere: false };
-  const onlyHere =
-    fisherExactTest(cut.comparison.own, elsewhere.own, 'more') <= detailLevel &&
-    pValueOf(elsewhere, 'more') > detailLevel;
-  return { elsewhere: { ...elsewhere.own, expected: elsewhere.expected }, onlyHere };
+  const rest = whole.group.members.map((member) => {
+    const row = counts.rows[member]!;
+    const cell = cells.get(cellOf(member));
+    const opportunities = Math.max(0, row.opportunities - (cell?.opportunities ?? 0));
+    const misses = Math.min(opportunities, Math.max(0, row.misses - (cell?.misses ?? 0)));
+    return { ...row, situationCut: null, opportunities, misses, model: 0 };
+  });
+  const restCounts = prepareCounts(rest);
+  const [group] = groupRows(restCounts, 'duty and position');
+  const nothing = { elsewhere: { events: 0, opportunities: 0, expected: 0 }, onlyHere: false };
+  if (!group) return nothing;
+  const compared = new ComparedGroup(restCounts, group, restCounts.official, restCounts.observer);
+  const there = compared.find(cut.nameOf(unit));
+  if (there < 0) return nothing;
+  const elsewhere = compared.compare(there, 'misses');
+  const here = cut.compare(unit, 'misses');
+  const pElsewhere = widenPValue(compared.exactPValue(there, 'misses', elsewhere, 'more'), overdispersion);
+  return {
+    elsewhere: { ...elsewhere.own, expected: elsewhere.expected },
+    onlyHere: fisherExactTest(here.own, elsewhere.own, 'more') <= detailLevel && pElsewhere > detailLevel,
+  };
 }
 
 /** Where a cut stands alone it is the finding; else the whole duty; else the weightiest cut. */
 function markHeadlines(patterns: OfficialPattern[]): void {
   const byDuty = new Map<string, OfficialPattern[]>();
   for (const pattern of patterns) {
-    const key = keyOf(pattern.official, pattern.position, pattern.duty);
+    const key = `${pattern.official}\n${pattern.position}\n${pattern.duty}`;
     const list = byDuty.get(key);
     if (list) list.push(pattern);
     else byDuty.set(key, [pattern]);
@@ -254,49 +187,52 @@ function markHeadlines(patterns: OfficialPattern[]): void {
  * more often, by the same tests with the tails turned, in a family of their own. Most certain first.
  */
 export function officialStrengths(
-  counts: SeasonCounts,
+  duties: readonly ComparedDuty[],
   settings: PatternSettings,
 ): { strengths: Strength[]; family: Family } {
-  const builder = new FamilyBuilder<Candidate & { kind: StrengthKind; misses: Comparison }>(
-    settings.falseDiscoveryRate,
-  );
-  for (const group of groupRows(counts.rows, true)) {
-    const byMisses = compareUnits(group.rows, officialOf, observerOf, 'misses');
-    const byModel = compareUnits(group.rows, officialOf, observerOf, 'model');
-    for (const [i, misses] of byMisses.comparisons.entries()) {
-      const model = byModel.comparisons[i]!;
-      if (misses.comparable.opportunities < settings.minimumOpportunities) {
-        builder.skip();
-        continue;
+  const { minimumGames, minimumOpportunities } = settings;
+  const builder = new FamilyBuilder<
+    Candidate & { kind: StrengthKind; misses: Comparison; model: Comparison }
+  >(settings.falseDiscoveryRate);
+  for (const { positions, missVariation } of duties) {
+    const modelVariation = positions.some((compared) => compared.has('model'))
+      ? estimateOverdispersion(positions, 'model')
+      : { factor: 1, degrees: 0 };
+    for (const compared of positions) {
+      for (let unit = 0; unit < compared.size; unit++) {
+        const misses = compared.compare(unit, 'misses');
+        if (misses.comparable.opportunities < minimumOpportunities) {
+          builder.skip();
+          continue;
+        }
+        const model = compared.compare(unit, 'model');
+        const shared = { compared, unit, misses, model };
+        const fewer =
+          misses.comparable.events < Math.ceil(misses.nullMean) &&
+          gamesWith(compared.rowsOf(unit), 'opportunities') >= minimumGames
+            ? widenPValue(compared.exactPValue(unit, 'misses', misses, 'fewer'), missVariation)
+            : 1;
+        builder.add({ ...shared, kind: 'fewer misses', overdispersion: missVariation }, fewer);
+        const more =
+          model.comparable.events > Math.floor(model.nullMean) &&
+          gamesWith(compared.rowsOf(unit), 'model') >= minimumGames
+            ? widenPValue(compared.exactPValue(unit, 'model', model, 'more'), modelVariation)
+            : 1;
+        builder.add({ ...shared, kind: 'more model plays', overdispersion: modelVariation }, more);
       }
-      const played = gamesWith(misses.rows, 'opportunities') >= settings.minimumGames;
-      const shown = gamesWith(model.rows, 'model') >= settings.minimumGames;
-      const shared = { ...group, compared: byMisses, misses };
-      builder.add(
-        { ...shared, comparison: misses, kind: 'fewer misses' },
-        played ? pValueOf(misses, 'fewer') : 1,
-      );
-      builder.add(
-        { ...shared, comparison: model, kind: 'more model plays' },
-        shown ? pValueOf(model, 'more') : 1,
-      );
     }
   }
   const { found, family } = builder.judge();
-  const strengths = found.map(
-    (judged): Strength => ({
-      official: judged.candidate.comparison.unit,
-      position: judged.candidate.position,
-      kind: judged.candidate.kind,
-      ...evidence(
-        judged.candidate,
-        judged,
-        judged.candidate.misses,
-        weeksOf({ ...judged.candidate, comparison: judged.candidate.misses }),
-        settings,
-      ),
-    }),
-  );
+  const strengths = found.map((judged): Strength => {
+    const { compared, unit, misses, model, kind, overdispersion } = judged.candidate;
+    return {
+      official: misses.unit,
+      position: compared.group.position,
+      kind,
+      peersModel: model.others,
+      ...evidenceOf(compared, unit, misses, judged, overdispersion.factor, settings),
+    };
+  });
   strengths.sort((a, b) => a.adjustedP - b.adjustedP || a.consequence - b.consequence);
   return { strengths, family };
 }
