@@ -154,8 +154,9 @@ export class ComparedGroup {
    * within one of its mean (Jogdeo and Samuels 1968): there the exact value is at least one half, which no
    * family rejects, so taking 1 changes no decision and saves most of the work.
    */
-  exactPValue(unit: number, event: Event, comparison: Comparison, tail: Tail): number {
-    return onWrongSide(comparison, tail) ? 1 : stratifiedExactTest(this.strataOf(unit, event), tail);
+  exactPValue(unit: number, event: Event, tail: Tail): number {
+    if (onWrongSide(this.compare(unit, event), tail)) return 1;
+    return stratifiedExactTest(this.strataOf(unit, event), tail);
   }
 
   rowsOf(unit: number): readonly CountRow[] {
@@ -186,11 +187,17 @@ export class ComparedGroup {
   }
 
   /**
-   * What over-dispersion is estimated from: how far each unit's games lie from the unit's own level, beside
+   * What the variation of games is estimated from: how far each unit's games lie from the unit's own level, beside
    * the variance that chance alone gives. Levels and observers' rates are fitted, so they cost degrees of
    * freedom.
    */
-  spreadOverGames(event: Event): { squares: number; variance: number; cells: number; fitted: number } {
+  spreadOverGames(event: Event): {
+    squares: number;
+    variance: number;
+    squaredMeans: number;
+    cells: number;
+    fitted: number;
+  } {
     const width = this.strata.length;
     const { members } = this.group;
     const level = new Float64Array(this.size);
@@ -224,16 +231,41 @@ export class ComparedGroup {
     }
     let squares = 0;
     let sum = 0;
+    let squaredMeans = 0;
     let cells = 0;
     for (let cell = 0; cell < mean.length; cell++) {
       if (mean[cell]! <= 0) continue;
       cells++;
       squares += (observed[cell]! - mean[cell]!) ** 2;
       sum += variance[cell]!;
+      squaredMeans += mean[cell]! ** 2;
     }
     let fitted = Math.max(0, observers.size - 1);
     for (const value of level) if (value > 0) fitted++;
-    return { squares, variance: sum, cells, fitted };
+    return { squares, variance: sum, squaredMeans, cells, fitted };
+  }
+
+  /**
+   * Variance of a unit's events over that of chance when each game has a factor of its own with the variance
+   * given, under no difference between units; 1 when that is 0.
+   */
+  overdispersion(unit: number, event: Event, gameVariance: number): number {
+    const means = new Map<number, number>();
+    let chance = 0;
+    const { members } = this.group;
+    for (let i = 0; i < members.length; i++) {
+      if (this.unitOfMember[i] !== unit) continue;
+      const k = this.stratumOfMember[i]!;
+      const rate = this.total[event][k]! / this.total.opportunities[k]!;
+      const mean = this.counts.rows[members[i]!]!.opportunities * rate;
+      const game = this.counts.game.of[members[i]!]!;
+      means.set(game, (means.get(game) ?? 0) + mean);
+      chance += mean * (1 - rate);
+    }
+    if (chance <= 0) return 1;
+    let squaredMeans = 0;
+    for (const mean of means.values()) squaredMeans += mean * mean;
+    return 1 + (gameVariance * squaredMeans) / chance;
   }
 }
 

@@ -1,8 +1,8 @@
 import { ComparedGroup, gamesWith, groupRows } from './comparison.ts';
 import type { CountRow, SeasonCounts } from './counts.ts';
 import { type Family, FamilyBuilder } from './family.ts';
+import { estimateGameVariation, pValueOf } from './game-variation.ts';
 import { mannKendall, type Trend } from './mann-kendall.ts';
-import { estimateOverdispersion, widenPValue } from './overdispersion.ts';
 import { type PatternSettings, weightOf } from './settings.ts';
 import { type Interval, wilsonInterval } from './wilson-interval.ts';
 
@@ -102,27 +102,27 @@ export function weekPatterns(
   counts: SeasonCounts,
   settings: PatternSettings,
 ): { patterns: WeekPattern[]; family: Family } {
+  const groups = groupRows(counts, 'duty')
+    .filter((group) => group.situationCut === null)
+    .map((group) => new ComparedGroup(counts, group, counts.week, counts.observerAndPosition));
+  const variation = estimateGameVariation(groups, 'misses');
   const builder = new FamilyBuilder<WeekPattern>(settings.falseDiscoveryRate);
-  for (const group of groupRows(counts, 'duty')) {
-    if (group.situationCut !== null) continue;
-    const compared = new ComparedGroup(counts, group, counts.week, counts.observerAndPosition);
-    const variation = estimateOverdispersion([compared], 'misses');
-    const weight = weightOf(settings, group.duty);
+  for (const compared of groups) {
+    const { duty } = compared.group;
+    const weight = weightOf(settings, duty);
     for (let unit = 0; unit < compared.size; unit++) {
       const comparison = compared.compare(unit, 'misses');
       if (comparison.comparable.opportunities < settings.minimumOpportunities) {
         builder.skip();
         continue;
       }
-      const higher = comparison.comparable.events > Math.floor(comparison.nullMean);
-      const pValue =
-        higher && gamesWith(compared.rowsOf(unit), 'misses') >= 2
-          ? widenPValue(compared.exactPValue(unit, 'misses', comparison, 'more'), variation)
-          : 1;
+      const worth =
+        comparison.comparable.events > comparison.nullMean && gamesWith(compared.rowsOf(unit), 'misses') >= 2;
+      const pValue = worth ? pValueOf(compared, unit, 'misses', 'more', variation).pValue : 1;
       builder.add(
         {
           week: Number(comparison.unit),
-          duty: group.duty,
+          duty,
           opportunities: comparison.own.opportunities,
           misses: comparison.own.events,
           expected: comparison.expected,

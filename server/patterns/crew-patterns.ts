@@ -2,7 +2,7 @@ import { ComparedGroup, type Comparison, gamesWith, groupRows } from './comparis
 import type { CountRow, SeasonCounts } from './counts.ts';
 import { type Evidence, evidenceOf } from './evidence.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { estimateOverdispersion, widenPValue } from './overdispersion.ts';
+import { estimateGameVariation, pValueOf } from './game-variation.ts';
 import type { PatternSettings } from './settings.ts';
 
 export interface CrewPattern extends Evidence {
@@ -24,44 +24,41 @@ export function crewPatterns(
   counts: SeasonCounts,
   settings: PatternSettings,
 ): { patterns: CrewPattern[]; family: Family } {
+  const groups = groupRows(counts, 'duty').map((group) => {
+    const members = group.members.filter((member) => counts.rows[member]!.crew !== '');
+    return new ComparedGroup(counts, { ...group, members }, counts.crew, counts.observerAndPosition);
+  });
+  const variation = estimateGameVariation(groups, 'misses');
   const builder = new FamilyBuilder<{
     compared: ComparedGroup;
     unit: number;
     misses: Comparison;
-    factor: number;
+    overdispersion: number;
   }>(settings.falseDiscoveryRate);
-  for (const group of groupRows(counts, 'duty')) {
-    const members = group.members.filter((member) => counts.rows[member]!.crew !== '');
-    const compared = new ComparedGroup(
-      counts,
-      { ...group, members },
-      counts.crew,
-      counts.observerAndPosition,
-    );
-    const variation = estimateOverdispersion([compared], 'misses');
+  for (const compared of groups) {
     for (let unit = 0; unit < compared.size; unit++) {
       const misses = compared.compare(unit, 'misses');
       if (misses.comparable.opportunities < settings.minimumOpportunities) {
         builder.skip();
         continue;
       }
-      let pValue = 1;
-      if (misses.comparable.events > Math.floor(misses.nullMean)) {
+      let tested = { pValue: 1, overdispersion: 1 };
+      if (misses.comparable.events > misses.nullMean) {
         const rows = compared.rowsOf(unit);
         if (gamesWith(rows, 'misses') >= settings.minimumGames && officialsWithMisses(rows) >= 2) {
-          pValue = widenPValue(compared.exactPValue(unit, 'misses', misses, 'more'), variation);
+          tested = pValueOf(compared, unit, 'misses', 'more', variation);
         }
       }
-      builder.add({ compared, unit, misses, factor: variation.factor }, pValue);
+      builder.add({ compared, unit, misses, overdispersion: tested.overdispersion }, tested.pValue);
     }
   }
   const { found, family } = builder.judge();
   const patterns = found.map((judged): CrewPattern => {
-    const { compared, unit, misses, factor } = judged.candidate;
+    const { compared, unit, misses, overdispersion } = judged.candidate;
     return {
       crew: misses.unit,
       officialsWithMisses: officialsWithMisses(compared.rowsOf(unit)),
-      ...evidenceOf(compared, unit, misses, judged, factor, settings),
+      ...evidenceOf(compared, unit, misses, judged, overdispersion, settings),
     };
   });
   patterns.sort((a, b) => b.consequence - a.consequence || a.pValue - b.pValue);

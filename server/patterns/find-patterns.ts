@@ -44,9 +44,9 @@ export function findPatterns(
 ): SeasonPatterns {
   const settings = completeSettings(given);
   const counts = prepareCounts(rows);
-  const duties = compareOfficials(counts);
-  const officials = officialPatterns(counts, duties, settings);
-  const strengths = officialStrengths(duties, settings);
+  const compared = compareOfficials(counts);
+  const officials = officialPatterns(counts, compared, settings);
+  const strengths = officialStrengths(compared, settings);
   const crews = crewPatterns(counts, settings);
   const weeks = weekPatterns(counts, settings);
   return {

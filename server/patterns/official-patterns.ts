@@ -4,7 +4,7 @@ import { prepareCounts } from './counts.ts';
 import { type Evidence, evidenceOf } from './evidence.ts';
 import { fisherExactTest, type Rate } from './exact-tests.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { estimateOverdispersion, type Overdispersion, widenPValue } from './overdispersion.ts';
+import { estimateGameVariation, type GameVariation, pValueOf } from './game-variation.ts';
 import type { PatternSettings } from './settings.ts';
 
 export interface OfficialPattern extends Evidence {
@@ -31,40 +31,32 @@ export interface Strength extends Evidence {
 /** Level at which detail of a finding already made (only here or everywhere) is decided. */
 const detailLevel = 0.05;
 
+/** Every official against peers in the position, duty by duty and cut by cut. */
+export interface ComparedOfficials {
+  groups: readonly ComparedGroup[];
+  missVariation: GameVariation;
+  modelVariation: GameVariation;
+}
+
+export function compareOfficials(counts: SeasonCounts): ComparedOfficials {
+  const groups = groupRows(counts, 'duty and position').map(
+    (group) => new ComparedGroup(counts, group, counts.official, counts.observer),
+  );
+  return {
+    groups,
+    missVariation: estimateGameVariation(groups, 'misses'),
+    modelVariation: estimateGameVariation(groups, 'model'),
+  };
+}
+
 interface Candidate {
   compared: ComparedGroup;
   unit: number;
-  overdispersion: Overdispersion;
+  misses: Comparison;
+  overdispersion: number;
 }
 
-/** A duty and cut, its positions compared each for itself, and how much games vary over all of them. */
-interface ComparedDuty {
-  positions: ComparedGroup[];
-  missVariation: Overdispersion;
-}
-
-/** Compares every official with peers in the position, duty by duty and cut by cut. */
-export function compareOfficials(counts: SeasonCounts): ComparedDuty[] {
-  const duties = new Map<string, ComparedGroup[]>();
-  for (const group of groupRows(counts, 'duty and position')) {
-    const key = `${group.duty}\n${group.situationCut ?? ''}`;
-    const compared = new ComparedGroup(counts, group, counts.official, counts.observer);
-    const list = duties.get(key);
-    if (list) list.push(compared);
-    else duties.set(key, [compared]);
-  }
-  return [...duties.values()].map((positions) => ({
-    positions,
-    missVariation: estimateOverdispersion(positions, 'misses'),
-  }));
-}
-
-function pMoreMisses(candidate: Candidate, misses: Comparison, minimumGames: number): number {
-  const { compared, unit, overdispersion } = candidate;
-  if (misses.comparable.events <= Math.floor(misses.nullMean)) return 1;
-  if (gamesWith(compared.rowsOf(unit), 'misses') < minimumGames) return 1;
-  return widenPValue(compared.exactPValue(unit, 'misses', misses, 'more'), overdispersion);
-}
+const notFound = { pValue: 1, overdispersion: 1 };
 
 /**
  * Duties that one official misses more often than peers in the position, beyond chance: one-sided exact
@@ -75,30 +67,31 @@ function pMoreMisses(candidate: Candidate, misses: Comparison, minimumGames: num
  */
 export function officialPatterns(
   counts: SeasonCounts,
-  duties: readonly ComparedDuty[],
+  { groups, missVariation }: ComparedOfficials,
   settings: PatternSettings,
 ): { patterns: OfficialPattern[]; family: Family } {
-  const builder = new FamilyBuilder<Candidate & { misses: Comparison }>(settings.falseDiscoveryRate);
-  for (const { positions, missVariation } of duties) {
-    for (const compared of positions) {
-      for (let unit = 0; unit < compared.size; unit++) {
-        const misses = compared.compare(unit, 'misses');
-        if (misses.comparable.opportunities < settings.minimumOpportunities) {
-          builder.skip();
-          continue;
-        }
-        const candidate = { compared, unit, overdispersion: missVariation, misses };
-        builder.add(candidate, pMoreMisses(candidate, misses, settings.minimumGames));
+  const builder = new FamilyBuilder<Candidate>(settings.falseDiscoveryRate);
+  for (const compared of groups) {
+    for (let unit = 0; unit < compared.size; unit++) {
+      const misses = compared.compare(unit, 'misses');
+      if (misses.comparable.opportunities < settings.minimumOpportunities) {
+        builder.skip();
+        continue;
       }
+      const worth =
+        misses.comparable.events > misses.nullMean &&
+        gamesWith(compared.rowsOf(unit), 'misses') >= settings.minimumGames;
+      const { pValue, overdispersion } = worth
+        ? pValueOf(compared, unit, 'misses', 'more', missVariation)
+        : notFound;
+      builder.add({ compared, unit, misses, overdispersion }, pValue);
     }
   }
   const { found, family } = builder.judge();
   const wholes = new Map<string, ComparedGroup>();
-  for (const { positions } of duties) {
-    for (const compared of positions) {
-      const { group } = compared;
-      if (group.situationCut === null) wholes.set(`${group.position}\n${group.duty}`, compared);
-    }
+  for (const compared of groups) {
+    const { position, duty, situationCut } = compared.group;
+    if (situationCut === null) wholes.set(`${position}\n${duty}`, compared);
   }
   const patterns = found.map((judged): OfficialPattern => {
     const { compared, unit, misses, overdispersion } = judged.candidate;
@@ -107,9 +100,9 @@ export function officialPatterns(
     return {
       official: misses.unit,
       position,
-      ...evidenceOf(compared, unit, misses, judged, overdispersion.factor, settings),
+      ...evidenceOf(compared, unit, misses, judged, overdispersion, settings),
       ...(situationCut !== null && whole
-        ? compareWithElsewhere(counts, compared, whole, unit, overdispersion)
+        ? compareWithElsewhere(counts, compared, whole, unit, missVariation)
         : { elsewhere: null, onlyHere: false }),
       headline: false,
     };
@@ -129,7 +122,7 @@ function compareWithElsewhere(
   cut: ComparedGroup,
   whole: ComparedGroup,
   unit: number,
-  overdispersion: Overdispersion,
+  missVariation: GameVariation,
 ): Pick<OfficialPattern, 'elsewhere' | 'onlyHere'> {
   const cells = new Map<string, { opportunities: number; misses: number }>();
   const cellOf = (member: number) => {
@@ -159,7 +152,7 @@ function compareWithElsewhere(
   if (there < 0) return nothing;
   const elsewhere = compared.compare(there, 'misses');
   const here = cut.compare(unit, 'misses');
-  const pElsewhere = widenPValue(compared.exactPValue(there, 'misses', elsewhere, 'more'), overdispersion);
+  const { pValue: pElsewhere } = pValueOf(compared, there, 'misses', 'more', missVariation);
   return {
     elsewhere: { ...elsewhere.own, expected: elsewhere.expected },
     onlyHere: fisherExactTest(here.own, elsewhere.own, 'more') <= detailLevel && pElsewhere > detailLevel,
@@ -187,39 +180,33 @@ function markHeadlines(patterns: OfficialPattern[]): void {
  * more often, by the same tests with the tails turned, in a family of their own. Most certain first.
  */
 export function officialStrengths(
-  duties: readonly ComparedDuty[],
+  { groups, missVariation, modelVariation }: ComparedOfficials,
   settings: PatternSettings,
 ): { strengths: Strength[]; family: Family } {
   const { minimumGames, minimumOpportunities } = settings;
-  const builder = new FamilyBuilder<
-    Candidate & { kind: StrengthKind; misses: Comparison; model: Comparison }
-  >(settings.falseDiscoveryRate);
-  for (const { positions, missVariation } of duties) {
-    const modelVariation = positions.some((compared) => compared.has('model'))
-      ? estimateOverdispersion(positions, 'model')
-      : { factor: 1, degrees: 0 };
-    for (const compared of positions) {
-      for (let unit = 0; unit < compared.size; unit++) {
-        const misses = compared.compare(unit, 'misses');
-        if (misses.comparable.opportunities < minimumOpportunities) {
-          builder.skip();
-          continue;
-        }
-        const model = compared.compare(unit, 'model');
-        const shared = { compared, unit, misses, model };
-        const fewer =
-          misses.comparable.events < Math.ceil(misses.nullMean) &&
-          gamesWith(compared.rowsOf(unit), 'opportunities') >= minimumGames
-            ? widenPValue(compared.exactPValue(unit, 'misses', misses, 'fewer'), missVariation)
-            : 1;
-        builder.add({ ...shared, kind: 'fewer misses', overdispersion: missVariation }, fewer);
-        const more =
-          model.comparable.events > Math.floor(model.nullMean) &&
-          gamesWith(compared.rowsOf(unit), 'model') >= minimumGames
-            ? widenPValue(compared.exactPValue(unit, 'model', model, 'more'), modelVariation)
-            : 1;
-        builder.add({ ...shared, kind: 'more model plays', overdispersion: modelVariation }, more);
+  const builder = new FamilyBuilder<Candidate & { kind: StrengthKind; model: Comparison }>(
+    settings.falseDiscoveryRate,
+  );
+  for (const compared of groups) {
+    for (let unit = 0; unit < compared.size; unit++) {
+      const misses = compared.compare(unit, 'misses');
+      if (misses.comparable.opportunities < minimumOpportunities) {
+        builder.skip();
+        continue;
       }
+      const model = compared.compare(unit, 'model');
+      const rows = compared.rowsOf(unit);
+      const fewer =
+        misses.comparable.events < misses.nullMean && gamesWith(rows, 'opportunities') >= minimumGames
+          ? pValueOf(compared, unit, 'misses', 'fewer', missVariation)
+          : notFound;
+      const more =
+        model.comparable.events > model.nullMean && gamesWith(rows, 'model') >= minimumGames
+          ? pValueOf(compared, unit, 'model', 'more', modelVariation)
+          : notFound;
+      const shared = { compared, unit, misses, model };
+      builder.add({ ...shared, kind: 'fewer misses', overdispersion: fewer.overdispersion }, fewer.pValue);
+      builder.add({ ...shared, kind: 'more model plays', overdispersion: more.overdispersion }, more.pValue);
     }
   }
   const { found, family } = builder.judge();
@@ -230,7 +217,7 @@ export function officialStrengths(
       position: compared.group.position,
       kind,
       peersModel: model.others,
-      ...evidenceOf(compared, unit, misses, judged, overdispersion.factor, settings),
+      ...evidenceOf(compared, unit, misses, judged, overdispersion, settings),
     };
   });
   strengths.sort((a, b) => a.adjustedP - b.adjustedP || a.consequence - b.consequence);

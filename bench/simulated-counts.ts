@@ -1,20 +1,5 @@
-import type { CountRow } from '../../server/patterns/counts.ts';
-
-/** Seeded generator of numbers in [0, 1): mulberry32, public domain. */
-export function seededRandom(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let t = state;
-    t = Math.imul(t ^ (t >>> 15), t | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
-export function normalFrom(random: () => number): number {
-  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
-}
+import { Draws } from '../seed-demo/draws.ts';
+import type { CountRow } from '../server/patterns/counts.ts';
 
 export interface Planted {
   official: string;
@@ -39,6 +24,8 @@ export interface SeasonShape {
   gameSd: number;
   /** Share of games that a second observer sees. */
   doubled: number;
+  /** Chance that a crew's game is seen by the observer who always sees that crew. */
+  homeObserver: number;
   planted: Planted[];
 }
 
@@ -54,6 +41,7 @@ export const conferenceShape: SeasonShape = {
   skillSd: 0,
   gameSd: 0,
   doubled: 0.1,
+  homeObserver: 0,
   planted: [],
 };
 
@@ -63,13 +51,14 @@ const expit = (x: number) => 1 / (1 + Math.exp(-x));
 /** A season of counts with known truth. Officials are `c<crew>p<position>`. */
 export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): CountRow[] {
   const shape = { ...conferenceShape, ...given };
-  const random = seededRandom(seed);
+  const draws = new Draws(seed, 'simulated counts');
+  const random = () => draws.unit();
   const rows: CountRow[] = [];
-  const severity = Array.from({ length: shape.observers }, () => shape.severitySd * normalFrom(random));
+  const severity = Array.from({ length: shape.observers }, () => shape.severitySd * draws.normal(0, 1));
   const skill = new Map<string, number>();
   for (let crew = 0; crew < shape.crews; crew++) {
     for (let position = 0; position < shape.positions; position++) {
-      skill.set(`c${crew}p${position}`, shape.skillSd * normalFrom(random));
+      skill.set(`c${crew}p${position}`, shape.skillSd * draws.normal(0, 1));
     }
   }
   const base = Array.from({ length: shape.duties }, (_, k) => [0.03, 0.05, 0.08, 0.12][k % 4]!);
@@ -84,8 +73,9 @@ export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): 
     for (let g = 0; g < Math.min(shape.gamesPerWeek, shape.crews); g++) {
       const game = `w${week}g${g}`;
       const crew = crews[g]!;
-      const difficulty = shape.gameSd * normalFrom(random);
-      const first = Math.floor(random() * shape.observers);
+      const difficulty = shape.gameSd * draws.normal(0, 1);
+      const first =
+        random() < shape.homeObserver ? crew % shape.observers : Math.floor(random() * shape.observers);
       const observers = [first];
       if (random() < shape.doubled) observers.push((first + 1) % shape.observers);
       for (let position = 0; position < shape.positions; position++) {
@@ -96,14 +86,14 @@ export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): 
           const plant = planted.get(`${official}|${duty}`);
           const level = logit(base[k]!) + skill.get(official)! + difficulty;
           // Each chance: which cuts it is in, and a draw shared by all who watch it.
-          const draws = Array.from({ length: n }, () => ({
+          const chancesOfDuty = Array.from({ length: n }, () => ({
             u: random(),
             cut: Math.floor(random() * 4),
             m: random(),
           }));
           for (const observer of observers) {
             const tally = Array.from({ length: shape.cuts + 1 }, () => ({ n: 0, x: 0, model: 0 }));
-            for (const { u, cut, m } of draws) {
+            for (const { u, cut, m } of chancesOfDuty) {
               const inPlant = plant && (plant.situationCut === null || plant.situationCut === `cut${cut}`);
               const p = expit((inPlant ? logit(plant.missRate) + difficulty : level) + severity[observer]!);
               const missed = u < p;
