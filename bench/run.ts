@@ -31,7 +31,8 @@ for (const name of names) {
 }
 
 function line({ name, value, unit, against, ratio }: Measurement): string {
-  const beside = against === null ? '' : `, beside ${against}${ratio === null ? '' : `: ratio ${short(ratio)}`}`;
+  const beside =
+    against === null ? '' : `, beside ${against}${ratio === null ? '' : `: ratio ${short(ratio)}`}`;
   return `${name}: ${short(value)} ${unit}${beside}`;
 }
 

@@ -50,7 +50,7 @@ function lme4(script: string): Record<string, unknown[][]> {
   return tables;
 }
 
-function fit(rows: MixedModelRows) {
+function fitted(rows: MixedModelRows) {
   const result = fitMixedModel(rows);
   if (!result.fitted) throw new Error(result.reason);
   return result;
@@ -61,7 +61,7 @@ function column<T>(rows: unknown[][], index: number): T[] {
 }
 
 /** Criterion within 1e-6 relative, variances within 1e-4 relative, effects within 1e-4 absolute. */
-function expectSame(name: string, tables: Record<string, unknown[][]>, model: ReturnType<typeof fit>) {
+function expectSame(name: string, tables: Record<string, unknown[][]>, model: ReturnType<typeof fitted>) {
   const [criterion, residual] = tables[`${name} summary`]![0] as [number, number];
   expect(Math.abs(model.criterion! / criterion - 1)).toBeLessThan(1e-6);
   expect(Math.abs(model.residualVariance / residual - 1)).toBeLessThan(1e-4);
@@ -102,7 +102,7 @@ describe('the mixed model beside lme4', () => {
   test('InstEval: 73,421 ratings of 1,128 by 2,972', () => {
     const rows = tables.InstEval!;
     expect(rows.length).toBe(73_421);
-    const model = fit({
+    const model = fitted({
       response: column<number>(rows, 0),
       factors: [
         { name: 's', levels: column<number>(rows, 1) },
@@ -120,7 +120,7 @@ describe('the mixed model beside lme4', () => {
 
   test('weights, a fixed effect and three factors', () => {
     const rows = tables.part!;
-    const model = fit({
+    const model = fitted({
       response: column<number>(rows, 0),
       weights: column<number>(rows, 1),
       fixed: [
@@ -138,7 +138,7 @@ describe('the mixed model beside lme4', () => {
 
   test('nested factors', () => {
     const rows = tables.Pastes!;
-    const model = fit({
+    const model = fitted({
       response: column<number>(rows, 0),
       factors: [
         { name: 'batch', levels: column<string>(rows, 1) },

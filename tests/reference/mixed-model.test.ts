@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { fitMixedModel, type MixedModelRows } from '../../server/grading/mixed-model.ts';
 import { dyestuff, dyestuff2, longForm, penicillin } from './variance-components.ts';
 
-function fit(rows: MixedModelRows) {
+function fitted(rows: MixedModelRows) {
   const result = fitMixedModel(rows);
   if (!result.fitted) throw new Error(result.reason);
   return result;
@@ -12,7 +12,7 @@ function fit(rows: MixedModelRows) {
 describe('variance components by restricted maximum likelihood', () => {
   test('one factor: Dyestuff, Yield ~ 1 + (1 | Batch)', () => {
     const { values, group } = longForm(dyestuff);
-    const model = fit({ response: values, factors: [{ name: 'batch', levels: group }] });
+    const model = fitted({ response: values, factors: [{ name: 'batch', levels: group }] });
     expect(Math.sqrt(model.factors[0]!.variance)).toBeCloseTo(42.0006, 3);
     expect(Math.sqrt(model.residualVariance)).toBeCloseTo(49.5101, 4);
     expect(model.fixed[0]!.estimate).toBeCloseTo(1527.5, 8);
@@ -21,7 +21,7 @@ describe('variance components by restricted maximum likelihood', () => {
 
   test('one factor whose variance is at its boundary: Dyestuff2', () => {
     const { values, group } = longForm(dyestuff2);
-    const model = fit({ response: values, factors: [{ name: 'batch', levels: group }] });
+    const model = fitted({ response: values, factors: [{ name: 'batch', levels: group }] });
     expect(model.factors[0]!.variance).toBe(0);
     expect(Math.sqrt(model.residualVariance)).toBeCloseTo(3.7157, 4);
     expect(model.fixed[0]!.estimate).toBeCloseTo(5.6656, 8);
@@ -31,7 +31,7 @@ describe('variance components by restricted maximum likelihood', () => {
 
   test('two crossed factors: Penicillin, diameter ~ 1 + (1 | plate) + (1 | sample)', () => {
     const { values, group, index } = longForm(penicillin);
-    const model = fit({
+    const model = fitted({
       response: values,
       factors: [
         { name: 'plate', levels: group },
