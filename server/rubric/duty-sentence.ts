@@ -1,4 +1,4 @@
-import { type CrewSize, crewSizes, type Position } from '../football/positions.ts';
+import { type CrewSize, crewSizes, type Position, positions } from '../football/positions.ts';
 import { type SituationKey, situationOf } from '../football/situations/index.ts';
 import type { Duty } from './duty.ts';
 import { selectorOf } from './selectors.ts';
@@ -22,23 +22,39 @@ export function triggerInWords(duty: Pick<Duty, 'allOf' | 'anyOf' | 'unless'>): 
   return `${listInWords(parts)}${unless}`;
 }
 
-const withArticle = (positions: readonly Position[]) => listInWords(positions.map((p) => `the ${p}`));
+function isExactly(named: readonly Position[], ...group: readonly Position[]): boolean {
+  return named.length === group.length && group.every((position) => named.includes(position));
+}
 
-function sizesInWords(sizes: readonly CrewSize[]): string {
+/** `the line judge is`, `the wings are`, `the official who ends the play (umpire or line judge) is` */
+function whoIs(named: readonly Position[], who: Duty['who']): string {
+  const { clause } = selectorOf(who);
+  const everybody = named.length === positions.length;
+  const areWings = isExactly(named, 'head linesman', 'line judge');
+  if (clause === '') {
+    if (everybody) return 'every official is';
+    if (areWings) return 'the wings are';
+    return `${listInWords(named.map((position) => `the ${position}`))} ${named.length > 1 ? 'are' : 'is'}`;
+  }
+  if (named.length === 1) return `the ${named[0]} ${clause} is`;
+  if (areWings) return `the wing ${clause} is`;
+  return everybody ? `the official ${clause} is` : `the official ${clause} (${listInWords(named, 'or')}) is`;
+}
+
+/** `` for every size, else ` in a crew of 7 or 8` */
+export function sizesInWords(sizes: readonly CrewSize[]): string {
   if (sizes.length === crewSizes.length) return '';
-  const sorted = [...sizes].sort((a, b) => a - b);
-  return ` in a crew of ${listInWords(sorted.map(String), 'or')}`;
+  return ` in a crew of ${listInWords([...sizes].sort((a, b) => a - b).map(String), 'or')}`;
 }
 
 /**
- * A duty as one plain sentence: "When the ball is snapped ..., the line judge ... is expected to ...".
+ * A duty as one plain sentence: "When the ball is snapped ..., the wing on the side the play goes to is expected
+ * to ...".
  */
 export function dutySentence(duty: Duty): string {
-  const clause = selectorOf(duty.who).clause;
-  const who = `${withArticle(duty.positions)}${clause === '' ? '' : `, if ${clause},`}`;
-  const verb = duty.positions.length > 1 ? 'are' : 'is';
   const others = duty.instead
-    .map((other) => `; with a crew of ${other.crewSize} it is ${withArticle(other.positions)}`)
+    .map(({ crewSize, positions: named }) => `; in a crew of ${crewSize}, ${whoIs(named, duty.who)}`)
     .join('');
-  return `When ${triggerInWords(duty)}, ${who} ${verb} expected${sizesInWords(duty.crewSizes)} to ${duty.expected.replace(/\.$/, '')}${others}.`;
+  const expected = duty.expected.replace(/\.$/, '');
+  return `When ${triggerInWords(duty)}, ${whoIs(duty.positions, duty.who)} expected${sizesInWords(duty.crewSizes)} to ${expected}${others}.`;
 }

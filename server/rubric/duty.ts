@@ -27,6 +27,8 @@ const positionsSchema = z
   .min(1, 'name at least one position')
   .refine((list) => new Set(list).size === list.length, 'a position is named twice');
 
+const situationsSchema = z.array(z.enum(situationKeys)).max(8, 'name 8 situations at most').default([]);
+
 /** The parts of a duty, before the checks that look at several parts together (`refusals.ts`). */
 export const dutySchema = z.strictObject({
   /** Stable name: observations and counts refer to it across rubric versions. */
@@ -52,11 +54,11 @@ export const dutySchema = z.strictObject({
   /** Which of those positions owe it on a given play. */
   who: z.enum(selectorKeys).default('each'),
   /** All of these must be true, */
-  allOf: z.array(z.enum(situationKeys)).default([]),
+  allOf: situationsSchema,
   /** at least one of these when any is named, */
-  anyOf: z.array(z.enum(situationKeys)).default([]),
+  anyOf: situationsSchema,
   /** and none of these. */
-  unless: z.array(z.enum(situationKeys)).default([]),
+  unless: situationsSchema,
   /** How much one opportunity counts in a grade. Relative: only ratios matter. */
   weight: z
     .number('weight must be a number')

@@ -10,7 +10,7 @@ export interface Selector {
   readonly key: SelectorKey;
   /** For forms. */
   readonly label: string;
-  /** After the positions and `if` in a sentence; empty for everyone. */
+  /** After the official in a sentence (`the wing on the side ...`); empty for everyone. */
   readonly clause: string;
   readonly reads: readonly Fact[];
   readonly selects: (position: Position, play: Play) => Truth;
@@ -92,14 +92,14 @@ const list: readonly Selector[] = [
   {
     key: 'who ends the play',
     label: 'the one who ends the play',
-    clause: 'the one who ends the play',
+    clause: 'who ends the play',
     reads: coverageFacts,
     selects: ends,
   },
   {
     key: 'who does not end the play',
     label: 'the others, who do not end the play',
-    clause: 'not the one who ends the play',
+    clause: 'who does not end the play',
     reads: coverageFacts,
     selects: (position, play) => {
       const covered = ends(position, play);
@@ -109,7 +109,7 @@ const list: readonly Selector[] = [
   {
     key: 'who reports the foul',
     label: 'the one who reports a foul',
-    clause: 'the one who reports the foul',
+    clause: 'who reports the foul',
     reads: ['fouls'],
     selects: (position, play) => {
       if (play.fouls === undefined) return 'unknown';

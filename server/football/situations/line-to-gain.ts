@@ -21,7 +21,7 @@ export const lineToGainInQuestion = {
     const past = pastLineToGain(play);
     return and(
       scrimmageDown.decide(play),
-      not(isOneOf(play.passResult, 'incomplete')),
+      not(and(isOneOf(play.kind, 'pass'), isOneOf(play.passResult, 'incomplete'))),
       not(isOneOf(play.score, 'touchdown')),
       atMost(past === undefined ? undefined : Math.abs(past), lineToGainMargin),
     );

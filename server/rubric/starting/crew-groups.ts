@@ -1,6 +1,5 @@
 import type { CrewSize, Position } from '../../football/positions.ts';
 
-// Fresh arrays are not needed: duties are read only.
 export const allSizes: CrewSize[] = [4, 5, 6, 7, 8];
 export const withDeepWings: CrewSize[] = [6, 7, 8];
 
@@ -8,7 +7,6 @@ export const wings: Position[] = ['head linesman', 'line judge'];
 export const deepWings: Position[] = ['side judge', 'field judge'];
 export const deep: Position[] = ['side judge', 'field judge', 'back judge'];
 export const wingsAndDeep: Position[] = [...wings, ...deep];
-export const inside: Position[] = ['referee', 'umpire', 'center judge'];
 export const everybody: Position[] = [
   'referee',
   'umpire',

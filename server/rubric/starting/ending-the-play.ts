@@ -1,5 +1,5 @@
 import type { DutyInput } from '../duty.ts';
-import { allSizes, everybody } from './crew-groups.ts';
+import { allSizes, everybody, wings, wingsAndDeep } from './crew-groups.ts';
 
 export const endingThePlay: DutyInput[] = [
   {
@@ -7,7 +7,7 @@ export const endingThePlay: DutyInput[] = [
     title: 'Dead-ball signal',
     category: 'ending the play',
     expected:
-      'give the dead-ball signal (signal 7) at once, so that the play-clock operator can start the play clock',
+      'give the dead-ball signal (signal 7) at once, so that the play-clock operator can start 40 or 25 seconds',
     positions: everybody,
     crewSizes: allSizes,
     who: 'who ends the play',
@@ -16,7 +16,7 @@ export const endingThePlay: DutyInput[] = [
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'The operator sees an arm, not a whistle. One hand up, held long enough to be seen, every play, also when the result is plain.',
+      'The operator sees an arm, not a whistle. One hand up, held long enough to be seen, on every play, also when the result is plain.',
   },
   {
     key: 'stop-the-clock',
@@ -27,10 +27,11 @@ export const endingThePlay: DutyInput[] = [
     crewSizes: allSizes,
     who: 'who ends the play',
     allOf: ['scrimmage-down', 'clock-stops'],
+    unless: ['pass-incomplete'],
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'Twice, crisply, over the head. The official who kills the play stops the clock; others repeat it.',
+      'Crisply, over the head, twice. Who whistles the play dead stops the clock; the others repeat the signal.',
   },
   {
     key: 'shut-the-play-down',
@@ -45,5 +46,74 @@ export const endingThePlay: DutyInput[] = [
     weight: 1,
     gradedAs: 'mechanics',
     guidance: 'Late hits start where nobody heard that it was over. Close the distance while you whistle.',
+  },
+  {
+    key: 'whistle-only-when-seen-dead',
+    title: 'Whistle only when the ball is seen dead',
+    category: 'ending the play',
+    expected: 'see the ball in the possession of a runner who is down, stopped or out before whistling',
+    positions: everybody,
+    crewSizes: allSizes,
+    who: 'who ends the play',
+    allOf: ['run-or-pass'],
+    unless: ['pass-incomplete'],
+    weight: 3,
+    gradedAs: 'mechanics',
+    guidance: 'No ball, no whistle. A late whistle costs nothing; an early one can cost a game.',
+  },
+  {
+    key: 'incomplete-signal',
+    title: 'Incomplete signal from who saw it',
+    category: 'ending the play',
+    expected: 'signal the incomplete pass at once when it is theirs to rule, and repeat it when it is not',
+    positions: wingsAndDeep,
+    crewSizes: allSizes,
+    who: 'on the play side',
+    allOf: ['pass-incomplete'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'Ball on the ground, then the signal. Look for a second opinion from your partner before you sell a close one.',
+  },
+  {
+    key: 'wind-it-in-bounds',
+    title: 'Show that the clock keeps running',
+    category: 'ending the play',
+    expected: 'show start the clock (signal 2) when the runner is down in bounds near the sideline',
+    positions: wings,
+    crewSizes: allSizes,
+    who: 'where the ball is dead',
+    allOf: ['scrimmage-down', 'dead-in-bounds', 'dead-in-side-zone', 'clock-runs-on'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'Near the sideline everybody looks at you for the clock. Down in bounds: wind it twice, then go to the spot.',
+  },
+  {
+    key: 'clock-late-in-the-half',
+    title: 'Know the clock status late in the half',
+    category: 'ending the play',
+    expected: 'know and show whether the clock runs or stands before going to the spot',
+    positions: everybody,
+    crewSizes: allSizes,
+    who: 'who ends the play',
+    allOf: ['scrimmage-down', 'late-in-the-half'],
+    weight: 2,
+    gradedAs: 'mechanics',
+    guidance:
+      'Before each snap inside two minutes, say to yourself what stops the clock here. Then nothing surprises you.',
+  },
+  {
+    key: 'watch-the-play-clock',
+    title: 'Watch the play clock',
+    category: 'ending the play',
+    expected: 'watch the play clock and stop the play on an expired clock',
+    positions: ['back judge'],
+    crewSizes: allSizes,
+    allOf: ['run-or-pass'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'Zero, then the ball: if it has not moved, the flag is yours. Warn with a raised arm if your manual has it.',
   },
 ];

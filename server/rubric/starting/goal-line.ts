@@ -1,5 +1,5 @@
 import type { DutyInput } from '../duty.ts';
-import { allSizes, wings } from './crew-groups.ts';
+import { allSizes, deepWings, wings, wingsAndDeep, withDeepWings } from './crew-groups.ts';
 
 export const goalLine: DutyInput[] = [
   {
@@ -13,7 +13,7 @@ export const goalLine: DutyInput[] = [
     weight: 3,
     gradedAs: 'mechanics',
     guidance:
-      'The plane is ruled only from the plane. Move at the snap, along the sideline, and be still when the runner arrives.',
+      'The plane is ruled only from the plane. Move at the snap along the outside of the sideline and be still when the runner arrives.',
   },
   {
     key: 'come-back-out-when-short',
@@ -27,18 +27,88 @@ export const goalLine: DutyInput[] = [
     unless: ['pass-incomplete'],
     weight: 2,
     gradedAs: 'mechanics',
-    guidance: 'Coming out sells that you saw him short. Standing on the goal line invites the question.',
+    guidance:
+      'Coming out shows that you saw the runner short. Standing on the goal line invites the question.',
+  },
+  {
+    key: 'give-ground-on-the-goal-line',
+    title: 'Stay on the goal line and give ground along it',
+    category: 'goal line',
+    expected:
+      'stay on the goal line and give ground outward along it when the play comes straight at them, safety first',
+    positions: wings,
+    crewSizes: allSizes,
+    who: 'on the play side',
+    allOf: ['goal-line-play-at-the-wing'],
+    weight: 3,
+    gradedAs: 'mechanics',
+    guidance:
+      'Your own safety comes first: step back along the goal line, outside the sideline, keep the plane in front of you and let the play pass. No ruling is worth a knee.',
   },
   {
     key: 'reverse-goal-line',
     title: 'Break back on the reverse goal line',
     category: 'goal line',
-    expected: "break back toward the offense's goal line at the snap, ready to rule on a safety",
+    expected: "break back toward the offense's own goal line at the snap, ready to rule on a safety",
     positions: wings,
     crewSizes: allSizes,
-    allOf: ['snap-near-own-goal-line'],
+    allOf: ['snap-near-own-goal-line', 'run-or-pass'],
     weight: 3,
     gradedAs: 'mechanics',
     guidance: 'Backed up inside the 5, the line that can cost two points is behind you: go there first.',
+  },
+  {
+    key: 'rule-on-the-safety',
+    title: 'Rule on the safety from the goal line',
+    category: 'goal line',
+    expected: 'be on the goal line and rule on the safety when the ball is dead near or behind it',
+    positions: wings,
+    crewSizes: allSizes,
+    who: 'where the ball is dead',
+    allOf: ['safety-in-question', 'run-or-pass'],
+    weight: 3,
+    gradedAs: 'mechanics',
+    guidance:
+      'Forward progress decides, so find where the ball was when progress stopped before you look at where the pile is.',
+  },
+  {
+    key: 'touchdown-signal-from-who-saw-it',
+    title: 'Signal a touchdown only when seen',
+    category: 'goal line',
+    expected:
+      'signal the touchdown from the goal line only when the ball is seen over the plane, and hold it long enough to be seen',
+    positions: wingsAndDeep,
+    crewSizes: allSizes,
+    who: 'where the ball is dead',
+    allOf: ['run-or-pass', 'touchdown'],
+    weight: 2,
+    gradedAs: 'mechanics',
+    guidance: 'Find the ball first, then raise the arms. Never mirror what you did not see.',
+  },
+  {
+    key: 'end-line-on-goal-line-snaps',
+    title: 'Take the end line',
+    category: 'goal line',
+    expected:
+      'take the end line on a snap near the goal line, ready for feet and ball at the back of the end zone',
+    positions: ['back judge'],
+    crewSizes: [5, 7, 8],
+    allOf: ['snap-near-goal-line'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance: 'Start on the end line and stay on it: you cannot back up to it with your eyes on a receiver.',
+  },
+  {
+    key: 'pylon-on-goal-line-snaps',
+    title: 'Take the pylon',
+    category: 'goal line',
+    expected: 'start on the goal line or behind it and have the pylon and the sideline of the end zone',
+    positions: deepWings,
+    crewSizes: withDeepWings,
+    allOf: ['snap-near-goal-line'],
+    weight: 2,
+    gradedAs: 'mechanics',
+    guidance:
+      'With a wing on the goal line as well, talk before the snap about who has plane and who has feet.',
   },
 ];

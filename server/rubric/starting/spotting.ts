@@ -3,11 +3,25 @@ import { allSizes, wings, wingsAndDeep } from './crew-groups.ts';
 
 export const spotting: DutyInput[] = [
   {
+    key: 'stay-outside-the-sideline',
+    title: 'Stay on or outside the sideline',
+    category: 'spotting',
+    expected: 'stay on or outside the sideline until the play at their side is over',
+    positions: wings,
+    crewSizes: allSizes,
+    who: 'on the play side',
+    allOf: ['run-to-a-side'],
+    unless: ['snap-near-goal-line'],
+    weight: 2,
+    gradedAs: 'mechanics',
+    guidance:
+      'From outside the line you see the whole play and nobody runs into you. Give ground backward, not into the field; come in only when the play has ended in front of you.',
+  },
+  {
     key: 'square-up-at-the-spot',
     title: 'Square up and come in',
     category: 'spotting',
-    expected:
-      'stay on or outside the sideline until the play is over, square to the field at the progress spot, then come in at pace toward the ball',
+    expected: 'square to the field at the progress spot, then come in at pace toward the ball',
     positions: wings,
     crewSizes: allSizes,
     who: 'where the ball is dead',
@@ -16,14 +30,13 @@ export const spotting: DutyInput[] = [
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'Let the play come to an end in front of you. Turn your shoulders square to the field at the spot, then come in with purpose on a straight line, eyes on the players, and stop short of them.',
+      'Let the play end in front of you. Turn your shoulders square to the field at the spot, then come in with purpose on a straight line, eyes on the players, and stop short of them.',
   },
   {
     key: 'hold-progress-with-the-feet',
     title: 'Hold the progress spot with the feet',
     category: 'spotting',
-    expected:
-      'hold the spot of forward progress with a foot until the ball is placed, rather than from memory',
+    expected: 'hold the spot of forward progress with a foot until the ball is placed, never from memory',
     positions: wingsAndDeep,
     crewSizes: allSizes,
     who: 'who ends the play',
@@ -32,7 +45,22 @@ export const spotting: DutyInput[] = [
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'Plant the downfield foot on the yard line of progress and leave it there. Do not drift while you clean up; have a partner bring the ball to you.',
+      'Plant the downfield foot on the yard line of progress and leave it there. Do not drift while you clean up; let a partner bring the ball to you.',
+  },
+  {
+    key: 'mirror-the-spot',
+    title: 'Mirror the spot from the other side',
+    category: 'spotting',
+    expected: 'come in on the same yard line as the covering wing and help with the spot',
+    positions: wings,
+    crewSizes: allSizes,
+    who: 'away from the dead ball',
+    allOf: ['scrimmage-down', 'dead-in-side-zone'],
+    unless: ['pass-incomplete', 'long-gain', 'scored'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'A mirrored spot lets the crew place the ball without a conference. Look across, take the line from your partner, then turn to the players near you.',
   },
   {
     key: 'progress-of-a-driven-back-runner',
@@ -46,7 +74,22 @@ export const spotting: DutyInput[] = [
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'Freeze the spot when progress stops. A firm whistle here protects a runner who cannot protect himself.',
+      'Freeze the spot when progress stops. A firm whistle here protects a runner who cannot get away.',
+  },
+  {
+    key: 'mark-the-out-of-bounds-spot',
+    title: 'Mark where it went out',
+    category: 'spotting',
+    expected:
+      'stop on the yard line where the ball crossed the sideline and stay on it until another official has taken it',
+    positions: wingsAndDeep,
+    crewSizes: allSizes,
+    who: 'who ends the play',
+    allOf: ['scrimmage-down', 'out-of-bounds'],
+    weight: 2,
+    gradedAs: 'mechanics',
+    guidance:
+      'The spot is where the ball went over the line, not where the runner landed. Hold it with your feet and keep your eyes on the players beyond it.',
   },
   {
     key: 'get-to-the-spot-at-the-line-to-gain',
@@ -58,7 +101,6 @@ export const spotting: DutyInput[] = [
     crewSizes: allSizes,
     who: 'where the ball is dead',
     allOf: ['line-to-gain-in-question'],
-    unless: ['pass-incomplete'],
     weight: 3,
     gradedAs: 'mechanics',
     guidance: 'Be there before you decide. A clock stopped on hope cannot be wound back fairly.',
@@ -68,14 +110,39 @@ export const spotting: DutyInput[] = [
     title: 'One official decides reached or measure',
     category: 'spotting',
     expected:
-      'decide alone whether the line to gain is reached, short, or to be measured, and tell the referee at once',
+      'decide alone whether the line to gain is reached, missed or to be measured, and tell the referee at once',
     positions: ['line judge'],
     crewSizes: allSizes,
     allOf: ['line-to-gain-in-question'],
-    unless: ['pass-incomplete'],
     weight: 2,
     gradedAs: 'mechanics',
     guidance:
-      'One voice decides, the others hold their spots. Two different answers in front of a bench cost trust.',
+      'One voice decides; the others hold their spots. Two different answers in front of a bench cost trust.',
+  },
+  {
+    key: 'keep-the-spot-through-a-measurement',
+    title: 'Keep the spot through a measurement',
+    category: 'spotting',
+    expected: 'hold the ball still at the spot and keep players away while the distance is measured',
+    positions: ['umpire'],
+    crewSizes: allSizes,
+    allOf: ['measured'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'Hand on the ball, tip in place, nobody leaning in. Check the nose of the ball, not the middle.',
+  },
+  {
+    key: 'place-the-ball-promptly',
+    title: 'Place the ball promptly at the given spot',
+    category: 'spotting',
+    expected: 'place the ball at the spot the wing gives, promptly and at the right hash',
+    positions: ['center judge'],
+    crewSizes: allSizes,
+    allOf: ['scrimmage-down-without-score', 'dead-in-bounds'],
+    weight: 1,
+    gradedAs: 'mechanics',
+    guidance:
+      'Take the spot from the feet of the covering wing and look for the hash before you bend down. Quick but never ahead of the chains and the referee.',
   },
 ];

@@ -1,0 +1,73 @@
+import { type Condition, findExamplePlay } from '../football/example-play.ts';
+import type { Play } from '../football/play.ts';
+import { type SituationKey, situationOf } from '../football/situations/index.ts';
+import { not, or } from '../football/three-valued.ts';
+import type { Duty } from './duty.ts';
+import { selectorOf } from './selectors.ts';
+
+type Trigger = Pick<Duty, 'allOf' | 'anyOf' | 'unless'>;
+type Applies = Trigger & Pick<Duty, 'positions' | 'instead' | 'who'>;
+
+const holds = (key: SituationKey): Condition => {
+  const { reads, decide } = situationOf(key);
+  return { reads, holds: decide };
+};
+
+const fails = (key: SituationKey): Condition => {
+  const { reads, decide } = situationOf(key);
+  return { reads, holds: (play) => not(decide(play)) };
+};
+
+function somebodyOwes(duty: Applies): Condition {
+  const selector = selectorOf(duty.who);
+  const named = [...new Set([...duty.positions, ...duty.instead.flatMap((other) => other.positions)])];
+  return {
+    reads: selector.reads,
+    holds: (play) => or(...named.map((position) => selector.selects(position, play))),
+  };
+}
+
+/** A play on which the duty applies to somebody: shown as an example. Undefined when there can be none. */
+export function exampleFor(duty: Applies): Play | undefined {
+  const always = [...duty.allOf.map(holds), ...duty.unless.map(fails), somebodyOwes(duty)];
+  if (duty.anyOf.length === 0) return findExamplePlay(always);
+  for (const key of duty.anyOf) {
+    const example = findExamplePlay([...always, holds(key)]);
+    if (example !== undefined) return example;
+  }
+  return undefined;
+}
+
+/** Why a duty can never apply, in one sentence that names the smallest set at fault; undefined when it can. */
+export function whyNeverApplies(duty: Applies): string | undefined {
+  if (exampleFor(duty) !== undefined) return undefined;
+  const { anyOf, ...withoutAny } = duty;
+  const always = [
+    ...duty.allOf.map((key) => ({ text: `"${situationOf(key).clause}"`, condition: holds(key) })),
+    ...duty.unless.map((key) => ({ text: `"not: ${situationOf(key).clause}"`, condition: fails(key) })),
+    { text: `"${selectorOf(duty.who).label}"`, condition: somebodyOwes(duty) },
+  ];
+  if (anyOf.length > 0 && exampleFor({ ...withoutAny, anyOf: [] }) !== undefined) {
+    const each = anyOf.map((key) =>
+      inWords(
+        smallestContradiction([...always, { text: `"${situationOf(key).clause}"`, condition: holds(key) }]),
+      ),
+    );
+    return [...new Set(each)].join('; ');
+  }
+  return inWords(smallestContradiction(always));
+}
+
+function inWords(guilty: readonly { text: string }[]): string {
+  return `no play can have ${guilty.map((part) => part.text).join(' together with ')}`;
+}
+
+/** Leaves out every part without which it is still contradictory. */
+function smallestContradiction<P extends { condition: Condition }>(parts: readonly P[]): P[] {
+  let left = [...parts];
+  for (const part of parts) {
+    const without = left.filter((other) => other !== part);
+    if (findExamplePlay(without.map((other) => other.condition)) === undefined) left = without;
+  }
+  return left;
+}
