@@ -9,13 +9,11 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
-import { accountsPlugin } from './accounts/plugin.ts';
-import { policies, withPolicy } from './accounts/policy.ts';
+import { policies } from './accounts/policy.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
 import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
-import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
 import { pageRendering } from './pages/render.ts';
 
@@ -44,9 +42,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
   );
 
-  await app.register(securityHeaders);
   await app.register(formbody);
-  await app.register(accountsPlugin);
   await app.register(pageRendering);
   await app.register(apiDescription);
 
@@ -70,7 +66,7 @@ const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
     transform: jsonSchemaTransform,
     transformObject: jsonSchemaTransformObject,
   });
-  await app.register(withPolicy(policies.open, swaggerUi), { routePrefix: '/api/docs', staticCSP: true });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
   app.get('/api/openapi.json', { config: { policy: policies.open }, schema: { hide: true } }, async () =>
     app.swagger(),
   );

@@ -1,0 +1,112 @@
+import { positions } from '../server/football/positions.ts';
+import { writeCsv } from '../server/schedule/csv/write-csv.ts';
+import { crewsFormat } from '../server/schedule/files/crews.ts';
+import { observerAssignmentsFormat } from '../server/schedule/files/observer-assignments.ts';
+import { playCells, playsFormat, timecodeText } from '../server/schedule/files/plays.ts';
+import { scheduleFormat } from '../server/schedule/files/schedule.ts';
+import { staffFormat } from '../server/schedule/files/staff.ts';
+import { teamsFormat } from '../server/schedule/files/teams.ts';
+import { venuesFormat } from '../server/schedule/files/venues.ts';
+import { workingCrewsFormat } from '../server/schedule/files/working-crews.ts';
+import { observationsFormat, reportsFormat } from './report-files.ts';
+import type { DemoSeason } from './season.ts';
+
+export interface DemoFile {
+  /** The file's name without `.csv`. */
+  name: string;
+  text: string;
+}
+
+/** The demo season as the files that a conference would import, in that order, then its reports. */
+export function demoFiles({ conference, games, plays, assignments, reports }: DemoSeason): DemoFile[] {
+  const { season } = conference;
+  const people = [conference.coordinator, ...conference.observers, ...conference.officials];
+  return [
+    { name: 'venues', text: writeCsv(venuesFormat, conference.venues) },
+    { name: 'teams', text: writeCsv(teamsFormat, conference.teams) },
+    {
+      name: 'staff',
+      text: writeCsv(
+        staffFormat,
+        people.map((person) => ({ ...person, roles: person.roles.join('; ') })),
+      ),
+    },
+    {
+      name: 'crews',
+      text: writeCsv(
+        crewsFormat,
+        conference.crews.flatMap((crew) =>
+          positions.map((position) => ({ season, crew: crew.name, position, email: crew.members[position] })),
+        ),
+      ),
+    },
+    {
+      name: 'schedule',
+      text: writeCsv(
+        scheduleFormat,
+        games.map((game) => ({ ...game, season, game: game.key })),
+      ),
+    },
+    {
+      name: 'working-crews',
+      text: writeCsv(
+        workingCrewsFormat,
+        games.flatMap((game) =>
+          positions.map((position) => ({ game: game.key, position, email: game.workingCrew[position] })),
+        ),
+      ),
+    },
+    {
+      name: 'plays',
+      text: writeCsv(
+        playsFormat,
+        games.flatMap((game) =>
+          (plays.get(game.key) ?? []).map(({ number, play, filmSeconds, note }) => ({
+            ...playCells(play),
+            game: game.key,
+            number,
+            filmSeconds: filmSeconds === null ? null : timecodeText(filmSeconds),
+            note,
+          })),
+        ),
+      ),
+    },
+    {
+      name: 'observer-assignments',
+      text: writeCsv(
+        observerAssignmentsFormat,
+        assignments.map(({ game, observer, how, answer }) => ({ game, email: observer, how, answer })),
+      ),
+    },
+    {
+      name: 'reports',
+      text: writeCsv(
+        reportsFormat,
+        reports.map(({ game, observer, state, returnedReason, generalComment }) => ({
+          game,
+          email: observer,
+          state,
+          returnedReason,
+          generalComment,
+        })),
+      ),
+    },
+    {
+      name: 'observations',
+      text: writeCsv(
+        observationsFormat,
+        reports.flatMap(({ game, observer, marks }) =>
+          marks.map(({ play, position, dutyKey, finding, comment }) => ({
+            game,
+            email: observer,
+            play,
+            position,
+            duty: dutyKey,
+            finding,
+            comment,
+          })),
+        ),
+      ),
+    },
+  ];
+}

@@ -1,0 +1,68 @@
+import type { DemoConference } from './conference.ts';
+import type { Draws } from './draws.ts';
+import type { DemoGame } from './schedule.ts';
+
+export type DemoReportState = 'draft' | 'filed' | 'returned' | 'accepted' | 'released';
+
+export interface DemoAssignment {
+  game: string;
+  observer: string;
+  how: 'in person' | 'film';
+  answer: 'offered' | 'accepted' | 'declined';
+  /** The state that the observer's report is in; null where none was begun. */
+  report: DemoReportState | null;
+}
+
+/** Share of games that two observers watch: they tie the observers' severities together. */
+const doubleShare = 0.24;
+
+/**
+ * One or two observers for each game: those with the fewest games so far, who have seen its crew least.
+ * Weeks 1 to 9 are released; the last two weeks show every state a report or an assignment can be in.
+ */
+export function assignObservers(
+  conference: DemoConference,
+  games: readonly DemoGame[],
+  draws: Draws,
+): DemoAssignment[] {
+  const load = new Map(conference.observers.map(({ email }) => [email, 0]));
+  const seen = new Map<string, number>();
+  const busy = new Set<string>();
+  const made: DemoAssignment[] = [];
+  const choose = (game: DemoGame): string => {
+    const cost = (email: string) => (load.get(email) ?? 0) + 1.5 * (seen.get(`${email} ${game.crew}`) ?? 0);
+    const free = draws
+      .shuffled(conference.observers.map(({ email }) => email))
+      .filter((email) => !busy.has(`${email} ${game.week}`));
+    const observer = free.reduce((best, email) => (cost(email) < cost(best) ? email : best));
+    load.set(observer, (load.get(observer) ?? 0) + 1);
+    seen.set(`${observer} ${game.crew}`, (seen.get(`${observer} ${game.crew}`) ?? 0) + 1);
+    busy.add(`${observer} ${game.week}`);
+    return observer;
+  };
+  const nextState: Record<number, DemoReportState[]> = {
+    10: ['accepted', 'accepted', 'returned', 'accepted', 'accepted', 'filed', 'accepted'],
+    11: ['filed', 'draft', 'filed', 'draft', 'filed', 'filed', 'filed'],
+  };
+  for (const game of games) {
+    const watchers = draws.chance(doubleShare) ? 2 : 1;
+    for (let watcher = 0; watcher < watchers; watcher += 1) {
+      made.push({
+        game: game.key,
+        observer: choose(game),
+        // The second observer of a game looks at the film.
+        how: watcher === 0 && draws.chance(0.65) ? 'in person' : 'film',
+        answer: 'accepted',
+        report: nextState[game.week]?.shift() ?? (game.week <= 9 ? 'released' : 'filed'),
+      });
+    }
+  }
+  // The last week also has an offer not yet answered and one declined.
+  const last = games.filter((game) => game.week === 11);
+  for (const [at, answer] of (['offered', 'declined'] as const).entries()) {
+    const game = last[last.length - 1 - at];
+    if (game === undefined) continue;
+    made.push({ game: game.key, observer: choose(game), how: 'film', answer, report: null });
+  }
+  return made;
+}

@@ -1,0 +1,35 @@
+import { positions } from '../server/football/positions.ts';
+import { findings } from '../server/rubric/finding.ts';
+import { email, integer, line, oneOf, text } from '../server/schedule/csv/cells.ts';
+import { fileFormat, optional, required } from '../server/schedule/csv/format.ts';
+
+export const reportStates = ['draft', 'filed', 'returned', 'accepted', 'released'] as const;
+
+/** The demo's reports: one line each. Their observations are in `observations.csv`. */
+export const reportsFormat = fileFormat({
+  name: 'reports',
+  purpose: 'Observer reports of the demo season, one line each.',
+  columns: {
+    game: required('game', line(100), 'Write the game as in schedule.csv.'),
+    email: required('observer', email, 'Write the e-mail address of an observer in staff.csv.'),
+    state: required('state', oneOf(reportStates), `Write one of: ${reportStates.join(', ')}.`),
+    returnedReason: optional('returned because', text(2000), 'Write why the report was returned.'),
+    generalComment: optional('general comment', text(4000), 'Write up to 4000 characters.'),
+  },
+  key: ['game', 'email'],
+});
+
+export const observationsFormat = fileFormat({
+  name: 'observations',
+  purpose: 'Observations of the demo season: exceptions only, one line each.',
+  columns: {
+    game: required('game', line(100), 'Write the game as in schedule.csv.'),
+    email: required('observer', email, 'Write the e-mail address of the observer.'),
+    play: required('play', integer(1, 9999), 'Write the number of the play in the play log.'),
+    position: required('position', oneOf(positions), `Write one of: ${positions.join(', ')}.`),
+    duty: required('duty', line(100), 'Write the key of a duty in the rubric.'),
+    finding: required('finding', oneOf(findings), `Write one of: ${findings.join(', ')}.`),
+    comment: optional('comment', text(4000), 'Write up to 4000 characters.'),
+  },
+  key: ['game', 'email', 'play', 'position', 'duty'],
+});

@@ -1,0 +1,98 @@
+import { type Position, positions } from '../server/football/positions.ts';
+import type { DemoConference } from './conference.ts';
+import type { Draws } from './draws.ts';
+
+export interface DemoGame {
+  key: string;
+  week: number;
+  /** Local date and time at the venue, `2026-09-05 14:30`. */
+  kickoff: string;
+  home: string;
+  visitor: string;
+  venue: string;
+  crew: string;
+  /** Who really worked: e-mail by position. */
+  workingCrew: Record<Position, string>;
+  /** Whether the play log carries film timecodes. */
+  filmed: boolean;
+}
+
+export const weekCount = 11;
+const firstSaturday = Date.UTC(2026, 8, 5);
+const kickoffTimes = ['12:00', '13:30', '15:30', '18:00', '19:00'] as const;
+
+/**
+ * Rounds by the circle method (every team meets every other once in nine weeks, home and away in turn), then two
+ * more rounds with the venues changed.
+ */
+function rounds(teams: readonly string[]): [home: string, visitor: string][][] {
+  const [fixed, ...turning] = teams as [string, ...string[]];
+  const made: [string, string][][] = [];
+  for (let week = 0; week < teams.length - 1; week += 1) {
+    const circle = [fixed, ...turning.slice(week), ...turning.slice(0, week)];
+    made.push(
+      Array.from({ length: teams.length / 2 }, (_, at) => {
+        const pair: [string, string] = [circle[at] as string, circle[teams.length - 1 - at] as string];
+        return (week + at) % 2 === 0 ? pair : [pair[1], pair[0]];
+      }),
+    );
+  }
+  for (let week = made.length; week < weekCount; week += 1) {
+    made.push((made[week - made.length + 1] as [string, string][]).map(([home, visitor]) => [visitor, home]));
+  }
+  return made.slice(0, weekCount);
+}
+
+function abbreviation(team: string): string {
+  return team.slice(0, 3).toUpperCase();
+}
+
+/** Eleven weeks of five games. Each week three of the eight crews rest; about one seat in fifteen is a substitute's. */
+export function makeSchedule(conference: DemoConference, draws: Draws): DemoGame[] {
+  const pairing = draws.branch('pairing');
+  const seating = draws.branch('seating');
+  const weeks = rounds(pairing.shuffled(conference.teams.map((team) => team.name)));
+  const worked = new Map(conference.crews.map((crew) => [crew.name, 0]));
+  const lastSeen = new Map<string, string[]>();
+  const games: DemoGame[] = [];
+  weeks.forEach((pairs, index) => {
+    const week = index + 1;
+    const date = new Date(firstSaturday + index * 7 * 86_400_000).toISOString().slice(0, 10);
+    // The five crews that have worked least, in a drawn order; not the crew a team had last.
+    const resting = pairing.shuffled(conference.crews.map((crew) => crew.name));
+    const crews = resting.sort((a, b) => (worked.get(a) ?? 0) - (worked.get(b) ?? 0)).slice(0, pairs.length);
+    const freeSubstitutes = new Set(conference.substitutes.map((substitute) => substitute.email));
+    pairs.forEach(([home, visitor], at) => {
+      const seen = [...(lastSeen.get(home) ?? []), ...(lastSeen.get(visitor) ?? [])];
+      const fresh = crews.findIndex((name) => !seen.includes(name));
+      const [crewName] = crews.splice(Math.max(fresh, 0), 1) as [string];
+      worked.set(crewName, (worked.get(crewName) ?? 0) + 1);
+      for (const team of [home, visitor]) lastSeen.set(team, [crewName]);
+      const crew = conference.crews.find((candidate) => candidate.name === crewName);
+      const venue = conference.teams.find((team) => team.name === home)?.venue;
+      if (crew === undefined || venue === undefined) throw new Error(`No crew or venue for ${home}.`);
+      const workingCrew = { ...crew.members };
+      for (const position of positions) {
+        if (!seating.chance(1 / 15)) continue;
+        const substitute = conference.substitutes.find(
+          (candidate) => freeSubstitutes.has(candidate.email) && candidate.positions.includes(position),
+        );
+        if (substitute === undefined) continue;
+        freeSubstitutes.delete(substitute.email);
+        workingCrew[position] = substitute.email;
+      }
+      games.push({
+        key: `W${String(week).padStart(2, '0')}-${abbreviation(visitor)}-${abbreviation(home)}`,
+        week,
+        kickoff: `${date} ${kickoffTimes[at % kickoffTimes.length]}`,
+        home,
+        visitor,
+        venue,
+        crew: crewName,
+        workingCrew,
+        filmed: seating.chance(0.8),
+      });
+    });
+  });
+  return games;
+}

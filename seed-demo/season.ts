@@ -1,0 +1,91 @@
+import { compileRubric } from '../server/rubric/opportunities.ts';
+import { startingRubric } from '../server/rubric/starting-rubric.ts';
+import { generalRemarks } from './comments.ts';
+import { type DemoConference, makeConference } from './conference.ts';
+import { Draws } from './draws.ts';
+import { type DemoMark, markGame, tallyOpportunities } from './marks.ts';
+import { assignObservers, type DemoAssignment, type DemoReportState } from './observers.ts';
+import { type DemoPlay, GamePlayer } from './play-game.ts';
+import { type DemoGame, makeSchedule } from './schedule.ts';
+import { type DemoTruth, drawSeverity, drawSkill, plantMisses, setBaseMissRates } from './truth.ts';
+
+export interface DemoReport {
+  game: string;
+  observer: string;
+  state: DemoReportState;
+  generalComment: string;
+  /** Why the coordinator sent it back; empty unless returned. */
+  returnedReason: string;
+  marks: DemoMark[];
+}
+
+export interface DemoSeason {
+  conference: DemoConference;
+  games: DemoGame[];
+  /** By game key. */
+  plays: Map<string, DemoPlay[]>;
+  assignments: DemoAssignment[];
+  reports: DemoReport[];
+  truth: DemoTruth;
+}
+
+export const demoSeed = 2026;
+const missesPerGame = 32;
+
+/**
+ * The invented season, the same for the same seed: who plays and works where, every play, what observers wrote,
+ * and the truth behind it.
+ */
+export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
+  const draws = new Draws(seed);
+  const conference = makeConference(draws.branch('conference'));
+  const games = makeSchedule(conference, draws.branch('schedule'));
+  const teams = new Map(conference.teams.map((team) => [team.name, team]));
+  const plays = new Map<string, DemoPlay[]>();
+  for (const game of games) {
+    const home = teams.get(game.home);
+    const visitor = teams.get(game.visitor);
+    if (home === undefined || visitor === undefined) throw new Error(`No team for ${game.key}.`);
+    plays.set(game.key, new GamePlayer(home, visitor, game.filmed, draws.branch(`play ${game.key}`)).play());
+  }
+  const assignments = assignObservers(conference, games, draws.branch('assignments'));
+
+  const rubric = compileRubric(startingRubric);
+  const tallies = tallyOpportunities(games, plays, rubric);
+  const truth: DemoTruth = {
+    skill: drawSkill(conference, draws.branch('skill')),
+    severity: drawSeverity(conference, draws.branch('severity')),
+    baseMissRate: setBaseMissRates(tallies, games.length, missesPerGame),
+    planted: plantMisses(tallies, draws.branch('planted')),
+  };
+  const remarks = draws.branch('remarks');
+  const reports: DemoReport[] = [];
+  for (const game of games) {
+    const written = assignments.filter(
+      (assignment) => assignment.game === game.key && assignment.report !== null,
+    );
+    const log = plays.get(game.key) ?? [];
+    const marks = markGame(
+      game,
+      log,
+      written.map(({ observer }) => observer),
+      rubric,
+      truth,
+      draws.branch(`marks ${game.key}`),
+    );
+    for (const { observer, report } of written) {
+      if (report === null) continue;
+      const all = marks.get(observer) ?? [];
+      reports.push({
+        game: game.key,
+        observer,
+        state: report,
+        generalComment: remarks.pick(generalRemarks),
+        returnedReason: report === 'returned' ? 'Please say on each spot mark how far off it was.' : '',
+        // A draft is half done.
+        marks: report === 'draft' ? all.filter(({ play }) => play <= log.length / 2) : all,
+      });
+    }
+  }
+  return { conference, games, plays, assignments, reports, truth };
+}

@@ -1,0 +1,113 @@
+import type { Position } from '../server/football/positions.ts';
+import { type DutyCategory, dutyCategories } from '../server/rubric/duty.ts';
+import type { DemoConference } from './conference.ts';
+import type { Draws } from './draws.ts';
+
+/**
+ * What the demo season was made from, so that tests and simulations can hold results against it. All effects are
+ * on the logit scale of missing one opportunity: an official's skill lowers it, an observer's severity raises it.
+ */
+export interface DemoTruth {
+  skill: { email: string; byCategory: Record<DutyCategory, number> }[];
+  severity: { email: string; severity: number }[];
+  /** Chance that an average official misses one opportunity in the eyes of an average observer. */
+  baseMissRate: Record<string, number>;
+  planted: PlantedMiss[];
+}
+
+/** A duty that one official really does miss far more often than others. */
+export interface PlantedMiss {
+  email: string;
+  position: Position;
+  dutyKey: string;
+  /** Chance of a miss where an average official has `baseMissRate`. */
+  missRate: number;
+  /** The last week in which it holds: the official was told and mended it. Null: all season. */
+  untilWeek: number | null;
+}
+
+export const logit = (p: number) => Math.log(p / (1 - p));
+
+const skillDeviation = 0.35;
+const categoryDeviation = 0.2;
+const severityDeviation = 0.25;
+/** One observer is much stricter than the rest. */
+const strictestSeverity = 0.6;
+
+export function drawSkill(conference: DemoConference, draws: Draws): DemoTruth['skill'] {
+  return conference.officials.map(({ email }) => {
+    const overall = draws.normal(0, skillDeviation);
+    const byCategory = Object.fromEntries(
+      dutyCategories.map((category) => [category, overall + draws.normal(0, categoryDeviation)]),
+    ) as Record<DutyCategory, number>;
+    return { email, byCategory };
+  });
+}
+
+export function drawSeverity(conference: DemoConference, draws: Draws): DemoTruth['severity'] {
+  return conference.observers.map(({ email }, at) => ({
+    email,
+    severity: at === 0 ? strictestSeverity : draws.normal(0, severityDeviation),
+  }));
+}
+
+/** Opportunities of one official (in one position) for one duty over the season. */
+export interface OpportunityTally {
+  email: string;
+  position: Position;
+  dutyKey: string;
+  opportunities: number;
+  games: number;
+}
+
+/**
+ * Base miss rates: frequent duties are second nature, rare ones are missed more often. The scale is set so that an
+ * average game has `missesPerGame`.
+ */
+export function setBaseMissRates(
+  tallies: readonly OpportunityTally[],
+  games: number,
+  missesPerGame: number,
+): Record<string, number> {
+  const perGame = new Map<string, number>();
+  for (const { dutyKey, opportunities } of tallies) {
+    perGame.set(dutyKey, (perGame.get(dutyKey) ?? 0) + opportunities / games);
+  }
+  const rateAt = (scale: number, count: number) => Math.min(0.12, scale * count ** -0.6);
+  const total = (scale: number) =>
+    [...perGame.values()].reduce((sum, count) => sum + count * rateAt(scale, count), 0);
+  let low = 0;
+  let high = 2;
+  for (let step = 0; step < 60; step += 1) {
+    const middle = (low + high) / 2;
+    if (total(middle) < missesPerGame) low = middle;
+    else high = middle;
+  }
+  return Object.fromEntries([...perGame].map(([key, count]) => [key, rateAt(low, count)]));
+}
+
+/** How many repeat misses are planted, and how many of them are mended after week 6. */
+export const plantedCount = 8;
+const mendedCount = 2;
+const mendedAfterWeek = 6;
+
+/** Plants repeat misses where an official has chances enough for them to show: no official and no duty twice. */
+export function plantMisses(tallies: readonly OpportunityTally[], draws: Draws): PlantedMiss[] {
+  const planted: PlantedMiss[] = [];
+  const fitting = tallies.filter(
+    ({ opportunities, games }) => games >= 5 && opportunities >= 20 && opportunities <= 120,
+  );
+  for (const candidate of draws.shuffled(fitting)) {
+    if (planted.length === plantedCount) break;
+    const { email, position, dutyKey } = candidate;
+    if (planted.some((other) => other.email === email || other.dutyKey === dutyKey)) continue;
+    planted.push({
+      email,
+      position,
+      dutyKey,
+      missRate: draws.pick([0.3, 0.35, 0.4]),
+      untilWeek: planted.length < mendedCount ? mendedAfterWeek : null,
+    });
+  }
+  return planted;
+}

@@ -1,0 +1,143 @@
+/** How the text of one cell becomes a value. Each schema's message completes the sentence "<value> ...". */
+import { z } from 'zod';
+
+/** Control characters other than tab and line breaks; PostgreSQL text can't hold NUL at all. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters that are refused
+const controlCharacter = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F]/;
+
+export function text(longest: number) {
+  return z
+    .string()
+    .max(longest, `is longer than ${longest} characters`)
+    .refine((value) => !controlCharacter.test(value), 'holds a control character');
+}
+
+/** One line of text, inner spaces as given. */
+export function line(longest: number) {
+  return text(longest).refine((value) => !/[\r\n]/.test(value), 'runs over more than one line');
+}
+
+export const email = z
+  .string()
+  .transform((value) => value.toLowerCase())
+  .pipe(z.email('is not an e-mail address'));
+
+export function integer(low: number, high: number) {
+  return z
+    .string()
+    .regex(/^[+-]?\d{1,9}$/, 'is not a whole number')
+    .transform(Number)
+    .refine((value) => value >= low && value <= high, `is outside ${low} to ${high}`);
+}
+
+export function decimal(low: number, high: number) {
+  return z
+    .string()
+    .regex(/^[+-]?\d{1,9}(\.\d{1,12})?$/, 'is not a number written with a decimal point')
+    .transform(Number)
+    .refine((value) => value >= low && value <= high, `is outside ${low} to ${high}`);
+}
+
+const folded = (value: string) => value.toLowerCase().replace(/[\s_-]+/g, ' ');
+
+/** One of the words, whatever its case; `_` and `-` count as a space. */
+export function oneOf<const Word extends string>(words: readonly Word[]) {
+  const byFolded = new Map(words.map((word) => [folded(word), word]));
+  return z.string().transform((value, context): Word => {
+    const word = byFolded.get(folded(value));
+    if (word !== undefined) return word;
+    context.addIssue({ code: 'custom', message: `is not one of: ${words.join(', ')}` });
+    return z.NEVER;
+  });
+}
+
+/** Several of the words, separated by semicolons, each at most once. */
+export function someOf<const Word extends string>(words: readonly Word[]) {
+  const single = oneOf(words);
+  return z.string().transform((value, context): Word[] => {
+    const chosen = new Set<Word>();
+    for (const part of value.split(';')) {
+      const parsed = single.safeParse(part.trim());
+      if (!parsed.success) {
+        context.addIssue({
+          code: 'custom',
+          message: `has "${part.trim()}", not one of: ${words.join(', ')}`,
+        });
+        return z.NEVER;
+      }
+      chosen.add(parsed.data);
+    }
+    return [...chosen];
+  });
+}
+
+export const yesOrNo = z.string().transform((value, context): boolean => {
+  const word = folded(value);
+  if (word === 'yes' || word === 'true') return true;
+  if (word === 'no' || word === 'false') return false;
+  context.addIssue({ code: 'custom', message: 'is not yes or no' });
+  return z.NEVER;
+});
+
+/** An IANA time zone name, such as America/Chicago. */
+export const timeZone = z.string().refine((value) => {
+  // An offset such as +05:00 is accepted by Intl but isn't a zone name: it knows no daylight saving time.
+  if (!/^[A-Z][A-Za-z]*(\/[A-Za-z0-9_+-]+)*$/.test(value)) return false;
+  try {
+    return new Intl.DateTimeFormat('en', { timeZone: value }).resolvedOptions().timeZone.length > 0;
+  } catch {
+    return false;
+  }
+}, 'is not an IANA time zone name');
+
+/** Date and time of day without a zone, `2031-09-06 19:00`, kept as text for the database to place in a zone. */
+export const localDateTime = z.string().transform((value, context): string => {
+  const parts = /^(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})$/.exec(value);
+  if (parts !== null) {
+    const [year, month, day, hour, minute] = parts.slice(1).map(Number) as [
+      number,
+      number,
+      number,
+      number,
+      number,
+    ];
+    const date = new Date(Date.UTC(year, month - 1, day, hour, minute));
+    const real =
+      date.getUTCMonth() === month - 1 &&
+      date.getUTCDate() === day &&
+      date.getUTCHours() === hour &&
+      minute < 60;
+    if (real && year >= 1900) return value.replace('T', ' ');
+    context.addIssue({ code: 'custom', message: 'is not a date and time that exists' });
+    return z.NEVER;
+  }
+  context.addIssue({ code: 'custom', message: 'is not a date and time' });
+  return z.NEVER;
+});
+
+/** A date and time with its offset, `2031-09-08T18:30:00Z`. */
+export const instant = z
+  .string()
+  .pipe(z.iso.datetime({ offset: true, message: 'is not a date and time with its offset from UTC' }));
+
+/** Game clock `m:ss` or `mm:ss`, in seconds. */
+export const gameClock = z.string().transform((value, context): number => {
+  const parts = /^(\d{1,2}):([0-5]\d)$/.exec(value);
+  const seconds = parts === null ? Number.NaN : Number(parts[1]) * 60 + Number(parts[2]);
+  if (seconds >= 0 && seconds <= 15 * 60) return seconds;
+  context.addIssue({
+    code: 'custom',
+    message: parts === null ? 'is not a game clock' : 'is more than the 15:00 of a quarter',
+  });
+  return z.NEVER;
+});
+
+/** Film timecode `h:mm:ss` or `mm:ss`, with tenths if wanted, in seconds. */
+export const filmTimecode = z.string().transform((value, context): number => {
+  const parts = /^(?:(\d{1,2}):)?([0-5]?\d):([0-5]\d)(\.\d{1,3})?$/.exec(value);
+  if (parts !== null) {
+    return Number(parts[1] ?? 0) * 3600 + Number(parts[2]) * 60 + Number(parts[3]) + Number(parts[4] ?? 0);
+  }
+  context.addIssue({ code: 'custom', message: 'is not a film timecode' });
+  return z.NEVER;
+});

@@ -1,0 +1,241 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { demoFiles } from '../../seed-demo/files.ts';
+import { type DemoSeason, makeDemoSeason } from '../../seed-demo/season.ts';
+import { playSchema } from '../../server/football/play.ts';
+import { positions } from '../../server/football/positions.ts';
+import { effectOf } from '../../server/rubric/finding.ts';
+import { compileRubric, fullCrew, opportunitiesOf } from '../../server/rubric/opportunities.ts';
+import { startingRubric } from '../../server/rubric/starting-rubric.ts';
+import { ProblemList } from '../../server/schedule/csv/problems.ts';
+import { readRows } from '../../server/schedule/csv/read-rows.ts';
+import { playsFormat } from '../../server/schedule/files/plays.ts';
+
+let season: DemoSeason;
+beforeAll(() => {
+  season = makeDemoSeason();
+});
+
+const average = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+describe('the demo season', () => {
+  it('is the same for the same seed and another for another', () => {
+    expect(demoFiles(makeDemoSeason())).toEqual(demoFiles(season));
+    expect(demoFiles(makeDemoSeason(7))).not.toEqual(demoFiles(season));
+  });
+
+  it('has the size of a conference: ten teams, eight crews of eight, fourteen observers, eleven weeks', () => {
+    const { conference, games, plays } = season;
+    expect(conference.teams).toHaveLength(10);
+    expect(conference.crews.map((crew) => Object.keys(crew.members).length)).toEqual(new Array(8).fill(8));
+    expect(conference.observers).toHaveLength(14);
+    expect(new Set(games.map((game) => game.week)).size).toBe(11);
+    expect(games).toHaveLength(55);
+    expect(new Set(games.map((game) => game.key)).size).toBe(55);
+    const lengths = [...plays.values()].map((log) => log.length);
+    expect(average(lengths)).toBeGreaterThan(155);
+    expect(average(lengths)).toBeLessThan(180);
+  });
+
+  it('names nobody twice, and some with letters beyond ASCII', () => {
+    const { conference } = season;
+    const people = [conference.coordinator, ...conference.observers, ...conference.officials];
+    expect(new Set(people.map((person) => person.email)).size).toBe(people.length);
+    expect(new Set(people.map((person) => `${person.givenName} ${person.familyName}`)).size).toBe(
+      people.length,
+    );
+    expect(
+      people.filter((person) => /[^ -~]/.test(person.givenName + person.familyName)).length,
+    ).toBeGreaterThan(8);
+    expect(people.every((person) => /^[a-z-]+\.[a-z-]+@demo\.example$/.test(person.email))).toBe(true);
+  });
+
+  it('seats each team, official and observer once a week', () => {
+    for (let week = 1; week <= 11; week += 1) {
+      const games = season.games.filter((game) => game.week === week);
+      expect(new Set(games.flatMap((game) => [game.home, game.visitor])).size).toBe(10);
+      const workers = games.flatMap((game) => Object.values(game.workingCrew));
+      expect(new Set(workers).size).toBe(workers.length);
+      const keys = new Set(games.map((game) => game.key));
+      const watching = season.assignments.filter((a) => keys.has(a.game)).map((a) => a.observer);
+      expect(new Set(watching).size).toBe(watching.length);
+    }
+  });
+
+  it('lets substitutes work, and two observers watch some games', () => {
+    const substitutes = new Set(season.conference.substitutes.map((substitute) => substitute.email));
+    const seats = season.games.flatMap((game) => Object.values(game.workingCrew));
+    expect(seats.filter((email) => substitutes.has(email)).length).toBeGreaterThan(10);
+    const reports = new Map<string, number>();
+    for (const { game } of season.reports) reports.set(game, (reports.get(game) ?? 0) + 1);
+    expect([...reports.values()].filter((count) => count === 2).length).toBeGreaterThan(6);
+  });
+
+  it('logs plays that the play model takes, numbered, with a clock that runs down', () => {
+    for (const [game, log] of season.plays) {
+      let before = { quarter: 1, clock: 900 };
+      log.forEach(({ number, play, filmSeconds }, at) => {
+        expect(number).toBe(at + 1);
+        expect(playSchema.safeParse(play).success, `${game} play ${number}`).toBe(true);
+        const now = { quarter: play.quarter ?? 0, clock: play.clockSeconds ?? 0 };
+        expect(
+          now.quarter > before.quarter || (now.quarter === before.quarter && now.clock <= before.clock),
+        ).toBe(true);
+        before = now;
+        const previous = log[at - 1]?.filmSeconds;
+        if (filmSeconds !== null && typeof previous === 'number')
+          expect(filmSeconds).toBeGreaterThan(previous);
+      });
+      expect(before.quarter).toBeGreaterThanOrEqual(4);
+    }
+  });
+
+  it('carries every kind of play, and the rare ones that duties are about', () => {
+    const all = [...season.plays.values()].flat().map(({ play }) => play);
+    const kinds = new Set(all.map((play) => play.kind));
+    expect(kinds).toEqual(new Set(['run', 'pass', 'punt', 'free kick', 'place kick', 'try', 'no snap']));
+    expect(all.some((play) => play.score === 'safety')).toBe(true);
+    expect(all.some((play) => play.helmetOff && !play.helmetOffByFoul)).toBe(true);
+    expect(all.some((play) => play.onside)).toBe(true);
+    expect(all.some((play) => play.measured)).toBe(true);
+    expect(all.some((play) => play.fouls?.some((foul) => foul.outcome === 'offsetting'))).toBe(true);
+    expect(all.some((play) => play.kind === 'run' && play.endedBy === undefined)).toBe(true);
+  });
+
+  it('puts each mark on an opportunity that the play gave, with a comment where something was missed', () => {
+    const rubric = compileRubric(startingRubric);
+    for (const report of season.reports) {
+      const log = season.plays.get(report.game) ?? [];
+      for (const mark of report.marks) {
+        const play = log[mark.play - 1]?.play;
+        const owed = play === undefined ? [] : opportunitiesOf(play, fullCrew(8), rubric);
+        expect(owed.some((one) => one.position === mark.position && one.dutyKey === mark.dutyKey)).toBe(true);
+        if (effectOf(mark.finding) === 'not met') expect(mark.comment).not.toBe('');
+      }
+      expect(report.marks.length).toBeLessThanOrEqual(80);
+    }
+  });
+
+  it('has reports in every state', () => {
+    expect(new Set(season.reports.map((report) => report.state))).toEqual(
+      new Set(['draft', 'filed', 'returned', 'accepted', 'released']),
+    );
+    expect(new Set(season.assignments.map((assignment) => assignment.answer))).toEqual(
+      new Set(['offered', 'accepted', 'declined']),
+    );
+  });
+});
+
+describe('the truth behind the demo season', () => {
+  const rubric = compileRubric(startingRubric);
+
+  let all: ReturnType<typeof chances>;
+  beforeAll(() => {
+    all = chances();
+  });
+
+  /** Every opportunity of the complete reports, and whether its observer marked a miss. */
+  function chances() {
+    const games = new Map(season.games.map((game) => [game.key, game]));
+    const found: {
+      email: string;
+      position: string;
+      dutyKey: string;
+      week: number;
+      missed: boolean;
+      observer: string;
+    }[] = [];
+    for (const report of season.reports.filter(({ state }) => state !== 'draft')) {
+      const game = games.get(report.game);
+      if (game === undefined) continue;
+      const missed = new Set(
+        report.marks
+          .filter((mark) => effectOf(mark.finding) === 'not met')
+          .map((mark) => `${mark.play} ${mark.position} ${mark.dutyKey}`),
+      );
+      for (const { number, play } of season.plays.get(report.game) ?? []) {
+        for (const { position, dutyKey } of opportunitiesOf(play, fullCrew(8), rubric)) {
+          found.push({
+            email: game.workingCrew[position],
+            position,
+            dutyKey,
+            week: game.week,
+            missed: missed.has(`${number} ${position} ${dutyKey}`),
+            observer: report.observer,
+          });
+        }
+      }
+    }
+    return found;
+  }
+
+  it('shows in what observers wrote: planted misses are missed at about their rate, and mended when they were', () => {
+    expect(season.truth.planted.length).toBe(8);
+    for (const miss of season.truth.planted) {
+      const own = all.filter(
+        (one) => one.email === miss.email && one.position === miss.position && one.dutyKey === miss.dutyKey,
+      );
+      const rate = (chances: typeof own) => chances.filter((one) => one.missed).length / chances.length;
+      const during = own.filter((one) => miss.untilWeek === null || one.week <= miss.untilWeek);
+      const base = season.truth.baseMissRate[miss.dutyKey] ?? 0;
+      if (during.length >= 10) expect(rate(during), miss.dutyKey).toBeGreaterThan(base + 0.05);
+    }
+    const mended = season.truth.planted.filter((miss) => miss.untilWeek !== null);
+    expect(mended).toHaveLength(2);
+  });
+
+  it('makes the strictest observer mark more, and the ablest officials miss less', () => {
+    const rateBy = (key: (one: (typeof all)[number]) => string) => {
+      const sums = new Map<string, { missed: number; all: number }>();
+      for (const one of all) {
+        const sum = sums.get(key(one)) ?? { missed: 0, all: 0 };
+        sum.all += 1;
+        if (one.missed) sum.missed += 1;
+        sums.set(key(one), sum);
+      }
+      return new Map([...sums].map(([name, sum]) => [name, sum.missed / sum.all]));
+    };
+    const byObserver = rateBy((one) => one.observer);
+    const severities = [...season.truth.severity].sort((a, b) => a.severity - b.severity);
+    const half = Math.floor(severities.length / 2);
+    const observed = (list: typeof severities) =>
+      average(list.map(({ email }) => byObserver.get(email) ?? 0));
+    expect(observed(severities.slice(half))).toBeGreaterThan(observed(severities.slice(0, half)));
+
+    const byOfficial = rateBy((one) => one.email);
+    const overall = (byCategory: Record<string, number>) => average(Object.values(byCategory));
+    const skilled = [...season.truth.skill]
+      .filter(({ email }) => byOfficial.has(email))
+      .sort((a, b) => overall(a.byCategory) - overall(b.byCategory));
+    const third = Math.floor(skilled.length / 3);
+    const missed = (list: typeof skilled) => average(list.map(({ email }) => byOfficial.get(email) ?? 0));
+    expect(missed(skilled.slice(0, third))).toBeGreaterThan(missed(skilled.slice(-third)) * 1.3);
+  });
+
+  it('names positions that exist and officials who worked them', () => {
+    for (const miss of season.truth.planted) {
+      expect(positions).toContain(miss.position);
+      expect(season.games.some((game) => game.workingCrew[miss.position] === miss.email)).toBe(true);
+    }
+  });
+});
+
+describe('the demo files', () => {
+  it('say each play as it was made', async () => {
+    const file = demoFiles(season).find(({ name }) => name === 'plays');
+    const problems = new ProblemList();
+    async function* source() {
+      yield Buffer.from(file?.text ?? '');
+    }
+    let rows = 0;
+    for await (const { row } of readRows(source(), playsFormat, problems)) {
+      rows += 1;
+      const { game, number, filmSeconds, note, season: _season, ...cells } = row;
+      const made = season.plays.get(game)?.[number - 1];
+      const facts = Object.fromEntries(Object.entries(cells).filter(([, value]) => value !== null));
+      expect(facts).toEqual(made?.play);
+      expect([filmSeconds, note]).toEqual([made?.filmSeconds, made?.note]);
+    }
+    expect(problems.listed).toEqual([]);
+    expect(rows).toBe([...season.plays.values()].flat().length);
+  });
+});
