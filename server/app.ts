@@ -15,7 +15,10 @@ import type { Database } from './database/database.ts';
 import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
 import { assetRoutes } from './pages/assets.ts';
+import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
+import { seasonPages } from './pages/season-pages.ts';
+import { standingsPages } from './pages/standings-pages.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -48,6 +51,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
 
   await app.register(healthRoutes);
   await app.register(assetRoutes);
+  await app.register(seasonPages);
+  await app.register(standingsPages);
+  await app.register(officialPages);
   return app;
 }
 

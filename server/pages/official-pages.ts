@@ -1,0 +1,81 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { readPeople } from '../accounts/people-names.ts';
+import { policies } from '../accounts/policy.ts';
+import type { Season } from '../database/generated/client.ts';
+import { notFound } from '../http/problem.ts';
+import { readSeasonGames } from '../schedule/season-overview.ts';
+import { currentSeason, seasonOf } from '../schedule/seasons.ts';
+import { readDutyTitles } from '../standings/duty-titles.ts';
+import { officialSeason } from '../standings/official-season.ts';
+import { readSeasonCounts } from '../standings/season-counts.ts';
+
+/** One official's season: for the coordinator any official's, for an official their own. Released material only. */
+export async function officialPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+
+  async function evaluationView(season: Season, personId: string, ownPage: boolean) {
+    const { conferenceId } = season;
+    const official = (await readPeople(database.pool, conferenceId)).get(personId);
+    if (!official) throw notFound('official');
+    const counts = await readSeasonCounts(database.pool, conferenceId, season.id);
+    const titles = await readDutyTitles(database.pool, conferenceId, season.id);
+    const games = new Map(
+      (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [game.id, game]),
+    );
+    const evaluation = officialSeason(counts, personId);
+    return {
+      season,
+      official,
+      ownPage,
+      positions: evaluation.positions.map((row) => ({
+        ...row,
+        value: row.grade.grade,
+        contributions:
+          row.grade.grade === null
+            ? []
+            : row.grade.contributions
+                .filter((duty) => duty.pointsLost > 0)
+                .map((duty) => ({
+                  ...duty,
+                  title: titles.get(duty.duty) ?? duty.duty,
+                  misses: duty.opportunities - duty.met,
+                })),
+      })),
+      games: evaluation.games.map((row) => ({ ...row, value: row.grade.grade, game: games.get(row.gameId) })),
+      repeatMisses: evaluation.repeatMisses.map((row) => ({
+        ...row,
+        title: titles.get(row.dutyKey) ?? row.dutyKey,
+      })),
+    };
+  }
+
+  pages.get(
+    '/seasons/:seasonId/officials/:personId',
+    {
+      config: { policy: policies.coordinator },
+      schema: { hide: true, params: z.object({ seasonId: z.uuid(), personId: z.uuid() }) },
+    },
+    async (request, reply) => {
+      const season = await seasonOf(database, request.session!.conferenceId, request.params.seasonId);
+      const view = await evaluationView(season, request.params.personId, false);
+      return reply.page('official', view, {
+        title: `${view.official.givenName} ${view.official.familyName}`,
+      });
+    },
+  );
+
+  pages.get(
+    '/my/evaluation',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const season = await currentSeason(database, request.session!.conferenceId);
+      if (!season) return reply.page('no-evaluation', {}, { title: 'My evaluation' });
+      return reply.page('official', await evaluationView(season, request.session!.personId, true), {
+        title: 'My evaluation',
+      });
+    },
+  );
+}

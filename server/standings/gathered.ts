@@ -1,0 +1,10 @@
+/** Rows of like key together, groups and rows in the order they came. */
+export function gathered<T>(rows: readonly T[], keyOf: (row: T) => string): T[][] {
+  const groups = new Map<string, T[]>();
+  for (const row of rows) {
+    const group = groups.get(keyOf(row));
+    if (group) group.push(row);
+    else groups.set(keyOf(row), [row]);
+  }
+  return [...groups.values()];
+}
