@@ -5,4 +5,5 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   'insteval-reml': async () => (await import('./insteval-reml.ts')).instevalReml(),
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
+  opportunities: async () => (await import('./opportunities.ts')).opportunities(),
 };
