@@ -173,6 +173,8 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
   const { solution } = search;
   if (!search.converged) notes.push('the search for the variances ended before it settled');
 
+  if (search.saturated) notes.push('the effects explain the rows almost wholly: too few rows to tell chance');
+
   const { scale } = reduced;
   const variance = (solution.residual / freedom) * scale * scale;
   state.equations = equations;

@@ -116,6 +116,7 @@ export function planCholesky(size: number, cliques: Cliques): CholeskyLayout {
   };
 }
 
+/** Postorder of a forest whose parents have higher numbers: among siblings, and among trees, lower first. */
 function childrenFirst(parent: Int32Array): Int32Array {
   const size = parent.length;
   const firstChild = new Int32Array(size).fill(-1);
@@ -131,7 +132,8 @@ function childrenFirst(parent: Int32Array): Int32Array {
   }
   const result = new Int32Array(size);
   let count = 0;
-  for (const root of roots) {
+  // So the dense end of the order, a chain under the last root, stays together and last.
+  for (const root of roots.reverse()) {
     const stack = [root];
     while (stack.length > 0) {
       const node = stack.at(-1)!;

@@ -4,6 +4,8 @@ import { invertSmall, type Solution, slopeOf, solveModel } from './restricted-li
 export interface VarianceSearch {
   solution: Solution;
   converged: boolean;
+  /** Some ratio went as high as is looked: next to nothing is left for the residual. */
+  saturated: boolean;
   /** Factorisations done. */
   evaluations: number;
 }
@@ -29,7 +31,7 @@ export function searchVariances(equations: NormalEquations): VarianceSearch | nu
   for (let k = 0; k < factors; k += 1) {
     const perLevel = meanWeight(equations, k);
     low[k] = 1e-7 / perLevel;
-    high[k] = 1e9 / perLevel;
+    high[k] = 1e6 / perLevel;
   }
   const within = (value: number, k: number) => Math.min(high[k]!, Math.max(low[k]!, value));
 
@@ -83,7 +85,8 @@ export function searchVariances(equations: NormalEquations): VarianceSearch | nu
     evaluations += 1;
     if (atZero) current = atZero;
   }
-  return { solution: current, converged, evaluations };
+  const saturated = current.ratios.some((ratio, k) => ratio >= high[k]! * 0.99);
+  return { solution: current, converged, saturated, evaluations };
 }
 
 /** A ratio moved by a relative step: as a power going down, so that it stays above 0. */
