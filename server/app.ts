@@ -9,11 +9,13 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
-import { policies } from './accounts/policy.ts';
+import { accountsPlugin } from './accounts/plugin.ts';
+import { policies, withPolicy } from './accounts/policy.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
 import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
+import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
 import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
@@ -45,7 +47,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
   );
 
+  await app.register(securityHeaders);
   await app.register(formbody);
+  await app.register(accountsPlugin);
   await app.register(pageRendering);
   await app.register(apiDescription);
 
@@ -72,7 +76,7 @@ const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
     transform: jsonSchemaTransform,
     transformObject: jsonSchemaTransformObject,
   });
-  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
+  await app.register(withPolicy(policies.open, swaggerUi), { routePrefix: '/api/docs', staticCSP: true });
   app.get('/api/openapi.json', { config: { policy: policies.open }, schema: { hide: true } }, async () =>
     app.swagger(),
   );

@@ -1,46 +1,240 @@
-import type { FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyPluginAsync, FastifyPluginCallback, FastifyRequest } from 'fastify';
+import type { Queryable } from '../database/transaction.ts';
+import { wantsProblem } from '../http/problem.ts';
+import { notSignedIn, notYours, Refusal } from './refusal.ts';
 import type { Role } from './roles.ts';
+import * as scope from './scope.ts';
+import type { Session } from './session.ts';
 
-/** Who is signed in, as every route sees it. */
-export type Session = {
-  conferenceId: string;
-  personId: string;
-  givenName: string;
-  familyName: string;
-  email: string;
-  roles: ReadonlySet<Role>;
-  csrfToken: string;
-};
-
-export type Verdict = 'allowed' | 'sign in first' | 'not yours';
-
-/** Who may use a route. Every route names one; a route without a policy cannot be registered. */
+/**
+ * Who may use a route. Every route names one in `config: { policy: policies.x }`; registering a route without one
+ * throws. Those for one report, game, letter and so on read its id from the address (`:reportId`, `:gameId`, ...).
+ */
 export type Policy = {
   name: string;
-  check(request: FastifyRequest): Verdict | Promise<Verdict>;
+  /** Throws a Refusal: 401 not signed in, 403 lacks the role, 404 absent or someone else's. */
+  check(request: FastifyRequest, db: Queryable): Promise<void> | void;
 };
 
 declare module 'fastify' {
   interface FastifyContextConfig {
     policy?: Policy;
   }
-  interface FastifyRequest {
-    session: Session | null;
-  }
 }
+
+const open: Policy = { name: 'open', check: () => {} };
+
+const signedIn: Policy = {
+  name: 'signed in',
+  check(request) {
+    if (!request.session) throw notSignedIn();
+  },
+};
 
 const withRole = (role: Role): Policy => ({
   name: role,
-  check: (request) => {
-    if (!request.session) return 'sign in first';
-    return request.session.roles.has(role) ? 'allowed' : 'not yours';
+  check(request) {
+    if (!request.session) throw notSignedIn();
+    if (!request.session.roles.has(role)) throw new Refusal(403, `This is for the ${role} only.`);
+  },
+});
+
+type Owned = {
+  name: string;
+  /** Name of the id in the address. */
+  parameter: string;
+  table: Parameters<typeof scope.isInConference>[2];
+  /** What it is called in a refusal. */
+  what: string;
+  role: Role;
+  owns(db: Queryable, session: Session, id: string): Promise<boolean> | boolean;
+};
+
+/** For one thing: the coordinator reaches all of the conference's, `role` only what is theirs. */
+const ownOrCoordinator = ({ name, parameter, table, what, role, owns }: Owned): Policy => ({
+  name,
+  async check(request, db) {
+    const session = sessionOf(request);
+    const coordinates = session.roles.has('coordinator');
+    if (!coordinates && !session.roles.has(role)) {
+      throw new Refusal(403, `This is for the coordinator and the ${role} whose ${what} it is.`);
+    }
+    const id = parameterOf(request, parameter);
+    const allowed = coordinates
+      ? await scope.isInConference(db, session, table, id)
+      : await owns(db, session, id);
+    if (!allowed) throw notYours(what);
+  },
+});
+
+/** For one thing that not even the coordinator may touch in its owner's name. */
+const ownOnly = ({ name, parameter, what, role, owns }: Omit<Owned, 'table'>): Policy => ({
+  name,
+  async check(request, db) {
+    withRole(role).check(request, db);
+    if (!(await owns(db, sessionOf(request), parameterOf(request, parameter)))) throw notYours(what);
   },
 });
 
 export const policies = {
-  open: { name: 'open', check: () => 'allowed' },
-  signedIn: { name: 'signedIn', check: (request) => (request.session ? 'allowed' : 'sign in first') },
+  /** Anyone, signed in or not. */
+  open,
+  /** Any active person of a conference. */
+  signedIn,
   coordinator: withRole('coordinator'),
   observer: withRole('observer'),
   official: withRole('official'),
-} satisfies Record<string, Policy>;
+  /** `:reportId`: the observer who writes it, or the coordinator. */
+  ownReport: ownOrCoordinator({
+    name: 'own report',
+    parameter: 'reportId',
+    table: 'report',
+    what: 'report',
+    role: 'observer',
+    owns: scope.wroteReport,
+  }),
+  /** `:reportId`: only the observer who writes it. */
+  writesReport: ownOnly({
+    name: 'writes report',
+    parameter: 'reportId',
+    what: 'report',
+    role: 'observer',
+    owns: scope.wroteReport,
+  }),
+  /** `:gameId`: an observer assigned to it, or the coordinator. */
+  assignedGame: ownOrCoordinator({
+    name: 'assigned game',
+    parameter: 'gameId',
+    table: 'game',
+    what: 'game',
+    role: 'observer',
+    owns: scope.isAssignedToGame,
+  }),
+  /** `:assignmentId`: the observer it was offered to, or the coordinator. */
+  ownAssignment: ownOrCoordinator({
+    name: 'own assignment',
+    parameter: 'assignmentId',
+    table: 'observer_assignment',
+    what: 'assignment',
+    role: 'observer',
+    owns: scope.ownsAssignment,
+  }),
+  /** `:personId`: the official it is about (the store still gives them released material only), or the coordinator. */
+  ownEvaluation: ownOrCoordinator({
+    name: 'own evaluation',
+    parameter: 'personId',
+    table: 'person',
+    what: 'evaluation',
+    role: 'official',
+    owns: (_db, session, id) => id === session.personId,
+  }),
+  /** `:letterId`: the official it was released to, or the coordinator. */
+  ownLetter: ownOrCoordinator({
+    name: 'own letter',
+    parameter: 'letterId',
+    table: 'letter',
+    what: 'letter',
+    role: 'official',
+    owns: scope.isReleasedLetterTo,
+  }),
+  /** `:observationId`: only the official it is about, once its report is released (to reply to it). */
+  releasedObservationAboutMe: ownOnly({
+    name: 'released observation about me',
+    parameter: 'observationId',
+    what: 'observation',
+    role: 'official',
+    owns: scope.isReleasedObservationAbout,
+  }),
+  /** `:replyId`: the official who wrote it, or the coordinator. */
+  ownReply: ownOrCoordinator({
+    name: 'own reply',
+    parameter: 'replyId',
+    table: 'reply',
+    what: 'reply',
+    role: 'official',
+    owns: scope.wroteReply,
+  }),
+  /** Allowed when any one of several is. Signed out it is 401; otherwise the first policy's refusal is told. */
+  anyOf(...choices: Policy[]): Policy {
+    return {
+      name: `any of: ${choices.map((choice) => choice.name).join(', ')}`,
+      async check(request, db) {
+        let first: Refusal | undefined;
+        for (const choice of choices) {
+          try {
+            await choice.check(request, db);
+            return;
+          } catch (error) {
+            if (!(error instanceof Refusal)) throw error;
+            first ??= error;
+          }
+        }
+        if (first) throw first;
+      },
+    };
+  },
+};
+
+/** The session, on a route whose policy has seen to it that there is one. */
+export function sessionOf(request: FastifyRequest): Session {
+  if (!request.session) throw notSignedIn();
+  return request.session;
+}
+
+const defaultPolicy = Symbol('policy of routes that name none');
+
+/**
+ * A plugin whose own routes (static files, the API's browsable page) name no policy gets one for all of them:
+ * `app.register(withPolicy(policies.open, swaggerUi), options)`. What it decorates stays inside.
+ */
+export function withPolicy<Options extends object>(
+  policy: Policy,
+  plugin: FastifyPluginAsync<Options> | FastifyPluginCallback<Options>,
+): FastifyPluginAsync<Options> {
+  return async (scoped, options) => {
+    (scoped as unknown as Record<symbol, Policy>)[defaultPolicy] = policy;
+    await scoped.register(plugin as FastifyPluginAsync<Options>, options as never);
+  };
+}
+
+export type RouteWithPolicy = { method: string; url: string; policy: Policy };
+
+/** Makes routes without a policy impossible from here on, and enforces the policy that each names. */
+export function enforcePolicies(app: FastifyInstance, db: Queryable): RouteWithPolicy[] {
+  const registered: RouteWithPolicy[] = [];
+  app.addHook('onRoute', function (route) {
+    const policy =
+      route.config?.policy ?? (this as unknown as Record<symbol, Policy | undefined>)[defaultPolicy];
+    const methods = [route.method].flat();
+    if (!policy) {
+      throw new Error(
+        `The route ${methods.join(', ')} ${route.url} names no policy; add config: { policy: policies.… } (server/accounts/policy.ts).`,
+      );
+    }
+    route.config = { ...route.config, policy };
+    for (const method of methods) registered.push({ method, url: route.url, policy });
+  });
+  app.addHook('onRequest', async (request, reply) => {
+    if (request.is404) return;
+    const { policy } = request.routeOptions.config;
+    // A route registered before this module was: it has no policy, so nobody may use it.
+    if (!policy) throw new Error(`The route ${request.routeOptions.url} has no policy.`);
+    try {
+      await policy.check(request, db);
+    } catch (error) {
+      const signInHelps = error instanceof Refusal && error.status === 401;
+      if (!signInHelps || wantsProblem(request)) throw error;
+      const next = request.method === 'GET' ? request.url : '/';
+      return reply.redirect(next === '/' ? '/sign-in' : `/sign-in?next=${encodeURIComponent(next)}`, 303);
+    }
+  });
+  return registered;
+}
+
+function parameterOf(request: FastifyRequest, name: string): string {
+  const value = (request.params as Record<string, string | undefined>)[name];
+  if (value === undefined) {
+    throw new Error(`The policy of ${request.routeOptions.url} needs the parameter :${name}.`);
+  }
+  return value;
+}

@@ -4,7 +4,7 @@ import type pg from 'pg';
 export type Queryable = Pick<pg.ClientBase, 'query'>;
 
 /** Runs `work` on one connection in one transaction: committed when it returns, rolled back when it throws. */
-export async function transaction<Result>(
+export async function inTransaction<Result>(
   pool: pg.Pool,
   work: (client: pg.PoolClient) => Promise<Result>,
 ): Promise<Result> {

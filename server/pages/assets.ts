@@ -45,7 +45,7 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
 }
 
 async function bundleBrowserModules(folder: string): Promise<Map<string, string>> {
-  const entries = (await readdir(folder)).filter((name) => name.endsWith('.ts'));
+  const entries = (await readdir(folder).catch(() => [])).filter((name) => name.endsWith('.ts'));
   const bundles = new Map<string, string>();
   if (entries.length === 0) return bundles;
   const result = await build({

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { transaction } from '../../server/database/transaction.ts';
+import { inTransaction } from '../../server/database/transaction.ts';
 import {
   acceptReport,
   confirmCrew,
@@ -23,7 +23,7 @@ beforeAll(async () => {
 afterAll(() => database.drop());
 
 const open = (game: OneGame) =>
-  transaction(database.pool, (client) =>
+  inTransaction(database.pool, (client) =>
     openReport(client, { conferenceId: game.conferenceId, actorId: game.observerId }, game),
   );
 
@@ -50,7 +50,7 @@ test('a report is filed with its denominators, returned, filed again, accepted a
   const game = await oneGame(database.pool);
   const reportId = await open(game);
   const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
-  const run = <T>(work: Parameters<typeof transaction<T>>[1]) => transaction(database.pool, work);
+  const run = <T>(work: Parameters<typeof inTransaction<T>>[1]) => inTransaction(database.pool, work);
   await run((client) =>
     putMarks(client, acting, reportId, [spotMark(game, 4), spotMark(game, 6, 'missed', '')]),
   );
@@ -109,7 +109,7 @@ test('a mark on a duty the facts did not give creates its opportunity and says s
   const game = await oneGame(database.pool);
   const reportId = await open(game);
   const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
-  await transaction(database.pool, async (client) => {
+  await inTransaction(database.pool, async (client) => {
     await confirmCrew(client, acting, game.gameId);
     await putMarks(client, acting, reportId, [{ ...spotMark(game, 4), dutyKey: freeKickDuty.key }]);
     const counted = await fileReport(client, acting, reportId, rubricReader(client, game.conferenceId));

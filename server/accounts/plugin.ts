@@ -1,0 +1,52 @@
+import cookie from '@fastify/cookie';
+import fastifyPlugin from 'fastify-plugin';
+import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
+import { enforcePolicies, type RouteWithPolicy } from './policy.ts';
+import { findSession, type Session } from './session.ts';
+import { clearSessionCookie, sessionToken, setSessionCookie } from './session-cookie.ts';
+
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** Who makes the request; null when signed out. */
+    session: Session | null;
+  }
+  interface FastifyInstance {
+    /** Every route with its policy, in the order of registration. */
+    routesWithPolicies: RouteWithPolicy[];
+  }
+}
+
+/**
+ * Sessions, protection against forged requests, and the policy of every route registered after it. Register it first
+ * of all that has routes.
+ */
+export const accountsPlugin = fastifyPlugin(
+  async (app) => {
+    const { pool } = app.database;
+    await app.register(cookie);
+    app.decorateRequest('session', null);
+
+    app.addHook('onRequest', async (request, reply) => {
+      const token = sessionToken(request);
+      if (token === undefined) return;
+      const found = await findSession(pool, token);
+      if (!found) return clearSessionCookie(request, reply);
+      request.session = found.session;
+      if (found.renewedUntil) setSessionCookie(request, reply, token, found.renewedUntil);
+    });
+
+    app.decorate('routesWithPolicies', enforcePolicies(app, pool));
+
+    app.addHook('onRequest', async (request) => {
+      if (changesSomething(request)) requireSameSite(request);
+    });
+    // After the body was read, before it is validated: a form brings its token as a field.
+    app.addHook('preValidation', async (request) => {
+      if (!changesSomething(request)) return;
+      requireToken(request);
+      const body = request.body as Record<string, unknown> | null | undefined;
+      if (typeof body === 'object' && body !== null) delete body._csrf;
+    });
+  },
+  { name: 'accounts' },
+);

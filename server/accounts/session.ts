@@ -1,0 +1,119 @@
+import type { Queryable } from '../database/transaction.ts';
+import type { Role } from './roles.ts';
+import { newToken, tokenHash } from './token.ts';
+
+/** Who makes a request. Read anew for each, so that a changed role or an ended account takes effect at once. */
+export type Session = {
+  conferenceId: string;
+  conferenceName: string;
+  personId: string;
+  email: string;
+  givenName: string;
+  familyName: string;
+  roles: ReadonlySet<Role>;
+  csrfToken: string;
+};
+
+const day = 24 * 3600;
+
+/** A session not used for this long (seconds) ends. */
+export const idleLifetime = 14 * day;
+
+/** However much it is used, a session ends after this long (seconds): the limit of NIST SP 800-63B, section 2.1.3. */
+export const longestLifetime = 30 * day;
+
+/** Use is noted at most this often (seconds), to spare a write at each request. */
+const renewalInterval = 300;
+
+type Row = {
+  conference_id: string;
+  conference_name: string;
+  person_id: string;
+  email: string;
+  given_name: string;
+  family_name: string;
+  roles: Role[];
+  csrf_token: string;
+  expires_at: Date;
+  due: boolean;
+};
+
+/** Starts a session. @returns the token for the cookie; the database keeps its hash only. */
+export async function startSession(
+  db: Queryable,
+  person: { conferenceId: string; personId: string },
+): Promise<string> {
+  const token = newToken();
+  await db.query(
+    `INSERT INTO session (token_hash, conference_id, person_id, csrf_token, expires_at)
+     VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5))`,
+    [tokenHash(token), person.conferenceId, person.personId, newToken(), idleLifetime],
+  );
+  return token;
+}
+
+/**
+ * The session of a token, or null when there is none, it has expired, or the person is no longer active.
+ * `renewedUntil` is set when this use moved the session's end.
+ */
+export async function findSession(
+  db: Queryable,
+  token: string,
+): Promise<{ session: Session; renewedUntil?: Date } | null> {
+  const hash = tokenHash(token);
+  const { rows } = await db.query<Row>(
+    `SELECT s.conference_id, c.name AS conference_name, s.person_id, p.email, p.given_name, p.family_name,
+            s.csrf_token, s.expires_at, s.last_seen_at < now() - make_interval(secs => $2) AS due,
+            ARRAY(SELECT r.role FROM person_role r
+                   WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles
+       FROM session s
+       JOIN person p ON p.conference_id = s.conference_id AND p.id = s.person_id
+       JOIN conference c ON c.id = s.conference_id
+      WHERE s.token_hash = $1 AND s.expires_at > now() AND p.active`,
+    [hash, renewalInterval],
+  );
+  const row = rows[0];
+  if (!row) return null;
+  const session: Session = {
+    conferenceId: row.conference_id,
+    conferenceName: row.conference_name,
+    personId: row.person_id,
+    email: row.email,
+    givenName: row.given_name,
+    familyName: row.family_name,
+    roles: new Set(row.roles),
+    csrfToken: row.csrf_token,
+  };
+  if (!row.due) return { session };
+  const renewed = await db.query<{ expires_at: Date }>(
+    `UPDATE session
+        SET last_seen_at = now(),
+            expires_at = least(now() + make_interval(secs => $2), created_at + make_interval(secs => $3))
+      WHERE token_hash = $1 RETURNING expires_at`,
+    [hash, idleLifetime, longestLifetime],
+  );
+  const renewedUntil = renewed.rows[0]?.expires_at;
+  return { session, ...(renewedUntil ? { renewedUntil } : {}) };
+}
+
+export async function endSession(db: Queryable, token: string): Promise<void> {
+  await db.query('DELETE FROM session WHERE token_hash = $1', [tokenHash(token)]);
+}
+
+/** Ends every session of a person, on every device. `exceptToken` spares the one that asks for it. */
+export async function endSessionsOf(
+  db: Queryable,
+  person: { conferenceId: string; personId: string },
+  exceptToken?: string,
+): Promise<void> {
+  await db.query('DELETE FROM session WHERE conference_id = $1 AND person_id = $2 AND token_hash <> $3', [
+    person.conferenceId,
+    person.personId,
+    exceptToken === undefined ? '' : tokenHash(exceptToken),
+  ]);
+}
+
+/** Clears out what has expired; without it nothing would be wrong, only large. */
+export async function removeExpiredSessions(db: Queryable): Promise<void> {
+  await db.query('DELETE FROM session WHERE expires_at < now()');
+}
