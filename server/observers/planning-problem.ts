@@ -40,6 +40,8 @@ export interface ObserverToSend {
   readonly weeklyLimit: number | null;
   readonly seasonLimit: number | null;
   readonly travelLimitMiles: number | null;
+  /** Games offered to this observer and declined. */
+  readonly declinedGameIds?: readonly string[];
 }
 
 export interface GameToWatch {

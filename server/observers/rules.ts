@@ -55,6 +55,8 @@ export function rulesBrokenAlone(
     broken.push({ rule: 'way of watching', why: `does not watch ${inWords(mode)}` });
   else if (mode === 'film' && !game.filmAllowed)
     broken.push({ rule: 'way of watching', why: 'the game is not open to film review' });
+  if (observer.declinedGameIds?.includes(game.id))
+    broken.push({ rule: 'availability', why: 'declined this game' });
   for (const absence of observer.absences) {
     if (mode === 'film' && absence.of === 'in person') continue;
     if (game.date >= absence.from && game.date <= absence.to) {

@@ -1,0 +1,136 @@
+import { groupsOf } from './connectedness.ts';
+import { expectedErrors, type PlannedGrade } from './expected-errors.ts';
+import type { Spread } from './prices.ts';
+import { type Assignment, type SeasonMaterial, stands } from './season-material.ts';
+
+/** How often someone has been seen (a report was begun) and will be by the season's end as things stand. */
+export interface Seen {
+  readonly gamesWorked: number;
+  readonly timesSeen: number;
+  readonly timesPlanned: number;
+  /** Different observers, seen and planned together. */
+  readonly observers: number;
+}
+
+export interface CrewCoverage extends Seen {
+  readonly id: string;
+  readonly name: string;
+  readonly shortOfTimes: number;
+  readonly shortOfObservers: number;
+  /** Mean standard error of its officials, now and at the season's end, in grade points. */
+  readonly errorNow: number | null;
+  readonly errorAtEnd: number | null;
+}
+
+export interface OfficialCoverage extends Seen {
+  readonly id: string;
+  readonly position: string;
+  readonly crew: string | null;
+  /** Null: not seen at all, so nothing is known beyond what officials in general vary by. */
+  readonly errorNow: number | null;
+  readonly errorAtEnd: number | null;
+}
+
+export interface Coverage {
+  readonly crews: readonly CrewCoverage[];
+  readonly officials: readonly OfficialCoverage[];
+  /** Groups of crews that share no observer at the season's end; one group means all can be compared. */
+  readonly groups: readonly (readonly string[])[];
+  readonly spread: Spread;
+}
+
+/** What the season has seen and will have seen under the present plan: offers count as if they were accepted. */
+export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
+  const active = material.assignments.filter(stands);
+  const byGame = new Map<string, Assignment[]>();
+  for (const one of active) byGame.set(one.gameId, [...(byGame.get(one.gameId) ?? []), one]);
+  const isSeen = (one: Assignment) => one.reportState !== null && one.reportState !== 'draft';
+
+  const grades = (kept: (one: Assignment) => boolean): PlannedGrade[] =>
+    material.games.flatMap((game) =>
+      (byGame.get(game.id) ?? []).filter(kept).flatMap((one) =>
+        game.officials.map(({ id, position }) => ({
+          officialId: id,
+          position,
+          observerId: one.observerId,
+          gameId: game.id,
+        })),
+      ),
+    );
+  const now = expectedErrors(grades(isSeen), spread);
+  const atEnd = expectedErrors(
+    grades(() => true),
+    spread,
+  );
+
+  const tally = (games: readonly { id: string }[]): Seen => {
+    const all = games.flatMap(({ id }) => byGame.get(id) ?? []);
+    return {
+      gamesWorked: games.length,
+      timesSeen: all.filter(isSeen).length,
+      timesPlanned: all.filter((one) => !isSeen(one)).length,
+      observers: new Set(all.map(({ observerId }) => observerId)).size,
+    };
+  };
+  const mean = (values: readonly (number | undefined)[]) => {
+    const known = values.filter((value) => value !== undefined);
+    return known.length === 0 ? null : known.reduce((sum, value) => sum + value, 0) / known.length;
+  };
+
+  const crewNames = new Map(
+    material.games.flatMap(({ crew }) => (crew ? [[crew.id, crew.name] as const] : [])),
+  );
+  const { crewTarget } = material.settings;
+  const crews = [...crewNames].map(([id, name]): CrewCoverage => {
+    const games = material.games.filter(({ crew }) => crew?.id === id);
+    const seen = tally(games);
+    const members = [...new Set(games.flatMap(({ officials }) => officials.map((official) => official.id)))];
+    return {
+      id,
+      name,
+      ...seen,
+      shortOfTimes: Math.max(0, crewTarget.timesSeen - seen.timesSeen - seen.timesPlanned),
+      shortOfObservers: Math.max(0, crewTarget.differentObservers - seen.observers),
+      errorNow: mean(members.map((member) => now.get(member))),
+      errorAtEnd: mean(members.map((member) => atEnd.get(member))),
+    };
+  });
+
+  const worked = new Map<
+    string,
+    { games: (typeof material.games)[number][]; positions: Map<string, number> }
+  >();
+  for (const game of material.games)
+    for (const { id, position } of game.officials) {
+      const entry = worked.get(id) ?? { games: [], positions: new Map<string, number>() };
+      worked.set(id, entry);
+      entry.games.push(game);
+      entry.positions.set(position, (entry.positions.get(position) ?? 0) + 1);
+    }
+  const most = (counts: ReadonlyMap<string, number>) => [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? '';
+  const officials = [...worked].map(([id, { games, positions }]): OfficialCoverage => {
+    const inCrew = new Map<string, number>();
+    for (const { crew } of games) if (crew) inCrew.set(crew.name, (inCrew.get(crew.name) ?? 0) + 1);
+    return {
+      id,
+      position: most(positions),
+      crew: most(inCrew) || null,
+      ...tally(games),
+      errorNow: now.get(id) ?? null,
+      errorAtEnd: atEnd.get(id) ?? null,
+    };
+  });
+
+  const pairs = active.flatMap((one) => {
+    const crew = material.games.find(({ id }) => id === one.gameId)?.crew;
+    return crew ? [{ observerId: one.observerId, crewId: crew.id }] : [];
+  });
+  return {
+    crews: crews.sort((a, b) => (a.name < b.name ? -1 : 1)),
+    officials,
+    groups: groupsOf([...crewNames.keys()], pairs).map((group) =>
+      [...group.crewIds].map((id) => crewNames.get(id) ?? id).sort(),
+    ),
+    spread,
+  };
+}

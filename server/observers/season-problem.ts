@@ -1,0 +1,90 @@
+import type { Choice, GameToWatch, PlanningProblem, Standing } from './planning-problem.ts';
+import { defaultPrices, type Spread } from './prices.ts';
+import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from './season-material.ts';
+
+/** One week, or that week and all after it. */
+export interface PlanScope {
+  readonly week: number;
+  readonly rest: boolean;
+}
+
+/** Games still open to planning in the scope: those on which no report was begun. */
+export function gamesInScope(material: SeasonMaterial, scope: PlanScope): SeasonGame[] {
+  return material.games.filter(
+    (game) => !game.reported && (scope.rest ? game.week >= scope.week : game.week === scope.week),
+  );
+}
+
+export function asGameToWatch(game: SeasonGame, material: SeasonMaterial): GameToWatch {
+  return {
+    id: game.id,
+    week: game.week,
+    date: game.date,
+    place: game.place,
+    teamIds: [game.home.id, game.visitor.id],
+    crewId: game.crew?.id ?? null,
+    officialIds: game.officials.map(({ id }) => id),
+    observersWanted: game.observersWanted ?? material.settings.observersPerGame,
+    filmAllowed: game.filmAllowed,
+  };
+}
+
+/** What a person has decided: an accepted or locked assignment stays through any suggestion. */
+export function isSettled(assignment: Assignment): boolean {
+  return stands(assignment) && (assignment.answer === 'accepted' || assignment.locked);
+}
+
+export function asChoice({ gameId, observerId, mode }: Assignment): Choice {
+  return { gameId, observerId, mode };
+}
+
+/**
+ * The planner's problem for a scope of a season. Offers that nobody has answered or locked are open to change;
+ * an observer who declined a game is not sent to it again.
+ */
+export function problemOf(material: SeasonMaterial, scope: PlanScope, spread: Spread): PlanningProblem {
+  const games = gamesInScope(material, scope);
+  const planned = new Set(games.map(({ id }) => id));
+  const gameOf = new Map(material.games.map((game) => [game.id, game]));
+  const active = material.assignments.filter(stands);
+  const standing: Standing[] = active
+    .filter(({ gameId }) => !planned.has(gameId))
+    .flatMap((assignment) => {
+      const game = gameOf.get(assignment.gameId);
+      if (!game) return [];
+      return [{ ...asChoice(assignment), week: game.week, date: game.date, crewId: game.crew?.id ?? null }];
+    });
+  const declined = new Map<string, string[]>();
+  for (const { observerId, gameId, answer, withdrawn } of material.assignments)
+    if (answer === 'declined' && !withdrawn)
+      declined.set(observerId, [...(declined.get(observerId) ?? []), gameId]);
+  const { settings } = material;
+  return {
+    games: games.map((game) => asGameToWatch(game, material)),
+    observers: material.observers.map((observer) => ({
+      ...observer,
+      declinedGameIds: declined.get(observer.id) ?? [],
+    })),
+    standing,
+    locked: active
+      .filter((assignment) => planned.has(assignment.gameId) && isSettled(assignment))
+      .map(asChoice),
+    crewTarget: scope.rest ? settings.crewTarget : null,
+    prices: {
+      ...defaultPrices,
+      film: settings.film,
+      repeatedPair: settings.repeatedPair,
+      load: settings.load,
+      information: settings.information,
+      spread,
+    },
+  };
+}
+
+/** The present state of the games in scope as a plan: every offer and acceptance. */
+export function presentPlan(material: SeasonMaterial, scope: PlanScope): Choice[] {
+  const planned = new Set(gamesInScope(material, scope).map(({ id }) => id));
+  return material.assignments
+    .filter((assignment) => stands(assignment) && planned.has(assignment.gameId))
+    .map(asChoice);
+}
