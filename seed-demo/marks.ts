@@ -21,9 +21,9 @@ const mostMarks = 80;
 /** How differently two observers of equal severity see the same moment (logit scale). */
 const eyesDeviation = 0.35;
 const gameDeviation = 0.15;
-const modelRate = 0.0012;
-const notSeenRate = 0.0008;
-const rightRate = 0.006;
+const modelRate = 0.0006;
+const notSeenRate = 0.0004;
+const rightRate = 0.0012;
 
 /** Opportunities per official, position and duty over the season: what misses can be planted in. */
 export function tallyOpportunities(
@@ -52,10 +52,12 @@ export function tallyOpportunities(
   return [...tallies.values()].map(({ last: _last, ...tally }) => tally);
 }
 
-/** Fouls that were not there are wrong calls; a duty not to overlook fouls fails as a missed foul. */
+/** Duties to rule on fouls, told by their keys: they fail by a flag that was not thrown. The others rule on the ball. */
+const aboutFouls = /holding|interference|hits|grounding|blocks|line-fouls|illegal/;
+
 function notMet(duty: Duty): Finding {
   if (duty.gradedAs === 'mechanics') return 'missed';
-  return duty.key.includes('no-call') || duty.key.includes('missed') ? 'missed foul' : 'wrong call';
+  return aboutFouls.test(duty.key) ? 'missed foul' : 'wrong call';
 }
 
 function met(duty: Duty): Finding {

@@ -30,7 +30,7 @@ export interface DemoSeason {
 }
 
 export const demoSeed = 2026;
-const missesPerGame = 32;
+const missesPerGame = 28;
 
 /**
  * The invented season, the same for the same seed: who plays and works where, every play, what observers wrote,
@@ -52,11 +52,17 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
 
   const rubric = compileRubric(startingRubric);
   const tallies = tallyOpportunities(games, plays, rubric);
+  const mechanics = new Set(
+    startingRubric.filter((duty) => duty.gradedAs === 'mechanics').map((duty) => duty.key),
+  );
   const truth: DemoTruth = {
     skill: drawSkill(conference, draws.branch('skill')),
     severity: drawSeverity(conference, draws.branch('severity')),
     baseMissRate: setBaseMissRates(tallies, games.length, missesPerGame),
-    planted: plantMisses(tallies, draws.branch('planted')),
+    planted: plantMisses(
+      tallies.filter(({ dutyKey }) => mechanics.has(dutyKey)),
+      draws.branch('planted'),
+    ),
   };
   const remarks = draws.branch('remarks');
   const reports: DemoReport[] = [];

@@ -95,7 +95,7 @@ const mendedAfterWeek = 6;
 export function plantMisses(tallies: readonly OpportunityTally[], draws: Draws): PlantedMiss[] {
   const planted: PlantedMiss[] = [];
   const fitting = tallies.filter(
-    ({ opportunities, games }) => games >= 5 && opportunities >= 20 && opportunities <= 120,
+    ({ opportunities, games }) => games >= 5 && opportunities >= 30 && opportunities <= 150,
   );
   for (const candidate of draws.shuffled(fitting)) {
     if (planted.length === plantedCount) break;
