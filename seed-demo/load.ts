@@ -1,6 +1,6 @@
 import type pg from 'pg';
 import { v5 as uuidv5 } from 'uuid';
-import { transaction } from '../server/database/transaction.ts';
+import { inTransaction } from '../server/database/transaction.ts';
 import {
   acceptReport,
   fileReport,
@@ -137,7 +137,7 @@ async function openConference(pool: pg.Pool): Promise<string> {
 
 /** The season's first rubric version, unless it has one. */
 async function openRubric(pool: pg.Pool, conferenceId: string, name: string): Promise<string> {
-  return transaction(pool, async (client) => {
+  return inTransaction(pool, async (client) => {
     const { rows } = await client.query<{ id: string; rubrics: number }>(
       `SELECT s.id, (SELECT count(*)::int FROM rubric_version v WHERE v.conference_id = $1 AND v.season_id = s.id) AS rubrics
          FROM season s WHERE s.conference_id = $1 AND s.name = $2`,
@@ -198,7 +198,7 @@ async function fileReports(
   let done = 0;
   for (const report of reports) {
     const marks = observations.get(`${report.game}\n${report.email}`) ?? [];
-    await transaction(pool, (client) => fileOne(client, conferenceId, report, marks, rubrics));
+    await inTransaction(pool, (client) => fileOne(client, conferenceId, report, marks, rubrics));
     done += 1;
     if (done % 20 === 0) say(`Filed ${done} of ${reports.length} reports`);
   }
