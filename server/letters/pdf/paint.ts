@@ -71,7 +71,10 @@ export class Painter {
     if (this.open?.node === target) return;
     this.leave();
     this.elementOf(target);
-    this.open = { node: target, content: this.doc.markStructureContent(target.type) };
+    this.open = {
+      node: target,
+      content: this.doc.markStructureContent(target.type, target.options as never),
+    };
   }
 
   leave(): void {
@@ -100,7 +103,11 @@ export class Painter {
     for (const fragment of fragments) {
       if (this.inArtifact) this.show(fragment, x, y);
       else if (fragment.href) this.linked(target, fragment, x, y);
-      else {
+      else if (fragment.actual !== undefined) {
+        this.enter(node('Span', target, { actual: fragment.actual }));
+        this.show(fragment, x, y);
+        this.leave();
+      } else {
         this.enter(target);
         this.show(fragment, x, y);
       }
@@ -175,14 +182,11 @@ export class Painter {
   }
 
   private show(fragment: Fragment, x: number, y: number): void {
-    if (fragment.actual !== undefined && !this.inArtifact)
-      this.doc.markContent('Span', { actual: fragment.actual });
     this.doc
       .font(fragment.face)
       .fontSize(fragment.size)
       .fillColor(fragment.color)
       .text(fragment.text, x + fragment.x, y, textOptions(fragment.width));
-    if (fragment.actual !== undefined && !this.inArtifact) this.doc.endMarkedContent();
   }
 
   elementOf(target: StructureNode): PDFKit.PDFStructureElement {
