@@ -104,14 +104,14 @@ export async function openConflictCount(
   return rows[0]!.open;
 }
 
-/** The version that a report filed now is counted under. */
+/** The version that a report filed now is counted under; it cannot change until the transaction ends. */
 export async function currentRubricVersion(
   client: Queryable,
   conferenceId: string,
   seasonId: string,
 ): Promise<string | undefined> {
   const { rows } = await client.query<{ id: string }>(
-    `SELECT id FROM rubric_version WHERE conference_id = $1 AND season_id = $2 ORDER BY number DESC LIMIT 1`,
+    `SELECT id FROM rubric_version WHERE conference_id = $1 AND season_id = $2 ORDER BY number DESC LIMIT 1 FOR KEY SHARE`,
     [conferenceId, seasonId],
   );
   return rows[0]?.id;
