@@ -11,7 +11,7 @@ import {
   returnReport,
   rubricReader,
 } from '../server/reports/filing.ts';
-import { saveRubricVersion } from '../server/rubric/save-version.ts';
+import { startRubric } from '../server/rubric/rubric-store.ts';
 import { startingRubric } from '../server/rubric/starting-rubric.ts';
 import type { FileFormat, RowOf } from '../server/schedule/csv/format.ts';
 import { ProblemList } from '../server/schedule/csv/problems.ts';
@@ -138,19 +138,12 @@ async function openConference(pool: pg.Pool): Promise<string> {
 /** The season's first rubric version, unless it has one. */
 async function openRubric(pool: pg.Pool, conferenceId: string, name: string): Promise<string> {
   return inTransaction(pool, async (client) => {
-    const { rows } = await client.query<{ id: string; rubrics: number }>(
-      `SELECT s.id, (SELECT count(*)::int FROM rubric_version v WHERE v.conference_id = $1 AND v.season_id = s.id) AS rubrics
-         FROM season s WHERE s.conference_id = $1 AND s.name = $2`,
+    const { rows } = await client.query<{ id: string }>(
+      'SELECT id FROM season WHERE conference_id = $1 AND name = $2',
       [conferenceId, name],
     );
     const season = rows[0]!;
-    if (season.rubrics === 0) {
-      await saveRubricVersion(
-        client,
-        { conferenceId, seasonId: season.id, createdBy: null, note: 'The starting rubric' },
-        startingRubric,
-      );
-    }
+    await startRubric(client, { conferenceId, actorId: null }, season.id);
     return season.id;
   });
 }
