@@ -9,6 +9,9 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import { accountPages } from './accounts/account-pages.ts';
+import { accountsApi } from './accounts/api-routes.ts';
+import { peoplePages } from './accounts/people-pages.ts';
 import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
 import type { Config } from './config.ts';
@@ -55,6 +58,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
 
   await app.register(healthRoutes);
   await app.register(assetRoutes);
+  await app.register(accountsApi);
+  await app.register(accountPages);
+  await app.register(peoplePages);
   await app.register(seasonPages);
   await app.register(standingsPages);
   await app.register(officialPages);

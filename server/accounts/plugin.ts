@@ -1,9 +1,11 @@
 import cookie from '@fastify/cookie';
 import fastifyPlugin from 'fastify-plugin';
+import { removeOldLinks } from './account-link.ts';
 import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
 import { enforcePolicies, type RouteWithPolicy } from './policy.ts';
-import { findSession, type Session } from './session.ts';
+import { findSession, removeExpiredSessions, type Session } from './session.ts';
 import { clearSessionCookie, sessionToken, setSessionCookie } from './session-cookie.ts';
+import { removeOldAttempts, type SignInLimit, signInLimit } from './sign-in-limit.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
@@ -13,6 +15,7 @@ declare module 'fastify' {
   interface FastifyInstance {
     /** Every route with its policy, in the order of registration. */
     routesWithPolicies: RouteWithPolicy[];
+    signInLimit: SignInLimit;
   }
 }
 
@@ -34,6 +37,17 @@ export const accountsPlugin = fastifyPlugin(
       request.session = found.session;
       if (found.renewedUntil) setSessionCookie(request, reply, token, found.renewedUntil);
     });
+
+    app.decorate('signInLimit', signInLimit(pool));
+
+    const tidy = () =>
+      Promise.all([removeExpiredSessions(pool), removeOldLinks(pool), removeOldAttempts(pool)]).catch(
+        (error) => app.log.warn({ err: error }, 'expired sessions and links could not be cleared out'),
+      );
+    const hourly = setInterval(tidy, 3600_000);
+    hourly.unref();
+    app.addHook('onReady', async () => void tidy());
+    app.addHook('onClose', async () => clearInterval(hourly));
 
     app.decorate('routesWithPolicies', enforcePolicies(app, pool));
 

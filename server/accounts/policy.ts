@@ -128,6 +128,14 @@ export const policies = {
     role: 'official',
     owns: (_db, session, id) => id === session.personId,
   }),
+  /** `:personId`: the coordinator of that person's conference. */
+  coordinatorOfPerson: ownOnly({
+    name: 'coordinator of the person',
+    parameter: 'personId',
+    what: 'person',
+    role: 'coordinator',
+    owns: (db, session, id) => scope.isInConference(db, session, 'person', id),
+  }),
   /** `:letterId`: the official it was released to, or the coordinator. */
   ownLetter: ownOrCoordinator({
     name: 'own letter',

@@ -22,6 +22,8 @@ export class Problem extends Error {
     readonly title: string,
     detail: string,
     readonly errors: FieldProblem[] = [],
+    /** Headers that belong to the answer, such as Retry-After. */
+    readonly headers: Record<string, string> = {},
   ) {
     super(detail);
   }
@@ -98,6 +100,7 @@ export async function answerError(
   if (problem.status >= 500)
     request.log.error({ err: error, url: request.url.split('?')[0] }, 'request failed');
   reply.code(problem.status);
+  if (error instanceof Problem) reply.headers(error.headers);
   if (wantsProblem(request)) return reply.type('application/problem+json').send(JSON.stringify(problem));
   return reply.page('error', { problem }, { title: problem.title });
 }
