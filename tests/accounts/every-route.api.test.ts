@@ -50,9 +50,13 @@ function routesOfFastify(): string[] {
 test('every route that Fastify knows has a policy', () => {
   const known = routesOfFastify();
   expect(known.length).toBeGreaterThan(20);
-  // The printed tree leaves out the slash before a wildcard.
-  const withPolicy = new Set(routes().map(({ method, url }) => `${method} ${url.replace('/*', '*')}`));
-  const without = known.filter((route) => !route.startsWith('HEAD ') && !withPolicy.has(route));
+  const withPolicy = routes().map(({ method, url }) => `${method} ${url}`);
+  // The printed tree shortens what stands before a wildcard.
+  const has = (route: string) =>
+    route.endsWith('*')
+      ? withPolicy.some((each) => each.endsWith('*') && each.startsWith(route.slice(0, -1)))
+      : withPolicy.includes(route);
+  const without = known.filter((route) => !route.startsWith('HEAD ') && !has(route));
   expect(without).toEqual([]);
 });
 
