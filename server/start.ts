@@ -1,6 +1,9 @@
+import { demoIsLoaded, demoPassword, type DemoSignIn, loadDemo } from '../seed-demo/load.ts';
+import { holdsAnotherConference, readDemoSignIns } from '../seed-demo/sign-ins.ts';
+import { hashPassword } from './accounts/password.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
-import { openDatabase } from './database/database.ts';
+import { type Database, openDatabase } from './database/database.ts';
 import { startEmbeddedPostgres } from './database/embedded.ts';
 import { StartupError } from './database/startup-error.ts';
 
@@ -32,10 +35,14 @@ async function start(): Promise<void> {
   undo.push(() => database.close());
   if (stopping) return;
 
+  const signIns = config.DEMO ? await demoSignIns(database) : null;
+  if (stopping) return;
+
   const app = await buildApp(database, config);
   undo.push(() => app.close());
   try {
     const address = await app.listen({ port: config.PORT, host: config.HOST });
+    if (signIns) tellSignIns(signIns);
     say(`Crewmark is ready at ${address}`);
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code;
@@ -51,6 +58,19 @@ async function start(): Promise<void> {
     }
     throw error;
   }
+}
+
+/** Loads the demo season, unless the database has it already or holds a conference of someone's own. */
+async function demoSignIns(database: Database): Promise<DemoSignIn[] | null> {
+  if (await holdsAnotherConference(database.pool)) return null;
+  if (!(await demoIsLoaded(database.pool))) await loadDemo(database.pool, say, hashPassword);
+  return readDemoSignIns(database.pool);
+}
+
+function tellSignIns(signIns: DemoSignIn[]): void {
+  say(`\nThe demo season's sign-ins (password: ${demoPassword})`);
+  for (const { role, name, email } of signIns) say(`  ${role.padEnd(12)} ${email}  (${name})`);
+  say('');
 }
 
 const started = start().catch(async (error) => {
