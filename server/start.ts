@@ -1,4 +1,4 @@
-import { demoIsLoaded, demoPassword, type DemoSignIn, loadDemo } from '../seed-demo/load.ts';
+import { type DemoSignIn, demoIsLoaded, demoPassword, loadDemo } from '../seed-demo/load.ts';
 import { holdsAnotherConference, readDemoSignIns } from '../seed-demo/sign-ins.ts';
 import { hashPassword } from './accounts/password.ts';
 import { buildApp } from './app.ts';
