@@ -24,6 +24,7 @@ import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
 import { seasonPages } from './pages/season-pages.ts';
 import { standingsPages } from './pages/standings-pages.ts';
+import { importRoutes } from './schedule/import-routes.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -64,6 +65,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(seasonPages);
   await app.register(standingsPages);
   await app.register(officialPages);
+  await app.register(importRoutes);
   return app;
 }
 

@@ -1,9 +1,18 @@
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
+import { afterImport } from './after-import.ts';
 import { listedProblems, type Problem, ProblemList } from './csv/problems.ts';
 import { readRows } from './csv/read-rows.ts';
 import type { FileKind } from './files/file-kind.ts';
 import { Staging } from './staging.ts';
+
+/** A filed report whose counts are others since its play log was corrected: its opportunities before and after. */
+export interface RecountedReport {
+  game: string;
+  observer: string;
+  before: number;
+  after: number;
+}
 
 export interface ImportOutcome {
   /** The kind of file, such as `plays`. */
@@ -22,6 +31,8 @@ export interface ImportOutcome {
   moreProblems: number;
   /** Games whose play log is another now. */
   playLogsChanged: string[];
+  /** Filed reports that were counted again with another result. */
+  recounted: RecountedReport[];
 }
 
 export interface ImportedBy {
@@ -31,7 +42,7 @@ export interface ImportedBy {
 }
 
 /** Called in the import's transaction before it is committed, to follow up on what changed. */
-export type AfterImport = (client: pg.ClientBase, outcome: ImportOutcome, sha256: string) => Promise<void>;
+export type AfterImport = typeof afterImport;
 
 /**
  * Imports one file: all of it, or, when anything is wrong with it, nothing, with each problem listed. Importing a
@@ -45,7 +56,7 @@ export async function importFile(
   kind: FileKind,
   fileName: string,
   source: AsyncIterable<Uint8Array>,
-  after: AfterImport = async () => {},
+  after: AfterImport = afterImport,
 ): Promise<ImportOutcome> {
   const problems = new ProblemList();
   const hash = createHash('sha256');
@@ -84,6 +95,7 @@ export async function importFile(
       problems: problems.listed,
       moreProblems: problems.unlisted,
       playLogsChanged: [],
+      recounted: [],
     };
     if (problems.count > 0) {
       await client.query('ROLLBACK');
@@ -103,7 +115,7 @@ export async function importFile(
        VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
       [by.conferenceId, outcome.kind, fileName, sha256, added, changed, outcome.unchanged, by.personId],
     );
-    await after(client, outcome, sha256);
+    await after(client, by, outcome, sha256);
     await client.query('COMMIT');
     return outcome;
   } catch (error) {

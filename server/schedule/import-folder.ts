@@ -1,0 +1,120 @@
+/** `npm run import -- FOLDER [--conference NAME]`: imports the CSV files of a folder. */
+import { createReadStream } from 'node:fs';
+import { readdir } from 'node:fs/promises';
+import path from 'node:path';
+import { parseArgs } from 'node:util';
+import type pg from 'pg';
+import { readConfig } from '../config.ts';
+import { openDatabase } from '../database/database.ts';
+import { startEmbeddedPostgres } from '../database/embedded.ts';
+import { StartupError } from '../database/startup-error.ts';
+import { fileKindOfFileName, fileKinds } from './files/index.ts';
+import type { ImportOutcome } from './import-file.ts';
+import { type FileToImport, importFiles } from './import-files.ts';
+
+const say = (line: string) => process.stdout.write(`${line}\n`);
+
+const known = fileKinds.map((kind) => `${kind.format.name}.csv`).join(', ');
+
+/** The files of a folder that are imports, and the names of CSV files that are none. */
+async function filesIn(folder: string): Promise<{ files: FileToImport[]; unknown: string[] }> {
+  const names = await readdir(folder).catch((error: NodeJS.ErrnoException) => {
+    throw new StartupError(`The folder ${folder} cannot be read (${error.code}).`);
+  });
+  const files: FileToImport[] = [];
+  const unknown: string[] = [];
+  for (const name of names.filter((candidate) => candidate.toLowerCase().endsWith('.csv'))) {
+    const kind = fileKindOfFileName(name);
+    if (kind === undefined) unknown.push(name);
+    else files.push({ fileName: name, kind, open: () => createReadStream(path.join(folder, name)) });
+  }
+  if (files.length === 0)
+    throw new StartupError(`There is nothing to import in ${folder}; it may hold ${known}.`);
+  return { files, unknown };
+}
+
+/** The conference of that short name, or the only one there is. */
+async function conferenceOf(pool: pg.Pool, slug: string | undefined): Promise<string> {
+  const { rows } = await pool.query<{ id: string; slug: string }>(
+    'SELECT id, slug FROM conference ORDER BY slug',
+  );
+  const slugs = rows.map((row) => row.slug).join(', ');
+  if (slug !== undefined) {
+    const found = rows.find((row) => row.slug === slug);
+    if (found === undefined)
+      throw new StartupError(`There is no conference "${slug}"; there is: ${slugs || 'none'}.`);
+    return found.id;
+  }
+  if (rows.length > 1)
+    throw new StartupError(`There are several conferences; choose with --conference: ${slugs}.`);
+  if (rows[0] === undefined) {
+    throw new StartupError('There is no conference yet; start the program once (npm start), then import.');
+  }
+  return rows[0].id;
+}
+
+/** What came of one file, for a terminal. */
+export function outcomeLines(outcome: ImportOutcome): string[] {
+  const { fileName, applied, added, changed, unchanged, problems, moreProblems, recounted } = outcome;
+  if (applied) {
+    return [
+      `${fileName}: ${added} added, ${changed} changed, ${unchanged} unchanged`,
+      ...recounted.map(
+        (report) =>
+          `  counted again: ${report.observer}'s report on ${report.game}, ${report.before} opportunities before, ${report.after} now`,
+      ),
+    ];
+  }
+  const count = problems.length + moreProblems;
+  const lines = [`${fileName}: nothing imported, ${count} ${count === 1 ? 'problem' : 'problems'}`];
+  for (const { line, column, value, problem, fix } of problems) {
+    const where = [line > 0 ? `line ${line}` : '', column, value === '' ? '' : `"${value}"`]
+      .filter(Boolean)
+      .join(', ');
+    lines.push(`  ${where}${where ? ': ' : ''}${problem} ${fix}`);
+  }
+  if (moreProblems > 0) lines.push(`  and ${moreProblems} more problems`);
+  return lines;
+}
+
+async function run(): Promise<number> {
+  const { positionals, values } = parseArgs({
+    allowPositionals: true,
+    options: { conference: { type: 'string' } },
+  });
+  const [folder] = positionals;
+  if (folder === undefined || positionals.length > 1) {
+    throw new StartupError('Name one folder: npm run import -- FOLDER [--conference NAME]');
+  }
+  const { files, unknown } = await filesIn(folder);
+  const config = readConfig(process.env);
+  const embedded =
+    config.DATABASE_URL === undefined ? await startEmbeddedPostgres(config.DATA_DIR, say) : undefined;
+  try {
+    const database = await openDatabase(config.DATABASE_URL ?? embedded!.url, say);
+    try {
+      const conferenceId = await conferenceOf(database.pool, values.conference);
+      for (const name of unknown) say(`${name}: not read, the name tells no kind of file (${known})`);
+      const by = { conferenceId, personId: null };
+      const { outcomes, notRead } = await importFiles(database.pool, by, files, (outcome) => {
+        for (const line of outcomeLines(outcome)) say(line);
+      });
+      for (const name of notRead) say(`${name}: not read, because a file before it was not imported`);
+      return outcomes.every((outcome) => outcome.applied) ? 0 : 1;
+    } finally {
+      await database.close();
+    }
+  } finally {
+    await embedded?.stop();
+  }
+}
+
+run().then(
+  (code) => {
+    process.exitCode = code;
+  },
+  (error: Error) => {
+    process.stderr.write(`${error instanceof StartupError ? error.message : error.stack}\n`);
+    process.exitCode = 1;
+  },
+);

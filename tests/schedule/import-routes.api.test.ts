@@ -1,0 +1,186 @@
+import type { FastifyInstance } from 'fastify';
+import request from 'supertest';
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { findSession, startSession } from '../../server/accounts/session.ts';
+import { buildApp } from '../../server/app.ts';
+import { readConfig } from '../../server/config.ts';
+import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let coordinator: TestPerson;
+let observer: TestPerson;
+let cookie: string;
+let csrf: string;
+
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await buildApp(database, readConfig({ LOG_LEVEL: 'silent' }));
+  await app.ready();
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+beforeEach(async () => {
+  const conferenceId = await makeConference(database.pool);
+  coordinator = await makePerson(database.pool, conferenceId, ['coordinator']);
+  observer = await makePerson(database.pool, conferenceId, ['observer']);
+  ({ cookie, csrf } = await signedIn(coordinator));
+});
+
+async function signedIn(person: TestPerson) {
+  const token = await startSession(database.pool, person);
+  const found = await findSession(database.pool, token);
+  return { cookie: `crewmark_session=${token}`, csrf: found!.session.csrfToken };
+}
+
+const venues = 'name,latitude,longitude,time zone\nOak Field,41.5,-93.5,America/Chicago\n';
+const teams = 'name,home venue\nOaks,Oak Field\n';
+
+const send = (kind: string, body: string) =>
+  request(app.server)
+    .post(`/api/imports/${kind}`)
+    .set('cookie', cookie)
+    .set('x-csrf-token', csrf)
+    .set('content-type', 'text/csv')
+    .send(body);
+
+describe('POST /api/imports/:kind', () => {
+  it('imports a file and says what came of it', async () => {
+    const first = await send('venues', venues);
+    expect(first.status).toBe(200);
+    expect(first.body).toMatchObject({
+      kind: 'venues',
+      applied: true,
+      added: 1,
+      changed: 0,
+      unchanged: 0,
+      problems: [],
+    });
+    expect((await send('venues', venues)).body).toMatchObject({ added: 0, changed: 0, unchanged: 1 });
+  });
+
+  it('answers with problem details (RFC 9457) that list every problem', async () => {
+    const answer = await send(
+      'venues',
+      'name,latitude,longitude,time zone\nA,91,0,America/Chicago\n,0,0,Here\n',
+    );
+    expect(answer.status).toBe(422);
+    expect(answer.headers['content-type']).toContain('application/problem+json');
+    expect(answer.body).toMatchObject({
+      status: 422,
+      title: 'Nothing was imported',
+      detail: 'venues.csv has 3 problems.',
+    });
+    expect(
+      answer.body.outcome.problems.map((p: { line: number; column: string }) => [p.line, p.column]),
+    ).toEqual([
+      [2, 'latitude'],
+      [3, 'name'],
+      [3, 'time zone'],
+    ]);
+  });
+
+  it('knows only the kinds there are, and wants CSV', async () => {
+    expect((await send('players', venues)).status).toBe(400);
+    const json = await request(app.server)
+      .post('/api/imports/venues')
+      .set('cookie', cookie)
+      .set('x-csrf-token', csrf)
+      .send({ a: 1 });
+    expect(json.status).toBe(415);
+  });
+
+  it('is for the coordinator, with a token', async () => {
+    const other = await signedIn(observer);
+    const refused = await request(app.server)
+      .post('/api/imports/venues')
+      .set('cookie', other.cookie)
+      .set('x-csrf-token', other.csrf)
+      .set('content-type', 'text/csv')
+      .send(venues);
+    expect(refused.status).toBe(403);
+    const forged = await request(app.server)
+      .post('/api/imports/venues')
+      .set('cookie', cookie)
+      .set('content-type', 'text/csv')
+      .send(venues);
+    expect(forged.status).toBe(403);
+    expect(
+      (await database.pool.query('SELECT FROM venue WHERE conference_id = $1', [coordinator.conferenceId]))
+        .rowCount,
+    ).toBe(0);
+  });
+
+  it('is remembered in the audit trail, once for each file that changed something', async () => {
+    await send('venues', venues);
+    await send('venues', venues);
+    const { rows } = await database.pool.query(
+      `SELECT actor_id, action, after FROM audit_entry WHERE conference_id = $1 AND action = 'imported'`,
+      [coordinator.conferenceId],
+    );
+    expect(rows).toEqual([
+      {
+        actor_id: coordinator.personId,
+        action: 'imported',
+        after: { kind: 'venues', fileName: 'venues.csv', added: 1, changed: 0, unchanged: 0, recounted: [] },
+      },
+    ]);
+  });
+});
+
+describe('the import page', () => {
+  const upload = () => request(app.server).post(`/import?csrf=${csrf}`).set('cookie', cookie);
+
+  it('tells the formats and offers a file with the headings of each', async () => {
+    const page = await request(app.server).get('/import').set('cookie', cookie);
+    expect(page.status).toBe(200);
+    expect(page.text).toContain('working-crews.csv');
+    const file = await request(app.server).get('/import/venues.csv').set('cookie', cookie);
+    expect(file.text).toBe('name,place,latitude,longitude,time zone\r\n');
+    expect(file.headers['content-disposition']).toBe('attachment; filename="venues.csv"');
+    expect((await request(app.server).get('/import/players.csv').set('cookie', cookie)).status).toBe(404);
+  });
+
+  it('takes several files in any order', async () => {
+    const answer = await upload()
+      .attach('files', Buffer.from(teams), 'teams.csv')
+      .attach('files', Buffer.from(venues), 'venues.csv');
+    expect(answer.status).toBe(200);
+    expect(answer.text.indexOf('venues.csv')).toBeLessThan(answer.text.indexOf('teams.csv'));
+    expect(answer.text).toContain('1 added, 0 changed, 0 unchanged');
+    const page = await request(app.server).get('/import').set('cookie', cookie);
+    expect(page.text).toContain('Recent imports');
+  });
+
+  it('takes the kind that was chosen, whatever the file is called', async () => {
+    const answer = await upload()
+      .field('kind', 'venues')
+      .attach('files', Buffer.from(venues), 'export (3).csv');
+    expect(answer.status).toBe(200);
+    expect(answer.text).toContain('export (3).csv');
+  });
+
+  it('lists problems, escapes what the file says, and does not read what may refer to it', async () => {
+    const bad = 'name,latitude,longitude,time zone\n<script>alert(1)</script>,x,0,America/Chicago\n';
+    const answer = await upload()
+      .attach('files', Buffer.from(bad), 'venues.csv')
+      .attach('files', Buffer.from(teams), 'teams.csv');
+    expect(answer.status).toBe(422);
+    expect(answer.text).toContain('Nothing of venues.csv was imported.');
+    expect(answer.text).toContain('This is not a number written with a decimal point.');
+    expect(answer.text).toMatch(/Not read, because .*teams\.csv/s);
+    expect(answer.text).not.toContain('<script>alert');
+  });
+
+  it('says so when a name tells nothing, or no file was chosen', async () => {
+    const strange = await upload().attach('files', Buffer.from(venues), 'players.csv');
+    expect(strange.status).toBe(422);
+    expect(strange.text).toContain('its name does not tell what it holds');
+    const none = await upload().field('kind', 'venues');
+    expect(none.status).toBe(422);
+    expect(none.text).toContain('No file was chosen');
+  });
+});
