@@ -105,19 +105,17 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       const { outcomes, notRead } = await importFiles(pool, byWhom(request), files);
       const failed =
         outcomes.some((outcome) => !outcome.applied) || unknown.length > 0 || outcomes.length === 0;
-      return reply
-        .code(failed ? 422 : 200)
-        .page(
-          'import-result',
-          {
-            outcomes: outcomes.map(forPage),
-            notRead,
-            unknown,
-            nothing: files.length + unknown.length === 0,
-            failed,
-          },
-          { title: 'Import result', width: 'wide' },
-        );
+      return reply.code(failed ? 422 : 200).page(
+        'import-result',
+        {
+          outcomes: outcomes.map(forPage),
+          notRead,
+          unknown,
+          nothing: files.length + unknown.length === 0,
+          failed,
+        },
+        { title: 'Import result', width: 'wide' },
+      );
     } finally {
       await rm(folder, { recursive: true, force: true });
     }
