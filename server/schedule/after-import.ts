@@ -1,7 +1,7 @@
 import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { keepRevision, recountReport } from '../reports/filing.ts';
-import type { ImportedBy, ImportOutcome, RecountedReport } from './import-file.ts';
+import type { ImportedBy, ImportOutcome, RecountedReport } from './import-outcome.ts';
 
 /**
  * What follows an import, in its transaction: filed reports whose play log changed are counted again under their own

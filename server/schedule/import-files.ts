@@ -1,7 +1,8 @@
 import type pg from 'pg';
 import type { FileKind } from './files/file-kind.ts';
 import { fileKinds } from './files/index.ts';
-import { type ImportedBy, type ImportOutcome, importFile } from './import-file.ts';
+import { importFile } from './import-file.ts';
+import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
 
 export interface FileToImport {
   fileName: string;

@@ -9,8 +9,8 @@ import { openDatabase } from '../database/database.ts';
 import { startEmbeddedPostgres } from '../database/embedded.ts';
 import { StartupError } from '../database/startup-error.ts';
 import { fileKindOfFileName, fileKinds } from './files/index.ts';
-import type { ImportOutcome } from './import-file.ts';
 import { type FileToImport, importFiles } from './import-files.ts';
+import type { ImportOutcome } from './import-outcome.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 

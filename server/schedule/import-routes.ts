@@ -14,8 +14,9 @@ import type { Column } from './csv/format.ts';
 import { writeCsv } from './csv/write-csv.ts';
 import type { FileKind } from './files/file-kind.ts';
 import { fileKindNamed, fileKindOfFileName, fileKinds } from './files/index.ts';
-import { type ImportOutcome, importFile } from './import-file.ts';
+import { importFile } from './import-file.ts';
 import { type FileToImport, importFiles } from './import-files.ts';
+import type { ImportOutcome } from './import-outcome.ts';
 import { recentImports } from './recent-imports.ts';
 
 /** A play log of 100,000 rows has about 25 MB. */

@@ -4,7 +4,8 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { type DemoFile, demoFiles } from '../../seed-demo/files.ts';
 import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { fileKindNamed, fileKindOfFileName, fileKinds } from '../../server/schedule/files/index.ts';
-import { type AfterImport, type ImportOutcome, importFile } from '../../server/schedule/import-file.ts';
+import { type AfterImport, importFile } from '../../server/schedule/import-file.ts';
+import type { ImportOutcome } from '../../server/schedule/import-outcome.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
 let database: TestDatabase;
