@@ -48,3 +48,16 @@ export async function personSignedIn(
   const person = await makePerson(app.database.pool, conferenceId, roles, { passwordHash: await testHash });
   return { ...person, agent: await signedInAgent(app, person.email, testPassword) };
 }
+
+/** Signs in a person who is there already, by giving them the test's password. */
+export async function signedInAs(
+  app: FastifyInstance,
+  person: { conferenceId: string; personId: string },
+): Promise<SignedInAgent> {
+  testHash ??= hashPassword(testPassword);
+  const { rows } = await app.database.pool.query<{ email: string }>(
+    'UPDATE person SET password_hash = $3 WHERE conference_id = $1 AND id = $2 RETURNING email',
+    [person.conferenceId, person.personId, await testHash],
+  );
+  return signedInAgent(app, rows[0]!.email, testPassword);
+}

@@ -1,0 +1,55 @@
+import { readPeople } from '../accounts/people-names.ts';
+import type { Database } from '../database/database.ts';
+import type { Season } from '../database/generated/client.ts';
+import type { Play } from '../football/play.ts';
+import { readSeasonCounts } from '../standings/season-counts.ts';
+import { type MovedStanding, standingsWithWeight } from '../standings/weight-change.ts';
+import { exampleFor } from './applicability.ts';
+import type { Duty } from './duty.ts';
+import { type DutyPreview, previewDuty } from './duty-preview.ts';
+import { dutySentence } from './duty-sentence.ts';
+import { readSeasonLog } from './season-log.ts';
+
+type Named<T> = T & { readonly name: string };
+
+export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
+  readonly sentence: string;
+  readonly example: Play;
+  readonly byPosition: (Omit<DutyPreview['byPosition'][number], 'officials'> & {
+    readonly officials: Named<DutyPreview['byPosition'][number]['officials'][number]>[];
+  })[];
+  /** Only when a duty's weight changes. */
+  readonly standings: Named<MovedStanding>[];
+}
+
+/** What a duty would have done on the season so far. Changes nothing. */
+export async function previewOnSeason(
+  { pool }: Database,
+  season: Season,
+  before: Duty | undefined,
+  after: Duty,
+): Promise<SeasonPreview> {
+  const { conferenceId } = season;
+  const people = await readPeople(pool, conferenceId);
+  const named = <T extends { personId: string }>(row: T): Named<T> => {
+    const person = people.get(row.personId);
+    return { ...row, name: person === undefined ? 'somebody' : `${person.givenName} ${person.familyName}` };
+  };
+  const preview = await previewDuty(readSeasonLog(pool, conferenceId, season.id), before, after);
+  const standings =
+    before === undefined || before.weight === after.weight
+      ? []
+      : standingsWithWeight(
+          await readSeasonCounts(pool, conferenceId, season.id),
+          after.key,
+          after.weight,
+          season,
+        );
+  return {
+    ...preview,
+    sentence: dutySentence(after),
+    example: exampleFor(after)!,
+    byPosition: preview.byPosition.map((row) => ({ ...row, officials: row.officials.map(named) })),
+    standings: standings.map(named),
+  };
+}
