@@ -37,6 +37,12 @@ export interface Group {
   members: readonly number[];
 }
 
+interface GameOfUnit {
+  events: number;
+  usual: number;
+  selfPairs: number;
+}
+
 /** Chances and events of every unit in every stratum of one group, as small dense tables. */
 export class ComparedGroup {
   readonly group: Group;
@@ -187,85 +193,64 @@ export class ComparedGroup {
   }
 
   /**
-   * What the variation of games is estimated from: how far each unit's games lie from the unit's own level, beside
-   * the variance that chance alone gives. Levels and observers' rates are fitted, so they cost degrees of
-   * freedom.
+   * Each unit's games: its events in them, what `usual` (by row number) would give, and the part of the square
+   * of that which would pair a chance with itself.
    */
-  spreadOverGames(event: Event): {
-    squares: number;
-    variance: number;
-    squaredMeans: number;
-    cells: number;
-    fitted: number;
-  } {
-    const width = this.strata.length;
+  gamesOfUnits(event: Event, usual: Float64Array): GameOfUnit[][] {
+    const units: Map<number, GameOfUnit>[] = this.units.map(() => new Map());
     const { members } = this.group;
-    const level = new Float64Array(this.size);
-    for (let unit = 0; unit < this.size; unit++) {
-      let mean = 0;
-      let events = 0;
-      for (let k = 0; k < width; k++) {
-        const total = this.total.opportunities[k]!;
-        mean += (this.opportunities[unit * width + k]! * this.total[event][k]!) / total;
-        events += this.events[event][unit * width + k]!;
-      }
-      level[unit] = mean > 0 ? events / mean : 0;
-    }
-    const games: number[] = [];
-    const gameOfMember = renumber(members, this.counts.game, games);
-    const observed = new Float64Array(games.length * this.size);
-    const mean = new Float64Array(games.length * this.size);
-    const variance = new Float64Array(games.length * this.size);
-    const observers = new Set<number>();
     for (let i = 0; i < members.length; i++) {
-      const row = this.counts.rows[members[i]!]!;
-      const unit = this.unitOfMember[i]!;
-      const k = this.stratumOfMember[i]!;
-      const rate = Math.min(1, (level[unit]! * this.total[event][k]!) / this.total.opportunities[k]!);
-      if (rate <= 0) continue;
-      const cell = gameOfMember[i]! * this.size + unit;
-      observed[cell]! += row[event];
-      mean[cell]! += row.opportunities * rate;
-      variance[cell]! += row.opportunities * rate * (1 - rate);
-      observers.add(this.counts.observer.of[members[i]!]!);
+      const member = members[i]!;
+      const row = this.counts.rows[member]!;
+      const games = units[this.unitOfMember[i]!]!;
+      const number = this.counts.game.of[member]!;
+      let game = games.get(number);
+      if (!game) {
+        game = { events: 0, usual: 0, selfPairs: 0 };
+        games.set(number, game);
+      }
+      game.events += row[event];
+      game.usual += usual[member]!;
+      game.selfPairs += usual[member]! ** 2 / row.opportunities;
     }
-    let squares = 0;
-    let sum = 0;
-    let squaredMeans = 0;
-    let cells = 0;
-    for (let cell = 0; cell < mean.length; cell++) {
-      if (mean[cell]! <= 0) continue;
-      cells++;
-      squares += (observed[cell]! - mean[cell]!) ** 2;
-      sum += variance[cell]!;
-      squaredMeans += mean[cell]! ** 2;
-    }
-    let fitted = Math.max(0, observers.size - 1);
-    for (const value of level) if (value > 0) fitted++;
-    return { squares, variance: sum, squaredMeans, cells, fitted };
+    return units.map((games) => [...games.values()]);
   }
 
   /**
-   * Variance of a unit's events over that of chance when each game has a factor of its own with the variance
-   * given, under no difference between units; 1 when that is 0.
+   * Variance of a unit's events, given all events of each stratum, over that of the exact test, when each game
+   * has a factor of its own on the rate with the variance given. A small change of the unit's games against the
+   * others' moves its share by M p (1 - p) for M events in the stratum and p the unit's share of chances; strata
+   * that share a game move together.
    */
   overdispersion(unit: number, event: Event, gameVariance: number): number {
-    const means = new Map<number, number>();
-    let chance = 0;
+    const width = this.strata.length;
+    const sway = new Float64Array(width);
+    let exact = 0;
+    for (let k = 0; k < width; k++) {
+      const n = this.opportunities[unit * width + k]!;
+      const allN = this.total.opportunities[k]!;
+      const allX = this.total[event][k]!;
+      if (n === 0 || n === allN || allX === 0) continue;
+      const share = n / allN;
+      sway[k] = allX * share * (1 - share);
+      exact += (sway[k]! * (allN - allX)) / Math.max(1, allN - 1);
+    }
+    if (exact <= 0) return 1;
+    const games = new Map<number, number>();
     const { members } = this.group;
     for (let i = 0; i < members.length; i++) {
-      if (this.unitOfMember[i] !== unit) continue;
       const k = this.stratumOfMember[i]!;
-      const rate = this.total[event][k]! / this.total.opportunities[k]!;
-      const mean = this.counts.rows[members[i]!]!.opportunities * rate;
+      if (sway[k] === 0) continue;
+      const own = this.unitOfMember[i] === unit;
+      const n = this.opportunities[unit * width + k]!;
+      const of = own ? n : n - this.total.opportunities[k]!; // others pull the other way
       const game = this.counts.game.of[members[i]!]!;
-      means.set(game, (means.get(game) ?? 0) + mean);
-      chance += mean * (1 - rate);
+      const pull = (sway[k]! * this.counts.rows[members[i]!]!.opportunities) / of;
+      games.set(game, (games.get(game) ?? 0) + pull);
     }
-    if (chance <= 0) return 1;
-    let squaredMeans = 0;
-    for (const mean of means.values()) squaredMeans += mean * mean;
-    return 1 + (gameVariance * squaredMeans) / chance;
+    let squares = 0;
+    for (const pull of games.values()) squares += pull * pull;
+    return 1 + (gameVariance * squares) / exact;
   }
 }
 
@@ -300,11 +285,16 @@ export function gamesWith(rows: readonly CountRow[], event: Event | 'opportuniti
   return games.length;
 }
 
-/** Rows grouped by duty and cut, and by position too where asked; in the order first met. */
+/**
+ * Rows grouped by duty and cut, and by position too where asked; in the order first met. A cut that holds all of a
+ * duty's chances (a goal-line duty, at the goal line) is the duty itself and makes no group: it would be compared
+ * twice.
+ */
 export function groupRows(counts: SeasonCounts, by: 'duty and position' | 'duty'): Group[] {
   const byPosition = by === 'duty and position';
-  const groups: (Group & { members: number[] })[] = [];
-  const index = new Map<string, Map<string, (Group & { members: number[] })[]>>();
+  type Growing = Group & { members: number[]; opportunities: number };
+  const groups: Growing[] = [];
+  const index = new Map<string, Map<string, Growing[]>>();
   for (let i = 0; i < counts.rows.length; i++) {
     const row = counts.rows[i]!;
     const cut = row.situationCut || '';
@@ -326,11 +316,18 @@ export function groupRows(counts: SeasonCounts, by: 'duty and position' | 'duty'
         situationCut: cut === '' ? null : cut,
         position: byPosition ? row.position : '',
         members: [],
+        opportunities: 0,
       };
       positions[at] = group;
       groups.push(group);
     }
     group.members.push(i);
+    group.opportunities += row.opportunities;
   }
-  return groups;
+  return groups.filter((group) => {
+    if (group.situationCut === null) return true;
+    const at = byPosition ? counts.position.of[group.members[0]!]! : 0;
+    const whole = index.get(group.duty)!.get('')?.[at];
+    return !whole || group.opportunities < whole.opportunities;
+  });
 }

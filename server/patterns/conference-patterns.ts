@@ -105,7 +105,7 @@ export function weekPatterns(
   const groups = groupRows(counts, 'duty')
     .filter((group) => group.situationCut === null)
     .map((group) => new ComparedGroup(counts, group, counts.week, counts.observerAndPosition));
-  const variation = estimateGameVariation(groups, 'misses');
+  const variation = estimateGameVariation(counts, groups, 'misses');
   const builder = new FamilyBuilder<WeekPattern>(settings.falseDiscoveryRate);
   for (const compared of groups) {
     const { duty } = compared.group;

@@ -28,7 +28,7 @@ export function crewPatterns(
     const members = group.members.filter((member) => counts.rows[member]!.crew !== '');
     return new ComparedGroup(counts, { ...group, members }, counts.crew, counts.observerAndPosition);
   });
-  const variation = estimateGameVariation(groups, 'misses');
+  const variation = estimateGameVariation(counts, groups, 'misses');
   const builder = new FamilyBuilder<{
     compared: ComparedGroup;
     unit: number;

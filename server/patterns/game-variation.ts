@@ -1,5 +1,6 @@
 import jstat from 'jstat';
 import type { ComparedGroup, Event } from './comparison.ts';
+import type { SeasonCounts } from './counts.ts';
 
 /**
  * How much games differ in themselves: the variance of a game's own factor on the rate of an event, 0 when
@@ -11,32 +12,98 @@ export interface GameVariation {
 }
 
 /**
- * Hard games, bad weather or a bad evening make misses come in bunches. An exact test that takes each chance
- * as independent then cries wolf. Moment estimate (as in the negative binomial: McCullagh and Nelder 1989,
- * section 6.2): squared deviations of games from their unit's own level, less what chance gives, over the
- * squared means. Pooled over all duties of a family, whole duties only, because one duty's games are too few
- * to tell; a duty that swings more than the rest is under-allowed for by it.
+ * Events that each row would have at the pooled rate of its duty and position, times its observer's severity: the
+ * observer's events over those pooled rates would give, all duties together. Whole duties only; 0 for cuts.
  */
-export function estimateGameVariation(groups: readonly ComparedGroup[], event: Event): GameVariation {
+export function usualEvents(counts: SeasonCounts, event: Event): Float64Array {
+  const { rows, observer, position } = counts;
+  const pooled = new Map<string, { events: number; opportunities: number }[]>();
+  const poolOf = (i: number) => {
+    const { duty } = rows[i]!;
+    let byPosition = pooled.get(duty);
+    if (!byPosition) {
+      byPosition = position.names.map(() => ({ events: 0, opportunities: 0 }));
+      pooled.set(duty, byPosition);
+    }
+    return byPosition[position.of[i]!]!;
+  };
+  for (let i = 0; i < rows.length; i++) {
+    if (rows[i]!.situationCut) continue;
+    const pool = poolOf(i);
+    pool.events += rows[i]![event];
+    pool.opportunities += rows[i]!.opportunities;
+  }
+  const usual = new Float64Array(rows.length);
+  const seen = new Float64Array(observer.names.length);
+  const given = new Float64Array(observer.names.length);
+  for (let i = 0; i < rows.length; i++) {
+    if (rows[i]!.situationCut) continue;
+    const pool = poolOf(i);
+    usual[i] = (rows[i]!.opportunities * pool.events) / pool.opportunities;
+    seen[observer.of[i]!]! += rows[i]![event];
+    given[observer.of[i]!]! += usual[i]!;
+  }
+  for (let i = 0; i < rows.length; i++) {
+    const by = observer.of[i]!;
+    if (given[by]! > 0) usual[i]! *= seen[by]! / given[by]!;
+  }
+  return usual;
+}
+
+/**
+ * Hard games, bad weather or a bad evening make misses come in bunches. An exact test that takes each chance
+ * as independent then cries wolf. How bunched they are is measured as in Morisita's index of dispersion (1959):
+ * pairs of a unit's events that fall in the same game, beside the pairs expected when each chance of the unit is
+ * an event with the rate usual for it. Pooled over all duties of a family, whole duties only, because one duty's
+ * games are too few to tell; a duty that swings more than the rest is under-allowed for by it.
+ *
+ * The excess is divided by what a variance of 1 would add, less the part that is lost because the unit's own
+ * level and each observer's severity are taken from the same games.
+ */
+export function estimateGameVariation(
+  counts: SeasonCounts,
+  groups: readonly ComparedGroup[],
+  event: Event,
+): GameVariation {
+  const usual = usualEvents(counts, event);
   let excess = 0;
-  let squaredMeans = 0;
+  let perVariance = 0;
   let degrees = 0;
   for (const group of groups) {
     if (group.group.situationCut !== null || !group.has(event)) continue;
-    const spread = group.spreadOverGames(event);
-    const free = spread.cells - spread.fitted;
-    if (free < 1) continue;
-    excess += spread.squares * (spread.cells / free) - spread.variance;
-    squaredMeans += spread.squaredMeans;
-    degrees += free;
+    for (const unit of group.gamesOfUnits(event, usual)) {
+      let events = 0;
+      let usualInAll = 0;
+      let selfPairs = 0;
+      for (const game of unit) {
+        events += game.events;
+        usualInAll += game.usual;
+        selfPairs += game.selfPairs;
+      }
+      const pairsInAll = usualInAll ** 2 - selfPairs;
+      if (events < 2 || unit.length < 2 || pairsInAll <= 0) continue;
+      let same = 0;
+      let sameUsual = 0;
+      for (const game of unit) {
+        same += game.events * (game.events - 1);
+        sameUsual += game.usual ** 2 - game.selfPairs;
+      }
+      const share = sameUsual / pairsInAll;
+      excess += same / (events - 1) - events * share;
+      perVariance += events * share * (1 - share);
+      degrees += unit.length - 1;
+    }
   }
-  return { variance: squaredMeans > 0 ? Math.max(0, excess / squaredMeans) : 0, degrees };
+  const games = counts.game.names.length;
+  const left = games > 0 ? Math.max(0.5, 1 - counts.observer.names.length / games) : 1;
+  return { variance: perVariance > 0 ? Math.max(0, excess / (perVariance * left)) : 0, degrees };
 }
 
 /**
  * Widens an exact one-sided p-value: its normal deviate is divided by the root of `factor` (how much larger
- * than chance the variance of the unit's events is) and read off Student's t, as a quasi-likelihood test
- * does. Never smaller than the p-value given, so the exact test stands as it is where games do not differ.
+ * than chance the variance of the unit's events is) and read off Student's t, as a quasi-likelihood test does
+ * (McCullagh and Nelder 1989, section 4.5). Never smaller than the p-value given, so the exact test stands as it
+ * is where games do not differ.
  */
 export function widenPValue(pValue: number, factor: number, degrees: number): number {
   if (factor <= 1 || pValue >= 0.5 || pValue <= 0) return pValue;

@@ -44,8 +44,8 @@ export function compareOfficials(counts: SeasonCounts): ComparedOfficials {
   );
   return {
     groups,
-    missVariation: estimateGameVariation(groups, 'misses'),
-    modelVariation: estimateGameVariation(groups, 'model'),
+    missVariation: estimateGameVariation(counts, groups, 'misses'),
+    modelVariation: estimateGameVariation(counts, groups, 'model'),
   };
 }
 
