@@ -1,0 +1,239 @@
+import jstat from 'jstat';
+import { comparableGroups } from './connectedness.ts';
+import type { DutyCount, GradeOptions } from './game-grade.ts';
+import { gradeGame } from './game-grade.ts';
+import { type Combination, fitMixedModel, levelErrors, type MixedModelFit, predict } from './mixed-model.ts';
+import { posteriorRanks, type Rank } from './ranks.ts';
+import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.ts';
+
+/** One report's counts for one official: a row of the season model. Two reports of a game are two rows. */
+export interface GradedGame {
+  official: string;
+  position: string;
+  game: string;
+  observer: string;
+  counts: readonly DutyCount[];
+}
+
+export interface SeasonSettings extends Eligibility, GradeOptions {
+  /** Places there are for postseason in each position. */
+  top: number;
+  /** Seed of the draws behind ranks; the same seed and data give the same figures. */
+  seed: number;
+  /** Draws behind ranks; see `posteriorRanks`. */
+  draws?: number;
+}
+
+/** A grade with severity of observers and hardness of games taken out. */
+export interface AdjustedGrade {
+  grade: number;
+  standardError: number;
+  /** 90% interval. */
+  low: number;
+  high: number;
+  /** 1 − prediction error variance ÷ variance between officials: 0 says nothing, 1 all about the official. */
+  reliability: number;
+}
+
+/** One official in one position. */
+export interface Standing {
+  official: string;
+  position: string;
+  season: SeasonGrade;
+  /** null when the model could not be fitted; the reason is in the season's notes. */
+  adjusted: AdjustedGrade | null;
+  /** Rank among the eligible of the same position and group; null with a reason. */
+  rank: Rank | null;
+  unrankedReason: string | null;
+  /** Number of the comparable group (0 the largest); −1 without a graded game. */
+  group: number;
+}
+
+/** How far one observer's marks sit from the others' on like performance, in points of a grade. */
+export interface Severity {
+  observer: string;
+  games: number;
+  rows: number;
+  /** Below 0 strict, above 0 lenient; null when the model could not be fitted. */
+  effect: number | null;
+  standardError: number;
+  low: number;
+  high: number;
+  group: number;
+}
+
+export interface SeasonStandings {
+  /** Positions in the order they first came; within each, ranked first, best first. */
+  standings: Standing[];
+  /** Strictest first. */
+  observers: Severity[];
+  /** Standard deviations in points: between officials, observers and games; null without a fit. */
+  spread: { official: number; observer: number; game: number } | null;
+  /** Officials and observers that can be compared; more than one means that not everyone can be. */
+  groups: { officials: string[]; observers: string[] }[];
+  /** In plain words: why there is no fit, which variances are 0. */
+  notes: string[];
+}
+
+/**
+ * Grades a season: raw and adjusted grades, ranks with their uncertainty, observers' severity.
+ *
+ * The model is y = μ_position + official + observer + game + ε with ε's variance σ²/(Σ weight ×
+ * opportunities), by restricted maximum likelihood (see `mixed-model.ts`). Ranks are within a position, among
+ * the eligible, and never across groups that no report links.
+ *
+ * @throws RangeError as `gradeGame`.
+ */
+export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSettings): SeasonStandings {
+  const graded = rows.map((row) => ({ ...row, grade: gradeGame(row.counts, settings) }));
+  const usable = graded.flatMap((row) =>
+    row.grade.grade === null ? [] : [{ ...row, value: row.grade.grade, weight: row.grade.weight }],
+  );
+  const groups = comparableGroups(usable);
+  const groupOf = new Map<string, number>();
+  const groupOfObserver = new Map<string, number>();
+  for (const [number, group] of groups.entries()) {
+    for (const official of group.officials) groupOf.set(official, number);
+    for (const observer of group.observers) groupOfObserver.set(observer, number);
+  }
+
+  const positions = [...new Set(rows.map((row) => row.position))];
+  const gradedPositions = positions.filter((position) => usable.some((row) => row.position === position));
+  const result = fitMixedModel({
+    response: usable.map((row) => row.value),
+    weights: usable.map((row) => row.weight),
+    fixed: gradedPositions.map((position) => ({
+      name: position,
+      values: usable.map((row) => (row.position === position ? 1 : 0)),
+    })),
+    factors: [
+      { name: 'official', levels: usable.map((row) => row.official) },
+      { name: 'observer', levels: usable.map((row) => row.observer) },
+      { name: 'game', levels: usable.map((row) => row.game) },
+    ],
+  });
+  const fit = result.fitted ? result : null;
+  const notes = result.fitted ? result.notes : [`no adjusted grades: ${result.reason}`];
+
+  const standings: Standing[] = [];
+  for (const position of positions) {
+    const inPosition = rows.filter((row) => row.position === position);
+    const officials = [...new Set(inPosition.map((row) => row.official))];
+    const found = officials.map((official): Standing => {
+      const own = inPosition.filter((row) => row.official === official);
+      const season = gradeSeason(
+        own.map(({ game, counts }) => ({ game, rows: counts })),
+        settings,
+        settings,
+      );
+      return {
+        official,
+        position,
+        season,
+        adjusted: null,
+        rank: null,
+        unrankedReason: season.unrankedReason,
+        group: groupOf.get(official) ?? -1,
+      };
+    });
+    if (fit) adjustPosition(fit, position, found, settings);
+    else for (const standing of found) standing.unrankedReason ??= notes[0]!;
+    standings.push(...found.sort(bestFirst));
+  }
+  return {
+    standings,
+    observers: severities(usable, fit, groupOfObserver),
+    spread: fit && {
+      official: Math.sqrt(fit.factors[0]!.variance),
+      observer: Math.sqrt(fit.factors[1]!.variance),
+      game: Math.sqrt(fit.factors[2]!.variance),
+    },
+    groups,
+    notes,
+  };
+}
+
+/** Fills in adjusted grades and, group by group, the ranks of a position. */
+function adjustPosition(
+  fit: MixedModelFit,
+  position: string,
+  found: readonly Standing[],
+  settings: SeasonSettings,
+): void {
+  const graded = found.filter((standing) => standing.season.pooled.grade !== null);
+  const combinations = graded.map(
+    ({ official }): Combination => ({
+      fixed: { [position]: 1 },
+      effects: [{ factor: 'official', level: official }],
+    }),
+  );
+  const { estimates, covariance } = predict(fit, combinations);
+  const { reliabilities } = levelErrors(fit, 'official');
+  const levelOf = new Map(fit.factors[0]!.levels.map((level, index) => [level, index]));
+  for (const [i, standing] of graded.entries()) {
+    const standardError = Math.sqrt(covariance[i * graded.length + i]!);
+    standing.adjusted = {
+      grade: estimates[i]!,
+      standardError,
+      ...interval(estimates[i]!, standardError),
+      reliability: reliabilities[levelOf.get(standing.official)!]!,
+    };
+  }
+  const members = new Map<number, number[]>();
+  for (const [i, standing] of graded.entries()) {
+    if (standing.unrankedReason !== null) continue;
+    members.set(standing.group, [...(members.get(standing.group) ?? []), i]);
+  }
+  for (const indices of members.values()) {
+    const ranks = posteriorRanks(
+      {
+        estimates: indices.map((i) => estimates[i]!),
+        covariance: indices.flatMap((i) => indices.map((j) => covariance[i * graded.length + j]!)),
+      },
+      settings,
+    );
+    for (const [at, i] of indices.entries()) graded[i]!.rank = ranks[at]!;
+  }
+}
+
+function severities(
+  usable: readonly { observer: string; game: string }[],
+  fit: MixedModelFit | null,
+  groupOf: ReadonlyMap<string, number>,
+): Severity[] {
+  const errors = fit ? levelErrors(fit, 'observer').standardErrors : null;
+  return [...new Set(usable.map((row) => row.observer))]
+    .map((observer): Severity => {
+      const own = usable.filter((row) => row.observer === observer);
+      const level = fit ? fit.factors[1]!.levels.indexOf(observer) : -1;
+      const effect = fit ? fit.factors[1]!.effects[level]! : null;
+      const standardError = errors ? errors[level]! : 0;
+      return {
+        observer,
+        games: new Set(own.map((row) => row.game)).size,
+        rows: own.length,
+        effect,
+        standardError,
+        ...interval(effect ?? 0, standardError),
+        group: groupOf.get(observer) ?? -1,
+      };
+    })
+    .sort((a, b) => (a.effect ?? 0) - (b.effect ?? 0) || (a.observer < b.observer ? -1 : 1));
+}
+
+function interval(center: number, standardError: number): { low: number; high: number } {
+  const reach = jstat.jStat.normal.inv(0.95, 0, 1) * standardError;
+  return { low: center - reach, high: center + reach };
+}
+
+/** Ranked before unranked, by group, then by adjusted and raw grade, then by name. */
+function bestFirst(a: Standing, b: Standing): number {
+  return (
+    Number(a.rank === null) - Number(b.rank === null) ||
+    Number(a.group < 0) - Number(b.group < 0) ||
+    a.group - b.group ||
+    (b.adjusted?.grade ?? -1) - (a.adjusted?.grade ?? -1) ||
+    (b.season.pooled.grade ?? -1) - (a.season.pooled.grade ?? -1) ||
+    (a.official < b.official ? -1 : 1)
+  );
+}
