@@ -84,7 +84,7 @@ export function gradeGame(rows: readonly DutyCount[], options: GradeOptions = {}
   const duties = new Map<string, { contribution: DutyContribution; weight: number; lost: number }>();
   for (const row of rows) {
     if (row.opportunities === 0) continue;
-    const key = JSON.stringify([row.duty, row.category]);
+    const key = row.category === undefined ? row.duty : `${row.duty}\n${row.category}`;
     let duty = duties.get(key);
     if (!duty) {
       const { duty: name, category } = row;
@@ -152,15 +152,19 @@ function categoryScale(
 }
 
 function assertCount(row: DutyCount): void {
-  const fields = { weight: row.weight, opportunities: row.opportunities, met: row.met };
-  for (const [field, value] of Object.entries(fields)) {
-    if (!Number.isFinite(value) || value < 0) {
-      throw new RangeError(`${field} of duty "${row.duty}" must be a number of 0 or more, not ${value}`);
-    }
-  }
+  assertNumber(row, 'weight');
+  assertNumber(row, 'opportunities');
+  assertNumber(row, 'met');
   if (row.met > row.opportunities) {
     throw new RangeError(
       `met of duty "${row.duty}" must be at most its ${row.opportunities} opportunities, not ${row.met}`,
     );
+  }
+}
+
+function assertNumber(row: DutyCount, field: 'weight' | 'opportunities' | 'met'): void {
+  const value = row[field];
+  if (!Number.isFinite(value) || value < 0) {
+    throw new RangeError(`${field} of duty "${row.duty}" must be a number of 0 or more, not ${value}`);
   }
 }
