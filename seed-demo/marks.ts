@@ -2,7 +2,7 @@ import type { Position } from '../server/football/positions.ts';
 import type { Duty } from '../server/rubric/duty.ts';
 import type { Finding } from '../server/rubric/finding.ts';
 import { type CompiledRubric, forEachOpportunity, fullCrew } from '../server/rubric/opportunities.ts';
-import { missedRemarks, modelRemarks, notSeenRemarks, rightRemarks } from './comments.ts';
+import { modelRemarks, notSeenRemarks, remarksOn, rightCallRemarks, rightNoCallRemarks } from './comments.ts';
 import type { Draws } from './draws.ts';
 import type { DemoPlay } from './play-game.ts';
 import type { DemoGame } from './schedule.ts';
@@ -60,10 +60,6 @@ function notMet(duty: Duty): Finding {
   return aboutFouls.test(duty.key) ? 'missed foul' : 'wrong call';
 }
 
-function met(duty: Duty): Finding {
-  return notMet(duty) === 'missed foul' ? 'right no-call' : 'right call';
-}
-
 /**
  * What each observer of one game writes down: exceptions only. Observers of one game see the same performance
  * (one uniform draw per opportunity) through their own severity and their own eyes.
@@ -108,10 +104,12 @@ export function markGame(
           const comment = observer.draws.pick(remarks);
           observer.marks.push({ play: number, position, dutyKey: duty.key, finding, comment });
         };
-        if (performed < seen) mark(notMet(duty), missedRemarks[duty.category]);
+        if (performed < seen) mark(notMet(duty), remarksOn(duty));
         else if (duty.gradedAs === 'call') {
-          if (other < rightRate) mark(met(duty), rightRemarks);
-          else if (other > 1 - notSeenRate) mark('cannot tell', notSeenRemarks);
+          if (other < rightRate) {
+            if (notMet(duty) === 'missed foul') mark('right no-call', rightNoCallRemarks);
+            else mark('right call', rightCallRemarks);
+          } else if (other > 1 - notSeenRate) mark('cannot tell', notSeenRemarks);
         } else if (other < modelRate) mark('model', modelRemarks);
         else if (other > 1 - notSeenRate) mark('not seen', notSeenRemarks);
       }

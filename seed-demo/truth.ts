@@ -105,7 +105,7 @@ export function plantMisses(tallies: readonly OpportunityTally[], draws: Draws):
       email,
       position,
       dutyKey,
-      missRate: draws.pick([0.3, 0.35, 0.4]),
+      missRate: draws.pick([0.25, 0.3, 0.35]),
       untilWeek: planted.length < mendedCount ? mendedAfterWeek : null,
     });
   }
