@@ -24,6 +24,7 @@ import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
 import { seasonPages } from './pages/season-pages.ts';
 import { standingsPages } from './pages/standings-pages.ts';
+import { entryRoutes } from './reports/entry-routes.ts';
 import { rubricApi } from './rubric/api-routes.ts';
 import { importRoutes } from './schedule/import-routes.ts';
 
@@ -68,6 +69,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(officialPages);
   await app.register(importRoutes);
   await app.register(rubricApi);
+  await app.register(entryRoutes);
   return app;
 }
 

@@ -19,7 +19,14 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
       const { name } = request.params as { name: string };
       const bundle = bundles.get(name);
       if (!bundle) return reply.callNotFound();
-      return reply.type('text/javascript; charset=utf-8').header('cache-control', 'no-cache').send(bundle);
+      return (
+        reply
+          .type('text/javascript; charset=utf-8')
+          .header('cache-control', 'no-cache')
+          // The report entry page's worker keeps the pages under /reports/ for when there is no network.
+          .header('service-worker-allowed', '/reports/')
+          .send(bundle)
+      );
     },
   );
 
@@ -54,6 +61,8 @@ async function bundleBrowserModules(folder: string): Promise<Map<string, string>
     write: false,
     format: 'esm',
     target: 'es2022',
+    jsx: 'automatic',
+    jsxImportSource: 'preact',
     minify: true,
     outdir: '/',
     logLevel: 'silent',

@@ -1,4 +1,5 @@
 import { v7 as uuidv7 } from 'uuid';
+import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { type CompiledRubric, compileRubric } from '../rubric/opportunities.ts';
 import { type CountResult, countOpportunities } from '../rubric/opportunity-counts.ts';
@@ -158,6 +159,7 @@ export async function fileReport(
       WHERE conference_id = $1 AND id = $2`,
     [acting.conferenceId, reportId, state, acting.at ?? new Date(), versionId],
   );
+  await noteStep(client, acting, report, 'filed', state);
   return entered.counted;
 }
 
@@ -182,6 +184,7 @@ export async function returnReport(
     `UPDATE report SET state = $3, returned_reason = $4, accepted_at = NULL WHERE conference_id = $1 AND id = $2`,
     [acting.conferenceId, reportId, state, reason.trim()],
   );
+  await noteStep(client, acting, report, 'returned', state, reason.trim());
 }
 
 export async function acceptReport(client: Queryable, acting: Acting, reportId: string): Promise<void> {
@@ -193,6 +196,7 @@ export async function acceptReport(client: Queryable, acting: Acting, reportId: 
     state,
     acting.at ?? new Date(),
   ]);
+  await noteStep(client, acting, report, 'accepted', state);
 }
 
 /**
@@ -209,6 +213,27 @@ export async function releaseReport(client: Queryable, acting: Acting, reportId:
     [acting.conferenceId, reportId, state, acting.at ?? new Date()],
   );
   await keepRevision(client, acting, reportId, 'first release');
+  await noteStep(client, acting, report, 'released', state);
+}
+
+async function noteStep(
+  client: Queryable,
+  acting: Acting,
+  report: ReportRow,
+  action: string,
+  state: string,
+  reason?: string,
+): Promise<void> {
+  await appendAudit(client, {
+    conferenceId: acting.conferenceId,
+    actorId: acting.actorId,
+    action,
+    subjectKind: 'report',
+    subjectId: report.id,
+    reason,
+    before: { state: report.state, revision: report.revision },
+    after: { state, revision: report.revision },
+  });
 }
 
 /** Keeps what a released report says now, whole, under its revision number. */

@@ -1,0 +1,171 @@
+import type { Play } from '../../football/play.ts';
+import type { Change } from '../changes.ts';
+import type { EntryConflict, EntryPlay } from '../entry-snapshot.ts';
+import type { EntryState } from '../entry-state.ts';
+import { downText, playFields, resultText } from '../play-fields.ts';
+import type { SetAside } from './device-store.ts';
+import type { EntrySession } from './entry-session.ts';
+
+/** Both versions of whatever was entered differently on two devices, and changes the server would not take. */
+export function ConflictList({ session, state }: { session: EntrySession; state: EntryState }) {
+  if (state.conflicts.length === 0 && session.setAside.length === 0) return null;
+  return (
+    <section class="notice warn entry-conflicts" aria-labelledby="conflicts-title">
+      <h2 id="conflicts-title">For you to decide</h2>
+      <ul>
+        {state.conflicts.map((conflict) => (
+          <li key={conflict.changeId}>
+            <Conflict session={session} state={state} conflict={conflict} />
+          </li>
+        ))}
+        {session.setAside.map((item) => (
+          <li key={item.changeId}>
+            <SetAsideItem session={session} state={state} item={item} />
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+interface Theirs {
+  mark?: { changeId: string | null; removed: boolean };
+  play?: { changeId: string | null; removed: boolean };
+  crew?: unknown;
+  generalComment?: string;
+  playRemoved?: string;
+  marks?: number;
+}
+
+function Conflict(props: { session: EntrySession; state: EntryState; conflict: EntryConflict }) {
+  const { session, state, conflict } = props;
+  const theirs = conflict.theirs as Theirs;
+  const basedOn = theirs.mark?.changeId ?? theirs.play?.changeId ?? null;
+  const choose = (keep: 'mine' | 'theirs') => session.resolve(conflict.changeId, keep, basedOn);
+  const [one, other] = describe(state, conflict);
+  const subject = subjectOf(state, conflict);
+  return (
+    <div>
+      <p>
+        <strong>{subject}</strong> was entered differently on two devices.
+      </p>
+      <dl class="versions">
+        <dt>This change</dt>
+        <dd>{one}</dd>
+        <dt>What the report has now</dt>
+        <dd>{other}</dd>
+      </dl>
+      <div class="actions">
+        <button type="button" class="second" onClick={() => choose('mine')}>
+          Take this change<span class="visually-hidden"> ({subject})</span>
+        </button>
+        <button type="button" class="second" onClick={() => choose('theirs')}>
+          Keep what it has now<span class="visually-hidden"> ({subject})</span>
+        </button>
+      </div>
+    </div>
+  );
+}
+
+function SetAsideItem(props: { session: EntrySession; state: EntryState; item: SetAside }) {
+  const { session, state, item } = props;
+  return (
+    <div>
+      <p>
+        <strong>Kept here, not taken by the server:</strong> {changeInWords(state, item.change)}
+        <br />
+        {item.message}
+      </p>
+      <div class="actions">
+        <button type="button" class="second" onClick={() => void session.tryAgain(item)}>
+          Send it again
+        </button>
+        <button type="button" class="second" onClick={() => void session.dropSetAside(item)}>
+          Drop it
+        </button>
+      </div>
+    </div>
+  );
+}
+
+const playLabel = (state: EntryState, playId: unknown) => {
+  const play = state.plays.find((other) => other.playId === playId);
+  return play ? `play ${play.number}` : 'a removed play';
+};
+
+const dutyTitle = (state: EntryState, key: unknown) =>
+  state.duties.find((duty) => duty.key === key)?.title ?? String(key);
+
+function subjectOf(state: EntryState, { kind, mine, theirs }: EntryConflict): string {
+  if (kind === 'put mark') {
+    return `${dutyTitle(state, mine.dutyKey)}, ${mine.position}, ${playLabel(state, mine.playId)}`;
+  }
+  if (kind === 'remove mark') {
+    const mark = theirs.mark as { dutyKey: string; position: string; playId: string };
+    return `${dutyTitle(state, mark.dutyKey)}, ${mark.position}, ${playLabel(state, mark.playId)}`;
+  }
+  if (kind === 'put play' || kind === 'remove play') {
+    const number = (theirs.play as { number?: number } | undefined)?.number;
+    return number ? `Play ${number}` : 'A play';
+  }
+  return kind === 'confirm crew' ? 'The working crew' : 'The general comment';
+}
+
+/** This change's version and the other, in words. */
+function describe(state: EntryState, { kind, mine, theirs }: EntryConflict): [string, string] {
+  const markText = (mark: Record<string, unknown>) =>
+    mark.removed ? 'removed' : `${mark.finding}${mark.comment ? `: “${mark.comment}”` : ', no comment'}`;
+  const otherMark = theirs.mark as Record<string, unknown> | undefined;
+  if (kind === 'put mark') {
+    if (theirs.playRemoved) return [markText(mine), 'The play was removed.'];
+    return [markText(mine), otherMark ? markText(otherMark) : ''];
+  }
+  if (kind === 'remove mark') return ['removed', otherMark ? markText(otherMark) : ''];
+  const otherPlay = theirs.play as (EntryPlay & { removed: boolean }) | undefined;
+  if (kind === 'remove play') {
+    const marks = theirs.marks ? `kept, with ${theirs.marks} marks on it` : 'kept, and changed since';
+    return ['removed', marks];
+  }
+  if (kind === 'put play' && otherPlay) {
+    if (otherPlay.removed) return [playText(mine.play as Play), 'removed'];
+    return [playText(mine.play as Play, otherPlay.play), playText(otherPlay.play, mine.play as Play)];
+  }
+  if (kind === 'confirm crew') return [crewText(state, mine.crew), crewText(state, theirs.crew)];
+  return [String(mine.comment ?? ''), String(theirs.generalComment ?? '')];
+}
+
+function playText(play: Play, other?: Play): string {
+  const differing = playFields
+    .filter((field) => JSON.stringify(play[field.fact]) !== JSON.stringify(other?.[field.fact]))
+    .map((field) =>
+      `${field.label.toLowerCase()} ${JSON.stringify(play[field.fact]) ?? 'open'}`.replaceAll('"', ''),
+    );
+  const base = [play.kind, downText(play), resultText(play)].filter(Boolean).join(', ');
+  return other && differing.length > 0 ? `${base} (${differing.join('; ')})` : base;
+}
+
+function crewText(state: EntryState, crew: unknown): string {
+  const names = new Map(state.officials.map((official) => [official.personId, official.name]));
+  return (crew as { position: string; personId: string }[])
+    .map((member) => `${member.position} ${names.get(member.personId) ?? ''}`)
+    .join(', ');
+}
+
+function changeInWords(state: EntryState, change: Change): string {
+  switch (change.kind) {
+    case 'put mark':
+      return `${change.finding}, ${dutyTitle(state, change.dutyKey)}, ${change.position}, ${playLabel(state, change.playId)}${change.comment ? `: “${change.comment}”` : ''}`;
+    case 'put play':
+      return `${playLabel(state, change.playId)}: ${playText(change.play)}`;
+    case 'remove mark':
+      return 'a mark removed';
+    case 'remove play':
+      return `${playLabel(state, change.playId)} removed`;
+    case 'confirm crew':
+      return `the working crew: ${crewText(state, change.crew)}`;
+    case 'general comment':
+      return `the general comment: “${change.comment}”`;
+    case 'resolve':
+      return 'a choice between two versions';
+  }
+}

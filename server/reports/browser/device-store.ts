@@ -1,0 +1,113 @@
+import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
+import type { Change } from '../changes.ts';
+import type { EntrySnapshot } from '../entry-snapshot.ts';
+import { withChange } from '../entry-state.ts';
+
+/** A change that the server will not take as it stands; kept until the observer has dealt with it. */
+export interface SetAside {
+  readonly changeId: string;
+  readonly reportId: string;
+  readonly change: Change;
+  readonly message: string;
+}
+
+interface EntryDatabase extends DBSchema {
+  snapshots: { key: string; value: { reportId: string; snapshot: EntrySnapshot; tag: string } };
+  changes: { key: number; value: { reportId: string; change: Change }; indexes: { report: string } };
+  'set-aside': { key: string; value: SetAside; indexes: { report: string } };
+}
+
+/** What the device keeps of one report: what the server last said, and the changes it has not yet taken. */
+export interface Kept {
+  readonly snapshot: EntrySnapshot | undefined;
+  readonly tag: string;
+  readonly pending: Change[];
+  readonly setAside: SetAside[];
+}
+
+export type Answered = {
+  change: Change;
+  outcome: 'applied' | 'same' | 'conflict' | 'refused';
+  message?: string;
+};
+
+/** One report's part of the device's database. Every step is one transaction: a crash leaves all of it or nothing. */
+export class DeviceStore {
+  private constructor(
+    private readonly database: IDBPDatabase<EntryDatabase>,
+    private readonly reportId: string,
+  ) {}
+
+  static async open(reportId: string): Promise<DeviceStore> {
+    const database = await openDB<EntryDatabase>('crewmark-entry', 1, {
+      upgrade(fresh) {
+        fresh.createObjectStore('snapshots', { keyPath: 'reportId' });
+        fresh.createObjectStore('changes', { autoIncrement: true }).createIndex('report', 'reportId');
+        fresh.createObjectStore('set-aside', { keyPath: 'changeId' }).createIndex('report', 'reportId');
+      },
+    });
+    return new DeviceStore(database, reportId);
+  }
+
+  async read(): Promise<Kept> {
+    const transaction = this.database.transaction(['snapshots', 'changes', 'set-aside']);
+    const [snapshot, changes, setAside] = await Promise.all([
+      transaction.objectStore('snapshots').get(this.reportId),
+      transaction.objectStore('changes').index('report').getAll(this.reportId),
+      transaction.objectStore('set-aside').index('report').getAll(this.reportId),
+    ]);
+    await transaction.done;
+    return {
+      snapshot: snapshot?.snapshot,
+      tag: snapshot?.tag ?? '',
+      pending: changes.map((row) => row.change),
+      setAside,
+    };
+  }
+
+  /** Kept on the disk, in order, when the promise is fulfilled. */
+  async add(changes: readonly Change[]): Promise<void> {
+    const transaction = this.database.transaction('changes', 'readwrite', { durability: 'strict' });
+    for (const change of changes) void transaction.store.add({ reportId: this.reportId, change });
+    await transaction.done;
+  }
+
+  async keepSnapshot(snapshot: EntrySnapshot, tag: string): Promise<void> {
+    await this.database.put('snapshots', { reportId: this.reportId, snapshot, tag });
+  }
+
+  /** Takes answered changes off the list: those applied go into the snapshot, those refused are set aside. */
+  async settle(answers: readonly Answered[]): Promise<void> {
+    const transaction = this.database.transaction(['snapshots', 'changes', 'set-aside'], 'readwrite', {
+      durability: 'strict',
+    });
+    const byId = new Map(answers.map((answer) => [answer.change.id, answer]));
+    const kept = await transaction.objectStore('snapshots').get(this.reportId);
+    let snapshot = kept?.snapshot;
+    let cursor = await transaction.objectStore('changes').index('report').openCursor(this.reportId);
+    while (cursor) {
+      const { change } = cursor.value;
+      const answer = byId.get(change.id);
+      if (answer) {
+        if (answer.outcome === 'applied' && snapshot) snapshot = withChange(snapshot, change);
+        if (answer.outcome === 'refused') {
+          await transaction.objectStore('set-aside').put({
+            changeId: change.id,
+            reportId: this.reportId,
+            change,
+            message: answer.message ?? 'The server did not take it.',
+          });
+        }
+        await cursor.delete();
+      }
+      cursor = await cursor.continue();
+    }
+    // The tag belongs to what the server sent; with changes laid over it, it is asked for again.
+    if (kept && snapshot) await transaction.objectStore('snapshots').put({ ...kept, snapshot, tag: '' });
+    await transaction.done;
+  }
+
+  async dropSetAside(changeId: string): Promise<void> {
+    await this.database.delete('set-aside', changeId);
+  }
+}

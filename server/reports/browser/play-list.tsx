@@ -1,0 +1,59 @@
+import type { EntryPlay } from '../entry-snapshot.ts';
+import type { EntryState } from '../entry-state.ts';
+import { clockText, downText, resultText } from '../play-fields.ts';
+
+interface Props {
+  state: EntryState;
+  current: string | undefined;
+  open: boolean;
+  onChoose(play: EntryPlay): void;
+  onNewPlay(): void;
+}
+
+export function PlayList({ state, current, open, onChoose, onNewPlay }: Props) {
+  const marks = new Map<string, number>();
+  for (const mark of state.marks) marks.set(mark.playId, (marks.get(mark.playId) ?? 0) + 1);
+  return (
+    <nav class="entry-plays" aria-label="Plays">
+      <ol data-arrows>
+        {state.plays.map((item) => {
+          const { play } = item;
+          const count = marks.get(item.playId) ?? 0;
+          const when = [play.quarter ? `Q${play.quarter}` : '', clockText(play.clockSeconds)]
+            .join(' ')
+            .trim();
+          return (
+            <li key={item.playId}>
+              <button
+                type="button"
+                aria-current={item.playId === current ? 'true' : undefined}
+                onClick={() => onChoose(item)}
+              >
+                <span class="play-number">{item.number}</span>
+                <span class="play-text">
+                  <span class="play-kind">{play.kind}</span> {downText(play)}
+                  <small>
+                    {when}
+                    {when && resultText(play) ? ' · ' : ''}
+                    {resultText(play)}
+                  </small>
+                </span>
+                {count > 0 && (
+                  <span class="play-marks">
+                    {count}
+                    <span class="visually-hidden"> {count === 1 ? 'mark' : 'marks'}</span>
+                  </span>
+                )}
+              </button>
+            </li>
+          );
+        })}
+      </ol>
+      {open && (
+        <button type="button" class="second entry-add" onClick={onNewPlay}>
+          New play
+        </button>
+      )}
+    </nav>
+  );
+}

@@ -1,0 +1,259 @@
+import { v7 as uuidv7 } from 'uuid';
+import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import { inTransaction } from '../../server/database/transaction.ts';
+import { applyChanges } from '../../server/reports/apply-changes.ts';
+import type { Change, PutMark, PutPlay } from '../../server/reports/changes.ts';
+import { type EntryState, withChanges } from '../../server/reports/entry-state.ts';
+import { entrySnapshot } from '../../server/reports/entry-store.ts';
+import { openReport } from '../../server/reports/filing.ts';
+import { StepRefused } from '../../server/reports/states.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
+
+let database: TestDatabase;
+let game: OneGame;
+let reportId: string;
+beforeAll(async () => {
+  database = await testDatabase();
+});
+afterAll(() => database.drop());
+beforeEach(async () => {
+  game = await oneGame(database.pool, 5);
+  reportId = await openReport(
+    database.pool,
+    { conferenceId: game.conferenceId, actorId: game.observerId },
+    game,
+  );
+});
+
+const acting = () => ({ conferenceId: game.conferenceId, actorId: game.observerId });
+const send = (...changes: Change[]) =>
+  inTransaction(database.pool, (client) => applyChanges(client, acting(), reportId, changes));
+const outcomes = async (...changes: Change[]) => (await send(...changes)).map((result) => result.outcome);
+const now = () => entrySnapshot(database.pool, game.conferenceId, reportId);
+
+const mark = (more: Partial<PutMark> = {}): PutMark => ({
+  kind: 'put mark',
+  id: uuidv7(),
+  basedOn: null,
+  markId: uuidv7(),
+  playId: game.playIds[0]!,
+  position: 'line judge',
+  dutyKey: everybodysDuty.key,
+  finding: 'missed',
+  comment: '',
+  ...more,
+});
+const play = (more: Partial<PutPlay> = {}): PutPlay => ({
+  kind: 'put play',
+  id: uuidv7(),
+  basedOn: null,
+  playId: uuidv7(),
+  after: game.playIds.at(-1)!,
+  play: plainPlay(6),
+  filmSeconds: null,
+  note: '',
+  ...more,
+});
+
+test('a change sent three times is applied once, and the state is what the device foresaw', async () => {
+  const first = mark();
+  const second = mark({ id: uuidv7(), basedOn: first.id, markId: first.markId, comment: 'Turned away.' });
+  const added = play();
+  const before = await now();
+  expect(await outcomes(first, second, added)).toEqual(['applied', 'applied', 'applied']);
+  expect(await outcomes(first)).toEqual(['applied']);
+  expect(await outcomes(second, added, first)).toEqual(['applied', 'applied', 'applied']);
+  const foreseen: EntryState = withChanges(before, [first, second, added]);
+  expect(await now()).toEqual(foreseen);
+  const { rows } = await database.pool.query(
+    'SELECT version FROM observation WHERE conference_id = $1 AND id = $2',
+    [game.conferenceId, first.markId],
+  );
+  expect(rows).toEqual([{ version: 2 }]);
+});
+
+test('a change sent twice within one request, or twice at the same moment, is applied once', async () => {
+  const first = mark();
+  expect(await outcomes(first, first)).toEqual(['applied', 'applied']);
+  const second = play();
+  const both = await Promise.all([send(second), send(second)]);
+  expect(both.flat().map((result) => result.outcome)).toEqual(['applied', 'applied']);
+  expect((await now()).plays).toHaveLength(6);
+});
+
+test('marks of two devices on different things merge', async () => {
+  await send(mark());
+  await send(mark({ position: 'umpire' }), mark({ playId: game.playIds[1]! }));
+  const state = await now();
+  expect(state.marks).toHaveLength(3);
+  expect(state.conflicts).toEqual([]);
+});
+
+test('the same mark entered on two devices is one mark', async () => {
+  await send(mark());
+  expect(await outcomes(mark())).toEqual(['same']);
+  expect((await now()).marks).toHaveLength(1);
+});
+
+test('two devices that differ on one mark: both versions are kept until one is chosen', async () => {
+  const theirs = mark({ comment: 'Late.' });
+  const mine = mark({ finding: 'model', comment: 'Perfect.' });
+  await send(theirs);
+  expect(await outcomes(mine)).toEqual(['conflict']);
+  expect(await outcomes(mine)).toEqual(['conflict']);
+  const [conflict] = (await now()).conflicts;
+  expect(conflict).toMatchObject({
+    changeId: mine.id,
+    mine: { finding: 'model', comment: 'Perfect.' },
+    theirs: { mark: { finding: 'missed', comment: 'Late.', changeId: theirs.id } },
+  });
+  expect((await now()).marks).toMatchObject([{ comment: 'Late.' }]);
+
+  const choice: Change = {
+    kind: 'resolve',
+    id: uuidv7(),
+    conflictId: mine.id,
+    keep: 'mine',
+    basedOn: theirs.id,
+  };
+  expect(await outcomes(choice)).toEqual(['applied']);
+  const state = await now();
+  expect(state.marks).toMatchObject([{ comment: 'Perfect.', finding: 'model' }]);
+  expect(state.conflicts).toEqual([]);
+});
+
+test('an edit of a mark that another device has edited since is a conflict; keeping theirs changes nothing', async () => {
+  const first = mark();
+  const onA = mark({ basedOn: first.id, markId: first.markId, comment: 'A' });
+  const onB = mark({ basedOn: first.id, markId: first.markId, comment: 'B' });
+  const onBAgain = mark({ basedOn: onB.id, markId: first.markId, comment: 'B again' });
+  await send(first);
+  expect(await outcomes(onA)).toEqual(['applied']);
+  expect(await outcomes(onB, onBAgain)).toEqual(['conflict', 'conflict']);
+  const resolve = (conflictId: string): Change => ({
+    kind: 'resolve',
+    id: uuidv7(),
+    conflictId,
+    keep: 'theirs',
+    basedOn: onA.id,
+  });
+  expect(await outcomes(resolve(onB.id), resolve(onBAgain.id))).toEqual(['applied', 'applied']);
+  const state = await now();
+  expect(state.marks).toMatchObject([{ comment: 'A' }]);
+  expect(state.conflicts).toEqual([]);
+});
+
+test('a choice made without having seen a third version is a conflict again', async () => {
+  const first = mark();
+  const onA = mark({ basedOn: first.id, markId: first.markId, comment: 'A' });
+  const onB = mark({ basedOn: first.id, markId: first.markId, comment: 'B' });
+  await send(first, onA, onB);
+  await send(mark({ basedOn: onA.id, markId: first.markId, comment: 'A, later' }));
+  const choice: Change = {
+    kind: 'resolve',
+    id: uuidv7(),
+    conflictId: onB.id,
+    keep: 'mine',
+    basedOn: onA.id,
+  };
+  expect(await outcomes(choice)).toEqual(['conflict']);
+  const state = await now();
+  expect(state.marks).toMatchObject([{ comment: 'A, later' }]);
+  expect(state.conflicts).toMatchObject([
+    { changeId: choice.id, mine: { comment: 'B' }, theirs: { mark: { comment: 'A, later' } } },
+  ]);
+});
+
+test('a new play goes where it was put, and later plays move up', async () => {
+  const between = play({ after: game.playIds[1]! });
+  const first = play({ after: null });
+  await send(between, first);
+  expect((await now()).plays.map((item) => item.playId)).toEqual([
+    first.playId,
+    game.playIds[0],
+    game.playIds[1],
+    between.playId,
+    ...game.playIds.slice(2),
+  ]);
+  expect((await now()).plays.map((item) => item.number)).toEqual([1, 2, 3, 4, 5, 6, 7]);
+});
+
+test('a play with marks goes only on a second look, and comes back whole when that is undone', async () => {
+  const on = mark();
+  await send(on);
+  const remove = (marksToo: boolean): Change => ({
+    kind: 'remove play',
+    id: uuidv7(),
+    basedOn: null,
+    playId: game.playIds[0]!,
+    marksToo,
+  });
+  expect(await outcomes(remove(false))).toEqual(['conflict']);
+  const removal = remove(true);
+  expect(await outcomes(removal)).toEqual(['applied']);
+  let state = await now();
+  expect(state.plays.map((item) => item.number)).toEqual([1, 2, 3, 4]);
+  expect(state.marks).toEqual([]);
+  await send(
+    play({ playId: game.playIds[0]!, basedOn: removal.id, after: null, play: plainPlay(1) }),
+    mark({ ...on, id: uuidv7(), basedOn: removal.id }),
+  );
+  state = await now();
+  expect(state.plays.map((item) => item.playId)).toEqual(game.playIds);
+  expect(state.marks).toHaveLength(1);
+});
+
+test('a mark made on a play that another device removed is not lost', async () => {
+  await send({ kind: 'remove play', id: uuidv7(), basedOn: null, playId: game.playIds[0]!, marksToo: false });
+  const late = mark();
+  expect(await outcomes(late)).toEqual(['conflict']);
+  await send({ kind: 'resolve', id: uuidv7(), conflictId: late.id, keep: 'mine', basedOn: null });
+  const state = await now();
+  expect(state.plays).toHaveLength(5);
+  expect(state.marks).toMatchObject([{ playId: game.playIds[0] }]);
+  expect(state.conflicts).toEqual([]);
+});
+
+test('what can never apply is refused with its reason, and the changes after it still apply', async () => {
+  const results = await send(
+    mark({ dutyKey: 'no-such-duty' }),
+    mark({ finding: 'wrong call' }),
+    mark({ playId: uuidv7() }),
+    mark(),
+  );
+  expect(results.map((result) => result.outcome)).toEqual(['refused', 'refused', 'refused', 'applied']);
+  expect(results[0]!.message).toMatch(/no duty "no-such-duty"/);
+  expect(results[1]!.message).toMatch(/"wrong call" does not fit a duty graded as mechanics/);
+  expect(results[2]!.message).toMatch(/not in the play log/);
+});
+
+test('a change of crew moves the marks with their position; a crew changed elsewhere is a conflict', async () => {
+  await send(mark());
+  const was = Object.entries(game.crew).map(([position, personId]) => ({ position, personId })) as never;
+  const swapped = (one: string, other: string) =>
+    Object.entries(game.crew).map(([position, personId]) => ({
+      position,
+      personId: position === one ? game.crew[other] : position === other ? game.crew[one] : personId,
+    })) as never;
+  const crew = swapped('line judge', 'umpire');
+  expect(await outcomes({ kind: 'confirm crew', id: uuidv7(), was, crew })).toEqual(['applied']);
+  const { rows } = await database.pool.query('SELECT person_id FROM observation WHERE conference_id = $1', [
+    game.conferenceId,
+  ]);
+  expect(rows).toEqual([{ person_id: game.crew.umpire }]);
+  const other = swapped('back judge', 'umpire');
+  expect(await outcomes({ kind: 'confirm crew', id: uuidv7(), was, crew: other })).toEqual(['conflict']);
+  expect((await now()).conflicts).toHaveLength(1);
+});
+
+test('a filed report takes no more changes, but still answers for those it has', async () => {
+  const first = mark();
+  await send(first);
+  await database.pool.query(
+    `UPDATE report SET state = 'filed', filed_at = now(), rubric_version_id = $2 WHERE conference_id = $1`,
+    [game.conferenceId, game.rubricVersionId],
+  );
+  expect(await outcomes(first)).toEqual(['applied']);
+  await expect(send(mark({ position: 'umpire' }))).rejects.toBeInstanceOf(StepRefused);
+});
