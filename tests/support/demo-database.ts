@@ -1,0 +1,54 @@
+import pg from 'pg';
+import { inject } from 'vitest';
+import { loadDemo } from '../../seed-demo/load.ts';
+import { readDemoSignIns } from '../../seed-demo/sign-ins.ts';
+import { hashPassword } from '../../server/accounts/password.ts';
+import { connect } from '../../server/database/database.ts';
+import { type TestDatabase, testDatabase } from './test-database.ts';
+
+export type DemoDatabase = TestDatabase & {
+  conferenceId: string;
+  seasonId: string;
+  /** E-mail of the demo sign-in of each role; the password is `demoPassword` of seed-demo/load.ts. */
+  signIns: Record<'coordinator' | 'observer' | 'official', string>;
+};
+
+const template = 'demo_template';
+
+/** A copy of the loaded demo season, for a test file to use as it likes. The first to ask loads it, others wait. */
+export async function demoDatabase(): Promise<DemoDatabase> {
+  await makeTemplate();
+  const database = await testDatabase(template);
+  const { rows } = await database.pool.query<{ conferenceId: string; seasonId: string }>(
+    'SELECT conference_id AS "conferenceId", id AS "seasonId" FROM season',
+  );
+  const signIns = Object.fromEntries(
+    (await readDemoSignIns(database.pool))!.map(({ role, email }) => [role, email]),
+  ) as DemoDatabase['signIns'];
+  return { ...database, ...rows[0]!, signIns };
+}
+
+async function makeTemplate(): Promise<void> {
+  const admin = new pg.Client({ connectionString: inject('postgresUrl') });
+  await admin.connect();
+  try {
+    // One test process makes it; the lock is let go when the connection ends, even if that process dies.
+    await admin.query('SELECT pg_advisory_lock(4711)');
+    const { rowCount } = await admin.query('SELECT FROM pg_database WHERE datname = $1', [template]);
+    if (rowCount) return;
+    const unfinished = `${template}_unfinished`;
+    await admin.query(`DROP DATABASE IF EXISTS ${unfinished} WITH (FORCE)`);
+    await admin.query(`CREATE DATABASE ${unfinished} TEMPLATE empty_template`);
+    const url = new URL(inject('postgresUrl'));
+    url.pathname = `/${unfinished}`;
+    const database = connect(url.href);
+    try {
+      await loadDemo(database.pool, () => {}, hashPassword);
+    } finally {
+      await database.close();
+    }
+    await admin.query(`ALTER DATABASE ${unfinished} RENAME TO ${template}`);
+  } finally {
+    await admin.end();
+  }
+}
