@@ -34,8 +34,8 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         (state === '' || person.state === state) &&
         `${person.givenName} ${person.familyName} ${person.email}`.toLowerCase().includes(find.toLowerCase()),
     );
-    const counted = roles
-      .map((each) => `${all.filter((person) => person.roles.includes(each)).length} ${each}s`)
+    const byRole = roles
+      .map((each) => counted(all.filter((person) => person.roles.includes(each)).length, each))
       .join(', ');
     return reply.page(
       'accounts/people',
@@ -45,7 +45,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
           rolesText: rolesText(person.roles),
           tone: states[person.state].tone,
         })),
-        summary: `${all.length} people: ${counted}`,
+        summary: `${all.length === 1 ? '1 person' : `${all.length} people`}: ${byRole}`,
         find,
         roleChoices: choices(roles, role, 'any'),
         stateChoices: choices(Object.keys(states), state, 'any'),
@@ -153,7 +153,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         expiresAt: made.expiresAt,
         zone: rows[0]!.time_zone,
       },
-      { title: 'Link to hand over' },
+      { title: 'Link to hand over', scripts: ['copy'] },
     );
   }
 }
@@ -183,6 +183,7 @@ const done: Record<string, string> = {
   activated: 'Activated.',
 };
 
+const counted = (count: number, what: string) => `${count} ${what}${count === 1 ? '' : 's'}`;
 const roleBoxes = (checked: string[]) =>
   roles.map((role) => ({
     value: role,
