@@ -48,7 +48,7 @@ async function conferenceOf(pool: pg.Pool, slug: string | undefined): Promise<st
   if (rows.length > 1)
     throw new StartupError(`There are several conferences; choose with --conference: ${slugs}.`);
   if (rows[0] === undefined) {
-    throw new StartupError('There is no conference yet; start the program once (npm start), then import.');
+    throw new StartupError('There is no conference yet; open one (npm run new-conference), then import.');
   }
   return rows[0].id;
 }
