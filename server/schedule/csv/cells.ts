@@ -46,7 +46,7 @@ export function oneOf<const Word extends string>(words: readonly Word[]) {
   return z.string().transform((value, context): Word => {
     const word = byFolded.get(folded(value));
     if (word !== undefined) return word;
-    context.addIssue({ code: 'custom', message: `is not one of: ${words.join(', ')}` });
+    context.addIssue({ code: 'custom', message: 'is not one of the choices' });
     return z.NEVER;
   });
 }
@@ -61,7 +61,7 @@ export function someOf<const Word extends string>(words: readonly Word[]) {
       if (!parsed.success) {
         context.addIssue({
           code: 'custom',
-          message: `has "${part.trim()}", not one of: ${words.join(', ')}`,
+          message: `has "${part.trim()}", which is not one of the choices`,
         });
         return z.NEVER;
       }
