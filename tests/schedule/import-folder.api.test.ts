@@ -55,7 +55,7 @@ it('imports what a folder holds, in order, and says in one sentence what is in t
   const early = await run(folder);
   expect([early.code, early.err]).toEqual([
     1,
-    'There is no conference yet; start the program once (npm start), then import.\n',
+    'There is no conference yet; open one (npm run new-conference), then import.\n',
   ]);
 
   await makeConference(database.pool);
