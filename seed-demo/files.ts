@@ -51,9 +51,11 @@ export function demoFiles({ conference, games, plays, assignments, reports }: De
       name: 'working-crews',
       text: writeCsv(
         workingCrewsFormat,
-        games.flatMap((game) =>
-          positions.map((position) => ({ game: game.key, position, email: game.workingCrew[position] })),
-        ),
+        games
+          .filter((game) => plays.has(game.key))
+          .flatMap((game) =>
+            positions.map((position) => ({ game: game.key, position, email: game.workingCrew[position] })),
+          ),
       ),
     },
     {

@@ -18,9 +18,10 @@ import { ProblemList } from '../server/schedule/csv/problems.ts';
 import { readRows } from '../server/schedule/csv/read-rows.ts';
 import { fileKindNamed } from '../server/schedule/files/index.ts';
 import { importFile } from '../server/schedule/import-file.ts';
+import { loadAvailability } from './availability.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
-import { type DemoSeason, makeDemoSeason } from './season.ts';
+import { type DemoSeason, demoSeed, makeDemoSeason } from './season.ts';
 
 export const demoSlug = 'demo';
 const demoName = 'Lantern Plains Conference (invented)';
@@ -112,6 +113,9 @@ export async function loadDemo(
   say(`Set up the rubric: ${startingRubric.length} duties`);
   const reports = await fileReports(pool, conferenceId, files, say);
   say(`Filed ${reports} observer reports`);
+
+  await loadAvailability(pool, conferenceId, season.conference, demoSeed);
+  say('Declared what observers are free for');
 
   const signIns = demoSignIns(season);
   await pool.query(

@@ -1,6 +1,6 @@
 import type { DemoConference } from './conference.ts';
 import type { Draws } from './draws.ts';
-import type { DemoGame } from './schedule.ts';
+import { type DemoGame, weekToCome } from './schedule.ts';
 
 export type DemoReportState = 'draft' | 'filed' | 'returned' | 'accepted' | 'released';
 
@@ -18,7 +18,8 @@ const doubleShare = 0.24;
 
 /**
  * One or two observers for each game: those with the fewest games so far, who have seen its crew least.
- * Weeks 1 to 9 are released; the last two weeks show every state a report or an assignment can be in.
+ * Weeks 1 to 9 are released, week 10 shows every state a report can be in, and week 11 is still to be played: one game
+ * is accepted, one offered, one was declined, and the others have nobody yet.
  */
 export function assignObservers(
   conference: DemoConference,
@@ -41,10 +42,9 @@ export function assignObservers(
     return observer;
   };
   const nextState: Record<number, DemoReportState[]> = {
-    10: ['accepted', 'accepted', 'returned', 'accepted', 'accepted', 'filed', 'accepted'],
-    11: ['filed', 'draft', 'filed', 'draft', 'filed', 'filed', 'filed'],
+    10: ['accepted', 'filed', 'returned', 'draft', 'accepted', 'filed', 'draft'],
   };
-  for (const game of games) {
+  for (const game of games.filter(({ week }) => week < weekToCome)) {
     const watchers = draws.chance(doubleShare) ? 2 : 1;
     for (let watcher = 0; watcher < watchers; watcher += 1) {
       made.push({
@@ -57,12 +57,11 @@ export function assignObservers(
       });
     }
   }
-  // The last week also has an offer not yet answered and one declined.
-  const last = games.filter((game) => game.week === 11);
-  for (const [at, answer] of (['offered', 'declined'] as const).entries()) {
-    const game = last[last.length - 1 - at];
+  const toCome = games.filter((game) => game.week === weekToCome);
+  for (const [at, answer] of (['accepted', 'offered', 'declined'] as const).entries()) {
+    const game = toCome[at];
     if (game === undefined) continue;
-    made.push({ game: game.key, observer: choose(game), how: 'film', answer, report: null });
+    made.push({ game: game.key, observer: choose(game), how: 'in person', answer, report: null });
   }
   return made;
 }

@@ -18,6 +18,8 @@ export interface DemoGame {
 }
 
 export const weekCount = 11;
+/** Not played yet: it has no play log and no working crew, and its observers are still to be planned. */
+export const weekToCome = 11;
 const firstSaturday = Date.UTC(2026, 8, 5);
 const kickoffTimes = ['12:00', '13:30', '15:30', '18:00', '19:00'] as const;
 

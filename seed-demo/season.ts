@@ -6,7 +6,7 @@ import { Draws } from './draws.ts';
 import { type DemoMark, markGame, tallyOpportunities } from './marks.ts';
 import { assignObservers, type DemoAssignment, type DemoReportState } from './observers.ts';
 import { type DemoPlay, GamePlayer } from './play-game.ts';
-import { type DemoGame, makeSchedule } from './schedule.ts';
+import { type DemoGame, makeSchedule, weekToCome } from './schedule.ts';
 import { type DemoTruth, drawSeverity, drawSkill, plantMisses, setBaseMissRates } from './truth.ts';
 
 export interface DemoReport {
@@ -42,7 +42,7 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
   const games = makeSchedule(conference, draws.branch('schedule'));
   const teams = new Map(conference.teams.map((team) => [team.name, team]));
   const plays = new Map<string, DemoPlay[]>();
-  for (const game of games) {
+  for (const game of games.filter(({ week }) => week < weekToCome)) {
     const home = teams.get(game.home);
     const visitor = teams.get(game.visitor);
     if (home === undefined || visitor === undefined) throw new Error(`No team for ${game.key}.`);
@@ -58,7 +58,7 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
   const truth: DemoTruth = {
     skill: drawSkill(conference, draws.branch('skill')),
     severity: drawSeverity(conference, draws.branch('severity')),
-    baseMissRate: setBaseMissRates(tallies, games.length, missesPerGame),
+    baseMissRate: setBaseMissRates(tallies, plays.size, missesPerGame),
     planted: plantMisses(
       tallies.filter(({ dutyKey }) => mechanics.has(dutyKey)),
       draws.branch('planted'),

@@ -20,6 +20,7 @@ import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
 import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
+import { observerPages } from './pages/observer-pages.ts';
 import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
 import { seasonPages } from './pages/season-pages.ts';
@@ -70,6 +71,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(importRoutes);
   await app.register(rubricApi);
   await app.register(entryRoutes);
+  await app.register(observerPages);
   return app;
 }
 

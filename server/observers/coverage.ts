@@ -17,7 +17,7 @@ export interface CrewCoverage extends Seen {
   readonly name: string;
   readonly shortOfTimes: number;
   readonly shortOfObservers: number;
-  /** Mean standard error of its officials, now and at the season's end, in grade points. */
+  /** Mean standard error of its officials in grade points; one not seen counts with the spread of skill. */
   readonly errorNow: number | null;
   readonly errorAtEnd: number | null;
 }
@@ -72,10 +72,8 @@ export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
       observers: new Set(all.map(({ observerId }) => observerId)).size,
     };
   };
-  const mean = (values: readonly (number | undefined)[]) => {
-    const known = values.filter((value) => value !== undefined);
-    return known.length === 0 ? null : known.reduce((sum, value) => sum + value, 0) / known.length;
-  };
+  const mean = (values: readonly number[]) =>
+    values.length === 0 ? null : values.reduce((sum, value) => sum + value, 0) / values.length;
 
   const crewNames = new Map(
     material.games.flatMap(({ crew }) => (crew ? [[crew.id, crew.name] as const] : [])),
@@ -91,8 +89,8 @@ export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
       ...seen,
       shortOfTimes: Math.max(0, crewTarget.timesSeen - seen.timesSeen - seen.timesPlanned),
       shortOfObservers: Math.max(0, crewTarget.differentObservers - seen.observers),
-      errorNow: mean(members.map((member) => now.get(member))),
-      errorAtEnd: mean(members.map((member) => atEnd.get(member))),
+      errorNow: mean(members.map((member) => now.get(member) ?? spread.official)),
+      errorAtEnd: mean(members.map((member) => atEnd.get(member) ?? spread.official)),
     };
   });
 

@@ -14,7 +14,11 @@ export function standardErrorAfter(times: number, spread: Spread): number {
   return Math.sqrt((skill * noise) / (noise + skill * times));
 }
 
-/** What the `time`-th game (1, 2, ...) takes off one official's standard error, in grade points. Never grows. */
+/**
+ * What the `time`-th game (1, 2, ...) takes off one official's standard error, as a share of what is not known before
+ * the first: all gains together approach 1. Never grows from one time to the next.
+ */
 export function gainOfTime(time: number, spread: Spread): number {
-  return standardErrorAfter(time - 1, spread) - standardErrorAfter(time, spread);
+  if (spread.official === 0) return 0;
+  return (standardErrorAfter(time - 1, spread) - standardErrorAfter(time, spread)) / spread.official;
 }

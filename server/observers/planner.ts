@@ -1,6 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import { defaultPlanSettings, type Plan, type PlanSettings } from './optimise.ts';
 import type { PlanningProblem } from './planning-problem.ts';
+import { defaultPrices } from './prices.ts';
 import type { UnfilledGame } from './unfilled.ts';
 
 export interface PlanRequest {
@@ -19,6 +20,15 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
+const nothingToPlan: PlanningProblem = {
+  games: [],
+  observers: [],
+  standing: [],
+  locked: [],
+  crewTarget: null,
+  prices: defaultPrices,
+};
+
 /** Plans in one worker thread, one at a time; requests wait their turn. The thread starts on first use. */
 export class Planner {
   #worker: Worker | null = null;
@@ -35,6 +45,11 @@ export class Planner {
       worker.ref();
       worker.postMessage({ id, problem, settings } satisfies PlanRequest);
     });
+  }
+
+  /** Starts the thread and loads the solver, so that the first plan need not wait for them. */
+  warm(): void {
+    if (!this.#worker) this.plan(nothingToPlan).catch(() => {});
   }
 
   async close(): Promise<void> {

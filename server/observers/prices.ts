@@ -11,7 +11,7 @@ export interface Prices {
   readonly repeatedPair: number;
   /** An observer's second game in the season; the third costs twice this, and so on: evens the load. */
   readonly load: number;
-  /** Taking one grade point off the standard error of one official's adjusted grade. */
+  /** Going from knowing nothing of one official's adjusted grade to knowing it exactly. */
   readonly information: number;
   /** A group of officials whom no observer links to the rest, so that grades cannot be compared. */
   readonly separateGroup: number;
@@ -42,7 +42,7 @@ export const defaultPrices: Prices = {
   unknownDistance: 150,
   repeatedPair: 40,
   load: 12,
-  information: 40,
+  information: 120,
   separateGroup: 400,
   missedCrewTarget: 1_000,
   unfilled: 20_000,

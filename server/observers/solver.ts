@@ -26,6 +26,7 @@ let loaded: Promise<Highs> | null = null;
 export async function solve(model: LinearModel, limits: SolveLimits): Promise<Solution> {
   loaded ??= loadHighs();
   const highs = await loaded;
+  // A model without columns has nothing to decide; the solver would call it empty.
   if (model.cost.length === 0)
     return { status: 'optimal', values: new Float64Array(), objective: 0, bound: 0 };
   return highs.withModel(

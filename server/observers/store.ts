@@ -3,6 +3,7 @@ import { newToken, tokenHash } from '../accounts/token.ts';
 import type { Database } from '../database/database.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict, notFound } from '../http/problem.ts';
+import { currentSeason, seasonOf } from '../schedule/seasons.ts';
 import type { Absence, Choice, Conflict, ConflictKind, Mode } from './planning-problem.ts';
 import type {
   Assignment,
@@ -19,27 +20,22 @@ export interface Actor {
   readonly personId: string;
 }
 
-/** The season the pages show: the one asked for, else the newest. */
-export async function findSeason(
-  db: Queryable,
-  conferenceId: string,
-  seasonId?: string,
-): Promise<{ id: string; name: string }> {
-  const { rows } = await db.query<{ id: string; name: string }>(
-    `SELECT id, name FROM season WHERE conference_id = $1 AND ($2::uuid IS NULL OR id = $2)
-      ORDER BY created_at DESC, name DESC LIMIT 1`,
-    [conferenceId, seasonId ?? null],
-  );
-  if (!rows[0]) throw notFound('season');
-  return rows[0];
-}
-
+/**
+ * Everything the planning pages need of one season: the one asked for, else the current one.
+ * @throws Problem 404 when there is no such season.
+ */
 export async function loadSeason(
-  db: Queryable,
+  database: Database,
   conferenceId: string,
   seasonId?: string,
 ): Promise<SeasonMaterial> {
-  const season = await findSeason(db, conferenceId, seasonId);
+  const found =
+    seasonId === undefined
+      ? await currentSeason(database, conferenceId)
+      : await seasonOf(database, conferenceId, seasonId);
+  if (!found) throw notFound('season');
+  const season = { id: found.id, name: found.name };
+  const db = database.pool;
   const here = [conferenceId, season.id];
   const games = await db.query<{
     id: string;
@@ -171,7 +167,7 @@ export async function loadSetting(
     film: row.price_film ?? 120,
     repeatedPair: row.price_repeated_pair ?? 40,
     load: row.price_load ?? 12,
-    information: row.price_information ?? 40,
+    information: row.price_information ?? 120,
   };
 }
 

@@ -5,6 +5,13 @@ import { gainOfTime, standardErrorAfter } from '../../server/observers/informati
 const spread = { official: 3, observer: 2, game: 1, residual: 2 };
 
 describe('information', () => {
+  it('gains, all together, what was not known', () => {
+    let sum = 0;
+    for (let n = 1; n <= 100_000; n += 1) sum += gainOfTime(n, spread);
+    expect(sum).toBeGreaterThan(0.99);
+    expect(sum).toBeLessThan(1);
+  });
+
   it('starts at the spread of skill and shrinks as the posterior of a normal mean does', () => {
     expect(standardErrorAfter(0, spread)).toBe(3);
     // Posterior variance 1 / (1/9 + n/9) with noise 4 + 1 + 4 = 9 (normal-normal model, any statistics text).

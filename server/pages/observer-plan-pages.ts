@@ -3,14 +3,19 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { conflict, notFound } from '../http/problem.ts';
-import { rulesBrokenBy } from './alternatives.ts';
-import { exchanged, placeView, planView } from './plan-view.ts';
-import type { Planner } from './planner.ts';
-import { type Choice, modes } from './planning-problem.ts';
-import { prepare } from './prepared-problem.ts';
-import { type SeasonMaterial, stands } from './season-material.ts';
-import { gamesInScope, isSettled, type PlanScope, presentPlan, problemOf } from './season-problem.ts';
-import { seasonSpread } from './season-spread.ts';
+import { rulesBrokenBy } from '../observers/alternatives.ts';
+import type { Planner } from '../observers/planner.ts';
+import { type Choice, modes } from '../observers/planning-problem.ts';
+import { prepare } from '../observers/prepared-problem.ts';
+import { type SeasonMaterial, stands } from '../observers/season-material.ts';
+import {
+  gamesInScope,
+  isSettled,
+  type PlanScope,
+  presentPlan,
+  problemOf,
+} from '../observers/season-problem.ts';
+import { seasonSpread } from '../observers/season-spread.ts';
 import {
   type AssignmentChange,
   changeAssignments,
@@ -18,8 +23,9 @@ import {
   lockAssignment,
   saveGameCoverage,
   saveSetting,
-} from './store.ts';
-import { tellObservers } from './telling.ts';
+} from '../observers/store.ts';
+import { tellObservers } from '../observers/telling.ts';
+import { exchanged, placeView, planView } from './observer-plan-view.ts';
 
 const id = z.uuid();
 const planChoice = z
@@ -38,12 +44,12 @@ const many = <T extends z.ZodType>(item: T) =>
 const reason = z.string().trim().max(2000).default('');
 
 /** The coordinator's pages for who watches which game. */
-export function planRoutes(planner: Planner) {
+export function observerPlanPages(planner: Planner) {
   return async (plain: FastifyInstance) => {
     const app = plain.withTypeProvider<ZodTypeProvider>();
     const { pool } = app.database;
     const config = { policy: policies.coordinator };
-    const load = (request: FastifyRequest) => loadSeason(pool, sessionOf(request).conferenceId);
+    const load = (request: FastifyRequest) => loadSeason(app.database, sessionOf(request).conferenceId);
     const week = z.object({ week: z.coerce.number().int().min(0).max(30) });
 
     app.get('/observers', { config, schema: { hide: true } }, async (request, reply) => {
@@ -80,7 +86,12 @@ export function planRoutes(planner: Planner) {
       const material = await load(request);
       if (!material.games.some((game) => game.week === weekNumber)) throw notFound('week');
       const scope: PlanScope = { week: weekNumber, rest: plan === 'rest' };
-      const spread = await seasonSpread(pool, sessionOf(request).conferenceId, material.season.id);
+      const { spread } = await seasonSpread(
+        app.database,
+        sessionOf(request).conferenceId,
+        material.season.id,
+      );
+      if (!plan) planner.warm();
       const answer = plan ? await planner.plan(problemOf(material, scope, spread)) : null;
       const view = planView({ material, scope, spread, answer });
       return reply.page(
@@ -146,7 +157,11 @@ export function planRoutes(planner: Planner) {
       asked: { replacing: string | null; picked: string | null; error?: string; reason?: string },
     ) {
       const material = await load(request);
-      const spread = await seasonSpread(pool, sessionOf(request).conferenceId, material.season.id);
+      const { spread } = await seasonSpread(
+        app.database,
+        sessionOf(request).conferenceId,
+        material.season.id,
+      );
       const view = placeView(material, spread, { gameId, ...asked });
       if (!view) throw notFound('game');
       if (view.closed)

@@ -1,14 +1,25 @@
-import { type Alternative, alternatives, rulesBrokenBy } from './alternatives.ts';
-import { distanceInWords } from './distance.ts';
-import { costOf, type PlanCost } from './plan-cost.ts';
-import type { PlanAnswer } from './planner.ts';
-import type { Choice } from './planning-problem.ts';
-import { type PreparedProblem, prepare } from './prepared-problem.ts';
-import type { Spread } from './prices.ts';
-import { type BrokenRule, inWords } from './rules.ts';
-import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from './season-material.ts';
-import { gamesInScope, isSettled, type PlanScope, presentPlan, problemOf } from './season-problem.ts';
-import type { Relief } from './unfilled.ts';
+import { type Alternative, alternatives, rulesBrokenBy } from '../observers/alternatives.ts';
+import { distanceInWords } from '../observers/distance.ts';
+import { costOf, type PlanCost } from '../observers/plan-cost.ts';
+import type { PlanAnswer } from '../observers/planner.ts';
+import type { Choice } from '../observers/planning-problem.ts';
+import { type PreparedProblem, prepare } from '../observers/prepared-problem.ts';
+import type { Spread } from '../observers/prices.ts';
+import { type BrokenRule, inWords } from '../observers/rules.ts';
+import {
+  type Assignment,
+  type SeasonGame,
+  type SeasonMaterial,
+  stands,
+} from '../observers/season-material.ts';
+import {
+  gamesInScope,
+  isSettled,
+  type PlanScope,
+  presentPlan,
+  problemOf,
+} from '../observers/season-problem.ts';
+import type { Relief } from '../observers/unfilled.ts';
 
 /** One assignment or suggested choice as a line under its game. */
 export interface PlaceLine {
@@ -72,6 +83,7 @@ export interface GridCell {
   /** "is here", "offered here", "can go" or the rule in the way. */
   readonly state: 'assigned' | 'free' | 'blocked' | 'closed';
   readonly text: string;
+  readonly distance: string;
   readonly why: string;
 }
 
@@ -82,6 +94,7 @@ export interface PlanView {
   readonly games: readonly GameLine[];
   readonly costs: readonly CostLine[];
   readonly suggested: {
+    readonly best: boolean;
     readonly gap: string;
     readonly proven: boolean;
     readonly seconds: string;
@@ -210,7 +223,8 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
     costs: costLines(presentCost, suggestedCost),
     suggested: answer
       ? {
-          gap: `${(100 * answer.plan.gap).toFixed(answer.plan.gap < 0.0005 ? 0 : 1)} %`,
+          best: answer.plan.gap < 0.0005,
+          gap: `${(100 * answer.plan.gap).toFixed(1)} %`,
           proven: answer.plan.proven,
           seconds: answer.plan.seconds.toFixed(1),
           changes: games.filter((game) => game.changed).length,
@@ -311,8 +325,6 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
   }
 
   function cell(game: SeasonGame, observerId: string): GridCell {
-    const here = present.find((choice) => choice.gameId === game.id && choice.observerId === observerId);
-    if (here) return { gameId: game.id, state: 'assigned', text: inWords(here.mode), why: '' };
     const ways = (['in person', 'film'] as const).map((mode) => {
       const choice = { gameId: game.id, observerId, mode };
       return {
@@ -321,22 +333,22 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
         broken: rulesBrokenBy(prepared, present, choice),
       };
     });
-    const free = ways.filter(({ broken }) => broken.length === 0);
-    const miles = ways[0]?.miles ?? null;
+    const [inPerson, onFilm] = ways;
+    const miles = inPerson?.miles ?? null;
     const distance = miles === null ? 'distance unknown' : `${Math.round(miles)} mi`;
-    if (free.length > 0)
-      return {
-        gameId: game.id,
-        state: 'free',
-        text: free.some(({ mode }) => mode === 'in person') ? distance : 'film only',
-        why: free.some(({ mode }) => mode === 'in person') ? '' : (ways[0]?.broken[0]?.why ?? ''),
-      };
-    return {
+    const line = (state: GridCell['state'], text: string, why = ''): GridCell => ({
       gameId: game.id,
-      state: 'blocked',
-      text: shortest(ways[0]?.broken ?? []),
-      why: (ways[0]?.broken ?? []).map(({ why }) => why).join('; '),
-    };
+      state,
+      text,
+      distance,
+      why,
+    });
+    const here = present.find((choice) => choice.gameId === game.id && choice.observerId === observerId);
+    if (here) return line('assigned', inWords(here.mode));
+    const why = (inPerson?.broken ?? []).map((broken) => broken.why).join('; ');
+    if (inPerson?.broken.length === 0) return line('free', 'can go');
+    if (onFilm?.broken.length === 0) return line('free', 'film only', why);
+    return line('blocked', shortest(inPerson?.broken ?? []), why);
   }
 }
 

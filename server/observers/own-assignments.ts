@@ -1,0 +1,87 @@
+import type { Queryable } from '../database/transaction.ts';
+import { type CalendarAssignment, calendarOf } from './calendar.ts';
+import { distanceInWords, milesBetween } from './distance.ts';
+import type { Mode } from './planning-problem.ts';
+import { inWords } from './rules.ts';
+
+/** An observer's assignment as their own page and calendar show it. */
+export interface OwnAssignment {
+  readonly id: string;
+  readonly game: string;
+  readonly homeTeam: string;
+  readonly awayTeam: string;
+  readonly week: number;
+  readonly kickoff: Date;
+  readonly timeZone: string;
+  readonly venue: string;
+  readonly place: { readonly latitude: number; readonly longitude: number };
+  readonly mode: Mode;
+  readonly how: string;
+  readonly distance: string | null;
+  readonly answer: 'offered' | 'accepted' | 'declined';
+  readonly withdrawn: boolean;
+  readonly reportState: string | null;
+  readonly revision: number;
+  readonly changedAt: Date;
+}
+
+/** All assignments of one observer, latest season last, by kickoff. */
+export async function loadAssignments(
+  db: Queryable,
+  conferenceId: string,
+  personId: string,
+): Promise<OwnAssignment[]> {
+  const { rows } = await db.query(
+    `SELECT a.id, a.how, a.answer, a.withdrawn_at IS NOT NULL AS withdrawn, a.revision, a.changed_at, g.week, g.kickoff,
+            v.time_zone, v.name AS venue, v.latitude, v.longitude, h.name AS home, t.name AS visitor,
+            p.home_latitude, p.home_longitude, r.state
+       FROM observer_assignment a
+       JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
+       LEFT JOIN report r ON r.conference_id = a.conference_id AND r.game_id = a.game_id AND r.observer_id = a.observer_id
+      WHERE a.conference_id = $1 AND a.observer_id = $2
+      ORDER BY g.kickoff, g.id`,
+    [conferenceId, personId],
+  );
+  return rows.map((row): OwnAssignment => {
+    const place = { latitude: row.latitude, longitude: row.longitude };
+    const home =
+      row.home_latitude === null ? null : { latitude: row.home_latitude, longitude: row.home_longitude };
+    return {
+      id: row.id,
+      game: `${row.visitor} at ${row.home}`,
+      homeTeam: row.home,
+      awayTeam: row.visitor,
+      week: row.week,
+      kickoff: row.kickoff,
+      timeZone: row.time_zone,
+      venue: row.venue,
+      place,
+      mode: row.how,
+      how: inWords(row.how),
+      distance: row.how === 'in person' && home ? distanceInWords(milesBetween(home, place)) : null,
+      answer: row.answer,
+      withdrawn: row.withdrawn,
+      reportState: row.state,
+      revision: row.revision,
+      changedAt: row.changed_at,
+    };
+  });
+}
+
+/** The observer's calendar feed. What was taken back stays in it as cancelled, so that calendars remove it. */
+export function feedOf(name: string, assignments: readonly OwnAssignment[], address: string): string {
+  return calendarOf(
+    `${name}: games to observe`,
+    assignments.map(
+      (one): CalendarAssignment => ({
+        ...one,
+        answer: one.withdrawn ? 'withdrawn' : one.answer,
+        url: `${address}/my/assignments`,
+      }),
+    ),
+  );
+}

@@ -1,0 +1,359 @@
+import type { FastifyInstance } from 'fastify';
+import ICAL from 'ical.js';
+import supertest from 'supertest';
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { startSession } from '../../server/accounts/session.ts';
+import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { makeSeason, type SeasonFixture } from './season-fixture.ts';
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let season: SeasonFixture;
+let coordinator: SignedInAgent;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database, { PUBLIC_URL: 'https://crewmark.example' });
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+beforeEach(async () => {
+  season = await makeSeason(database);
+  coordinator = (await personSignedIn(app, season.conferenceId, ['coordinator'])).agent;
+});
+
+const gamesOf = (week: number) => season.games.filter((game) => game.week === week).map(({ id }) => id);
+const rowsOf = async (gameId: string) =>
+  (
+    await database.pool.query(
+      `SELECT observer_id, how, answer, locked, override_reason, withdrawn_at IS NOT NULL AS withdrawn, revision
+         FROM observer_assignment WHERE conference_id = $1 AND game_id = $2 ORDER BY offered_at`,
+      [season.conferenceId, gameId],
+    )
+  ).rows;
+const auditOf = async () =>
+  (
+    await database.pool.query(
+      `SELECT action, reason, after FROM audit_entry WHERE conference_id = $1 ORDER BY number`,
+      [season.conferenceId],
+    )
+  ).rows;
+/** As an observer of the fixture, in a browser of their own. */
+async function asObserver(n: number) {
+  const token = await startSession(database.pool, season.observers[n]!);
+  const cookie = `crewmark_session=${token}`;
+  const { body } = await supertest(app.server).get('/api/session').set('cookie', cookie);
+  return {
+    get: (url: string) => supertest(app.server).get(url).set('cookie', cookie),
+    post: (url: string) =>
+      supertest(app.server).post(url).set('cookie', cookie).set('x-csrf-token', body.csrfToken),
+  };
+}
+
+describe('a suggestion', () => {
+  it('sends the nearest within the rules and says that it is proven best', async () => {
+    const { body, status } = await coordinator.get('/api/observer-plan?week=2');
+    expect(status).toBe(200);
+    const [south, north] = gamesOf(2);
+    expect(body.proven).toBe(true);
+    expect(body.gap).toBeLessThan(1e-6);
+    // Observers 0 and 2 live where the two games are; each saw the other crew in week 1.
+    expect(body.choices).toEqual(
+      expect.arrayContaining([
+        { gameId: south, observerId: season.observers[0]!.personId, mode: 'in person' },
+        { gameId: north, observerId: season.observers[2]!.personId, mode: 'in person' },
+      ]),
+    );
+    expect(body.cost.travel).toBeCloseTo(0, 6);
+  });
+
+  it('plans the rest of the season, each observer once a week', async () => {
+    const { body } = await coordinator.get('/api/observer-plan?week=2&scope=rest');
+    expect(body.choices).toHaveLength(4);
+    for (const week of [2, 3]) {
+      const sent = body.choices.filter((one: { gameId: string }) => gamesOf(week).includes(one.gameId));
+      expect(new Set(sent.map((one: { observerId: string }) => one.observerId)).size).toBe(2);
+    }
+  });
+
+  it('keeps away who declared a conflict, is away, or declined, and explains what stays unfilled', async () => {
+    const [south, north] = gamesOf(2);
+    const [first, second, third] = season.observers.map(({ personId }) => personId);
+    await coordinator
+      .post(`/observers/people/${first}/conflicts`)
+      .type('form')
+      .send({ kind: 'school tie', party: `team:${season.teams[0]}` })
+      .expect(303);
+    await coordinator
+      .post(`/observers/people/${second}/absences`)
+      .type('form')
+      .send({ from: '2027-09-11', to: '2027-09-11', of: 'all work' })
+      .expect(303);
+    await database.pool.query(
+      `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer) VALUES ($1, $2, $3, 'film', 'declined')`,
+      [season.conferenceId, south, third],
+    );
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    expect(body.choices.map((one: { gameId: string }) => one.gameId)).toEqual([north]);
+    expect(body.lacking).toEqual([{ gameId: south, observers: 1 }]);
+    const [unfilled] = body.unfilled;
+    expect(unfilled.obstacles.map((one: { rule: string }) => one.rule)).toEqual([
+      'availability',
+      'declared conflict',
+    ]);
+    expect(unfilled.obstacles[1].relief.choice.observerId).toBe(first);
+  });
+
+  it('is shown beside the present state and taken in part', async () => {
+    const page = await coordinator.get('/observers/weeks/2?plan=week').expect(200);
+    expect(page.text).toContain('It is proven to be the best within the rules');
+    const choices = [...page.text.matchAll(/name="choice" value="([^"]+)"/g)].map(([, value]) => value);
+    expect(choices).toHaveLength(2);
+    const [south, north] = gamesOf(2);
+    await coordinator
+      .post('/observers/weeks/2/accept')
+      .type('form')
+      .send({ plan: 'week', game: north, choice: choices })
+      .expect(303);
+    expect(await rowsOf(south!)).toEqual([]);
+    expect(await rowsOf(north!)).toMatchObject([{ answer: 'offered', how: 'in person', locked: false }]);
+    expect((await auditOf()).map(({ action }) => action)).toEqual(['assignment offered']);
+  });
+
+  it('leaves accepted and locked assignments alone', async () => {
+    const [south] = gamesOf(2);
+    const far = season.observers[2]!.personId;
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: south, observerId: far, mode: 'film' }] })
+      .expect(204);
+    const [{ id }] = (
+      await database.pool.query('SELECT id FROM observer_assignment WHERE game_id = $1', [south])
+    ).rows;
+    const { body: open } = await coordinator.get('/api/observer-plan?week=2');
+    expect(open.choices).not.toContainEqual({ gameId: south, observerId: far, mode: 'film' });
+    await coordinator.post(`/observers/assignments/${id}/lock`).expect(303);
+    const { body: held } = await coordinator.get('/api/observer-plan?week=2');
+    expect(held.choices).toContainEqual({ gameId: south, observerId: far, mode: 'film' });
+  });
+});
+
+describe('a choice by hand', () => {
+  it('shows what each alternative costs before it is chosen', async () => {
+    const [south] = gamesOf(2);
+    const page = await coordinator.get(`/observers/games/${south}/place`).expect(200);
+    expect(page.text).toContain('69 mi (111 km)');
+    expect(page.text).toContain('138 mi (222 km)');
+    expect(page.text.match(/name="pick"/g)).toHaveLength(6);
+  });
+
+  it('that breaks a rule needs a reason, which is kept in the audit trail', async () => {
+    const [south, north] = gamesOf(2);
+    const observer = season.observers[0]!.personId;
+    const choose = (gameId: string, reason = '') =>
+      coordinator
+        .post(`/observers/games/${gameId}/place`)
+        .type('form')
+        .send({ pick: `${observer}|in person`, reason });
+    await choose(south!).expect(303);
+    const refused = await choose(north!).expect(400);
+    expect(refused.text).toContain('would have 2 games in week 2, limit 1');
+    expect(refused.text).toMatch(/value="[^"]+\|in person" checked/);
+    expect(await rowsOf(north!)).toEqual([]);
+    await choose(north!, 'Nobody else can be there, and he offered.').expect(303);
+    expect(await rowsOf(north!)).toMatchObject([
+      { override_reason: 'Nobody else can be there, and he offered.' },
+    ]);
+    const last = (await auditOf()).at(-1);
+    expect(last).toMatchObject({
+      action: 'assignment offered against the rules',
+      reason: 'Nobody else can be there, and he offered.',
+      after: { rulesBroken: ['one place at a time', 'weekly limit'] },
+    });
+    const week = await coordinator.get('/observers/weeks/2').expect(200);
+    expect(week.text).toContain('Breaks a rule: would have 2 games in week 2, limit 1.');
+  });
+
+  it('replaces, exchanges and takes back', async () => {
+    const [south, north] = gamesOf(2);
+    const [first, second, third] = season.observers.map(({ personId }) => personId);
+    const offer = (gameId: string, observerId: string) => ({ gameId, observerId, mode: 'in person' });
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [offer(south!, first!), offer(north!, third!)] })
+      .expect(204);
+    await coordinator
+      .post(`/observers/games/${south}/place`)
+      .type('form')
+      .send({ replacing: first, pick: `${second}|in person` })
+      .expect(303);
+    expect(await rowsOf(south!)).toMatchObject([
+      { observer_id: first, answer: 'declined', withdrawn: true },
+      { observer_id: second, answer: 'offered' },
+    ]);
+    const page = await coordinator.get(`/observers/games/${south}/place?replacing=${second}`).expect(200);
+    expect(page.text).toContain('Or exchange Observer N1');
+    await coordinator
+      .post(`/observers/games/${south}/exchange`)
+      .type('form')
+      .send({ observer: second, with: `${north}|${third}` })
+      .expect(303);
+    const standing = (rows: { answer: string; observer_id: string }[]) =>
+      rows.filter(({ answer }) => answer !== 'declined').map(({ observer_id }) => observer_id);
+    expect(standing(await rowsOf(south!))).toEqual([third]);
+    expect(standing(await rowsOf(north!))).toEqual([second]);
+  });
+
+  it('does not touch a game on which a report was begun', async () => {
+    const [reported] = gamesOf(1);
+    await coordinator.get(`/observers/games/${reported}/place`).expect(409);
+    const { status, body } = await coordinator
+      .post('/api/observer-assignments')
+      .send({ withdraw: [{ gameId: reported, observerId: season.observers[0]!.personId }] });
+    expect(status).toBe(409);
+    expect(body.detail).toContain('has begun a report');
+  });
+
+  it("is not another conference's to make", async () => {
+    const other = await makeSeason(database);
+    const [foreign] = other.games;
+    await coordinator.get(`/observers/games/${foreign!.id}/place`).expect(404);
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: foreign!.id, observerId: other.observers[0]!.personId, mode: 'film' }] })
+      .expect(404);
+    await coordinator.get(`/observers/people/${other.observers[0]!.personId}`).expect(404);
+  });
+});
+
+describe('an observer', () => {
+  async function offered() {
+    const [south] = gamesOf(2);
+    const observer = season.observers[0]!.personId;
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: south, observerId: observer, mode: 'in person' }] })
+      .expect(204);
+    const { rows } = await database.pool.query('SELECT id FROM observer_assignment WHERE game_id = $1', [
+      south,
+    ]);
+    return { id: rows[0].id as string, gameId: south! };
+  }
+
+  it('sees the offer, accepts, declines after all, and cannot take it up again alone', async () => {
+    const { id, gameId } = await offered();
+    const observer = await asObserver(0);
+    expect((await observer.get('/my/assignments').expect(200)).text).toContain('Accept Team 1 at Team 0');
+    const answer = (said: string) =>
+      observer
+        .post(`/my/assignments/${id}/answer`)
+        .type('form')
+        .send({ answer: said, reason: 'my brother plays' });
+    await answer('accepted').expect(303);
+    await answer('declined').expect(303);
+    expect(await rowsOf(gameId)).toMatchObject([{ answer: 'declined', withdrawn: false, revision: 2 }]);
+    await answer('accepted').expect(409);
+    expect((await auditOf()).map(({ action }) => action).slice(-2)).toEqual([
+      'assignment accepted',
+      'assignment declined',
+    ]);
+  });
+
+  it("cannot answer for another, see another's availability, or reach the planning pages", async () => {
+    const { id } = await offered();
+    const stranger = await asObserver(1);
+    await stranger.post(`/api/my/assignments/${id}/answer`).send({ answer: 'accepted' }).expect(404);
+    await stranger.get(`/observers/people/${season.observers[0]!.personId}`).expect(403);
+    await stranger.get('/observers/weeks/2').expect(403);
+    await stranger.get('/api/observer-coverage').expect(403);
+  });
+
+  it('edits own availability; what is wrong stands beside its field and what was typed is kept', async () => {
+    const observer = await asObserver(0);
+    const wrong = await observer
+      .post('/my/availability')
+      .type('form')
+      .send({ latitude: '91', longitude: '', watchesInPerson: 'on', weeklyLimit: 'two', homePlace: 'Alder' });
+    expect(wrong.status).toBe(400);
+    expect(wrong.text).toMatch(/Latitude: /);
+    expect(wrong.text).toMatch(/Most games in a week: /);
+    expect(wrong.text).toContain('value="91"');
+    expect(wrong.text).toContain('value="two"');
+    await observer
+      .post('/my/availability')
+      .type('form')
+      .send({ latitude: '38.5', longitude: '-90', watchesFilm: 'on', weeklyLimit: '2', homePlace: 'Alder' })
+      .expect(303);
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    const mine = body.choices.filter(
+      (one: { observerId: string }) => one.observerId === season.observers[0]!.personId,
+    );
+    expect(mine.every((one: { mode: string }) => one.mode === 'film')).toBe(true);
+    const backwards = await observer
+      .post('/my/availability/absences')
+      .type('form')
+      .send({ from: '2027-09-12', to: '2027-09-11', of: 'all work' });
+    expect(backwards.status).toBe(400);
+    expect(backwards.text).toContain('Last day: is before the first day');
+  });
+
+  it('has a calendar at a secret address that follows every change', async () => {
+    const { id, gameId } = await offered();
+    const observer = await asObserver(0);
+    const page = await observer.post('/my/calendar').expect(200);
+    const address = /https:\/\/crewmark\.example(\/calendar\/[\w-]+\.ics)/.exec(page.text)![1]!;
+    const read = async () => {
+      const answer = await supertest(app.server).get(address).expect(200);
+      expect(answer.headers['content-type']).toContain('text/calendar');
+      const calendar = new ICAL.Component(ICAL.parse(answer.text));
+      const event = calendar
+        .getAllSubcomponents('vevent')
+        .map((one) => new ICAL.Event(one))
+        .find((one) => one.uid === `assignment-${id}@crewmark`)!;
+      return {
+        status: event.component.getFirstPropertyValue('status'),
+        sequence: event.sequence,
+        start: event.startDate.toJSDate().toISOString(),
+      };
+    };
+    expect(await read()).toEqual({ status: 'TENTATIVE', sequence: 0, start: '2027-09-11T18:00:00.000Z' });
+    await observer.post(`/my/assignments/${id}/answer`).type('form').send({ answer: 'accepted' }).expect(303);
+    expect(await read()).toMatchObject({ status: 'CONFIRMED', sequence: 1 });
+    await database.pool.query(`UPDATE game SET kickoff = kickoff + interval '3 hours' WHERE id = $1`, [
+      gameId,
+    ]);
+    expect(await read()).toEqual({ status: 'CONFIRMED', sequence: 2, start: '2027-09-11T21:00:00.000Z' });
+    await coordinator.post(`/observers/assignments/${id}/withdraw`).expect(303);
+    expect(await read()).toMatchObject({ status: 'CANCELLED', sequence: 3 });
+    await observer.post('/my/calendar').expect(200);
+    await supertest(app.server).get(address).expect(404);
+  });
+});
+
+describe('coverage', () => {
+  it('counts what was seen and will be, and expects less error the more is planned', async () => {
+    const before = (await coordinator.get('/api/observer-coverage').expect(200)).body;
+    const [south, north] = gamesOf(2);
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({
+        offer: [
+          { gameId: south, observerId: season.observers[0]!.personId, mode: 'in person' },
+          { gameId: north, observerId: season.observers[2]!.personId, mode: 'in person' },
+        ],
+      })
+      .expect(204);
+    const after = (await coordinator.get('/api/observer-coverage').expect(200)).body;
+    expect(after.crews.map((crew: { timesPlanned: number }) => crew.timesPlanned)).toEqual(
+      before.crews.map((crew: { timesPlanned: number }) => crew.timesPlanned + 1),
+    );
+    expect(after.officials).toHaveLength(8);
+    for (const [n, official] of after.officials.entries())
+      expect(official.errorAtEnd).toBeLessThan(before.officials[n].errorAtEnd);
+    const page = await coordinator.get('/observers/coverage').expect(200);
+    expect(page.text).toContain('Least sure first');
+  });
+});
