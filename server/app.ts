@@ -28,6 +28,7 @@ import { standingsPages } from './pages/standings-pages.ts';
 import { entryRoutes } from './reports/entry-routes.ts';
 import { rubricApi } from './rubric/api-routes.ts';
 import { importRoutes } from './schedule/import-routes.ts';
+import { scheduleRoutes } from './schedule/schedule-routes.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -65,6 +66,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(accountsApi);
   await app.register(accountPages);
   await app.register(peoplePages);
+  await app.register(scheduleRoutes);
   await app.register(seasonPages);
   await app.register(standingsPages);
   await app.register(officialPages);

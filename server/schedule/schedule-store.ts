@@ -1,0 +1,107 @@
+import type pg from 'pg';
+import { type Position, positions } from '../football/positions.ts';
+
+type Db = Pick<pg.Pool, 'query'>;
+export type Named = { id: string; name: string };
+export type Venue = Named & { place: string; latitude: number; longitude: number; timeZone: string };
+export type Person = { id: string; givenName: string; familyName: string };
+export type CrewMember = { position: Position; official: Person };
+export type SeasonSettings = Named & {
+  crewSize: number;
+  minimumGames: number;
+  minimumOpportunities: number;
+  postseasonPlaces: number;
+};
+export type Game = {
+  id: string;
+  key: string;
+  week: number;
+  /** ISO 8601 in UTC. */
+  kickoff: string;
+  home: Named;
+  visitor: Named;
+  venue: Venue;
+  crew: Named | null;
+  plays: number;
+};
+
+const venueObject = `jsonb_build_object('id', v.id, 'name', v.name, 'place', v.place, 'latitude', v.latitude,
+                       'longitude', v.longitude, 'timeZone', v.time_zone)`;
+const personObject = `jsonb_build_object('id', p.id, 'givenName', p.given_name, 'familyName', p.family_name)`;
+
+export async function readSeasons(db: Db, conferenceId: string): Promise<SeasonSettings[]> {
+  const { rows } = await db.query<SeasonSettings>(
+    `SELECT id, name, crew_size AS "crewSize", minimum_games AS "minimumGames",
+            minimum_opportunities AS "minimumOpportunities", postseason_places AS "postseasonPlaces"
+       FROM season WHERE conference_id = $1 ORDER BY created_at DESC, name DESC`,
+    [conferenceId],
+  );
+  return rows;
+}
+
+/** Games in the order of kickoff: of a season, of one of its weeks, or one game. */
+export async function readGames(
+  db: Db,
+  conferenceId: string,
+  which: { seasonId?: string; week?: number; gameId?: string },
+): Promise<Game[]> {
+  const { rows } = await db.query<Omit<Game, 'kickoff'> & { kickoff: Date }>(
+    `SELECT g.id, g.key, g.week, g.kickoff,
+            jsonb_build_object('id', h.id, 'name', h.name) AS home,
+            jsonb_build_object('id', t.id, 'name', t.name) AS visitor,
+            ${venueObject} AS venue,
+            CASE WHEN c.id IS NOT NULL THEN jsonb_build_object('id', c.id, 'name', c.name) END AS crew,
+            (SELECT count(*)::int FROM play p
+              WHERE p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL) AS plays
+       FROM game g
+       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+       LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
+      WHERE g.conference_id = $1 AND ($2::uuid IS NULL OR g.season_id = $2) AND ($3::int IS NULL OR g.week = $3)
+        AND ($4::uuid IS NULL OR g.id = $4)
+      ORDER BY g.week, g.kickoff, g.key`,
+    [conferenceId, which.seasonId ?? null, which.week ?? null, which.gameId ?? null],
+  );
+  return rows.map((row) => ({ ...row, kickoff: row.kickoff.toISOString() }));
+}
+
+export async function readTeams(db: Db, conferenceId: string): Promise<(Named & { venue: Venue | null })[]> {
+  const { rows } = await db.query(
+    `SELECT t.id, t.name, CASE WHEN v.id IS NOT NULL THEN ${venueObject} END AS venue
+       FROM team t LEFT JOIN venue v ON v.conference_id = t.conference_id AND v.id = t.venue_id
+      WHERE t.conference_id = $1 ORDER BY t.name`,
+    [conferenceId],
+  );
+  return rows;
+}
+
+/** Who really worked a game, in the trade's order of positions. */
+export async function readWorkingCrew(db: Db, conferenceId: string, gameId: string): Promise<CrewMember[]> {
+  const { rows } = await db.query<CrewMember>(
+    `SELECT w.position, ${personObject} AS official
+       FROM working_crew_member w JOIN person p ON p.conference_id = w.conference_id AND p.id = w.person_id
+      WHERE w.conference_id = $1 AND w.game_id = $2 ORDER BY array_position($3::text[], w.position)`,
+    [conferenceId, gameId, positions],
+  );
+  return rows;
+}
+
+export async function readCrews(
+  db: Db,
+  conferenceId: string,
+  seasonId: string,
+): Promise<(Named & { officials: CrewMember[] })[]> {
+  const { rows } = await db.query(
+    `SELECT c.id, c.name,
+            COALESCE(jsonb_agg(jsonb_build_object('position', m.position, 'official', ${personObject})
+                               ORDER BY array_position($3::text[], m.position)) FILTER (WHERE m.position IS NOT NULL),
+                     '[]') AS officials
+       FROM crew c
+       LEFT JOIN crew_member m ON m.conference_id = c.conference_id AND m.crew_id = c.id
+       LEFT JOIN person p ON p.conference_id = m.conference_id AND p.id = m.person_id
+      WHERE c.conference_id = $1 AND c.season_id = $2 GROUP BY c.id, c.name ORDER BY c.name`,
+    [conferenceId, seasonId, positions],
+  );
+  return rows;
+}
