@@ -2,6 +2,7 @@ import type { Measurement } from './measurement.ts';
 
 /** Every benchmark by name, in the order in which `npm run bench` runs them. Add one by a line here. */
 export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> = {
+  'start-to-ready': async () => (await import('./start-to-ready.ts')).startToReady(),
   'insteval-reml': async () => (await import('./insteval-reml.ts')).instevalReml(),
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
