@@ -7,4 +7,5 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
   opportunities: async () => (await import('./opportunities.ts')).opportunities(),
+  letters: async () => (await import('./letters.ts')).letters(),
 };

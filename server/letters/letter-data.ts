@@ -8,6 +8,8 @@ import { positions } from '../football/positions.ts';
  */
 const isoDate = z.iso.date();
 const grade = z.number().min(0).max(100);
+/** An estimate on the same scale; its interval may reach past the scale's end. */
+const estimate = z.number();
 const rate = z.number().min(0).max(1);
 const count = z.int().min(0);
 
@@ -91,9 +93,9 @@ export const letterDataSchema = z.object({
   }),
   grade: z.object({
     raw: grade.nullable().describe('As observed'),
-    adjusted: grade.nullable().describe('With observer severity and game effect taken out'),
-    low: grade.nullable(),
-    high: grade.nullable(),
+    adjusted: estimate.nullable().describe('With observer severity and game effect taken out'),
+    low: estimate.nullable(),
+    high: estimate.nullable(),
     level: z.number().describe('Level of the interval in percent'),
     reliability: rate.nullable(),
     reason: z.string().nullable().describe('Why a figure is missing'),
@@ -103,9 +105,9 @@ export const letterDataSchema = z.object({
     median: z.number().nullable().describe('Median rank, 1 is highest'),
     best: z.number().nullable().describe('Rank interval, upper end'),
     worst: z.number().nullable().describe('Rank interval, lower end'),
-    lowerQuartile: grade.nullable(),
-    middle: grade.nullable().describe('Median adjusted grade in the position'),
-    upperQuartile: grade.nullable(),
+    lowerQuartile: estimate.nullable(),
+    middle: estimate.nullable().describe('Median adjusted grade in the position'),
+    upperQuartile: estimate.nullable(),
     reason: z.string().nullable().describe('Why there is no rank'),
   }),
   strengths: z.array(strengthSchema),
@@ -166,9 +168,9 @@ export const seasonBookDataSchema = z.object({
           games: count,
           opportunities: count,
           raw: grade.nullable(),
-          adjusted: grade.nullable(),
-          low: grade.nullable(),
-          high: grade.nullable(),
+          adjusted: estimate.nullable(),
+          low: estimate.nullable(),
+          high: estimate.nullable(),
           best: z.number().nullable(),
           worst: z.number().nullable(),
           reason: z.string().nullable(),

@@ -29,18 +29,19 @@ export function formatPercent(rate: number | null): string {
   return rate === null ? noFigure : `${Math.round(rate * 100)}%`;
 }
 
+const longDate = new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' });
+const ordinalRules = new Intl.PluralRules('en-US', { type: 'ordinal' });
+
 /** An ISO date as November 25, 2026. */
 export function formatDate(iso: string): string {
-  return new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' }).format(
-    new Date(`${iso}T00:00:00Z`),
-  );
+  return longDate.format(new Date(`${iso}T00:00:00Z`));
 }
 
 /** 1st, 2nd, 3rd, 4th, 11th, 21st. */
 export function ordinal(value: number): string {
   const whole = Math.round(value);
   const suffix = { one: 'st', two: 'nd', few: 'rd', other: 'th', zero: 'th', many: 'th' };
-  return `${whole}${suffix[new Intl.PluralRules('en-US', { type: 'ordinal' }).select(whole)]}`;
+  return `${whole}${suffix[ordinalRules.select(whole)]}`;
 }
 
 export const wording: Readonly<Record<string, Word>> = {

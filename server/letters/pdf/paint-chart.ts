@@ -37,15 +37,21 @@ const quiet: LabelLook = { face: 'regular', size: 8.5, color: colors.quiet };
 const strong: LabelLook = { face: 'semibold', size: 9.5, color: colors.ink };
 const one = (value: number): string => value.toFixed(1);
 
-/** Whole steps that cover low..high inside 0..100, with room at both ends. */
+/** Whole steps that cover low..high, with room at both ends but not past 0 and 100 unless they reach past. */
 export function gradeScale(low: number, high: number): { from: number; to: number; step: number } {
   const span = Math.max(high - low, 4);
   const step = span > 40 ? 20 : span > 18 ? 10 : span > 8 ? 5 : 2;
-  let from = Math.max(0, Math.floor((low - span * 0.12) / step) * step);
-  let to = Math.min(100, Math.ceil((high + span * 0.12) / step) * step);
+  let from = Math.max(
+    Math.min(0, Math.floor(low / step) * step),
+    Math.floor((low - span * 0.12) / step) * step,
+  );
+  let to = Math.min(
+    Math.max(100, Math.ceil(high / step) * step),
+    Math.ceil((high + span * 0.12) / step) * step,
+  );
   if (to - from < 2 * step) {
     from = Math.max(0, from - step);
-    to = Math.min(100, to + step);
+    to += step;
   }
   return { from, to, step };
 }
