@@ -27,6 +27,8 @@ import { seasonPages } from './pages/season-pages.ts';
 import { standingsPages } from './pages/standings-pages.ts';
 import { entryRoutes } from './reports/entry-routes.ts';
 import { rubricApi } from './rubric/api-routes.ts';
+import { playPages } from './rubric/play-pages.ts';
+import { rubricPages } from './rubric/rubric-pages.ts';
 import { importRoutes } from './schedule/import-routes.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
 
@@ -74,6 +76,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(rubricApi);
   await app.register(entryRoutes);
   await app.register(observerPages);
+  await app.register(rubricPages);
+  await app.register(playPages);
   return app;
 }
 

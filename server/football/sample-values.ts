@@ -4,10 +4,10 @@ import { type Fact, playKinds } from './play.ts';
 import { positions } from './positions.ts';
 import { lanes } from './sides.ts';
 
-// A value on each side of every boundary that situations use. `fouls` holds the mixes that situations tell apart.
+// A value on each side of every boundary that situations use, everyday ones first. `fouls` holds the mixes that situations tell apart.
 const bools = [true, false];
-const yards = [0, 1, 2, 3, 5, 6, 10, 20, 35, 50, 65, 80, 90, 94, 95, 97, 99, 100];
-const depths = [-10, -3, -2, -1, 0, 1, 2, 3, 8, 12, 13, 15, 25];
+const yards = [35, 50, 40, 20, 65, 80, 10, 90, 5, 6, 94, 95, 97, 99, 100, 3, 2, 1, 0];
+const depths = [8, 15, 25, 12, 13, 3, 2, 1, 0, -1, -2, -3, -10];
 
 /** Every mix of reporting position and outcome, alone and with a second foul of each outcome. */
 const oneFoul = positions.flatMap((reportedBy) =>

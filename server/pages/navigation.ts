@@ -8,6 +8,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
   { label: 'Observers', href: '/observers', roles: ['coordinator'] },
+  { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },

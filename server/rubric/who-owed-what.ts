@@ -104,6 +104,8 @@ function whoReasons({ selector }: CompiledDuty, play: Play, named: readonly Posi
     (seen) => or(...named.map((position) => selector.selects(position, seen))),
     play,
   );
+  // Officials in the middle of the field are near every side: no fact of the play decided that.
+  if (truth === true && decidedBy.length === 0) return [];
   return [
     {
       part: 'who',

@@ -22,10 +22,30 @@ function isSituation(value: unknown): value is Situation {
   return typeof value === 'object' && value !== null && 'decide' in value;
 }
 
-/** Every situation a duty can name, grouped by subject. */
-export const situations: readonly Situation[] = Object.values(groups).flatMap((group) =>
-  (Object.values(group) as unknown[]).filter(isSituation),
-);
+/** How the groups are headed when people choose from them. */
+const groupTitles: Readonly<Record<keyof typeof groups, string>> = {
+  kinds: 'Kind of play',
+  goalLine: 'Goal lines and scores',
+  passes: 'Passes',
+  runs: 'Runs',
+  lineToGain: 'Downs and line to gain',
+  kicks: 'Kicks',
+  lanes: 'Sides of the field',
+  ending: 'End of the play and clocks',
+  afterThePlay: 'Loose balls and after the play',
+  fouls: 'Fouls',
+};
+
+/** The situations under their headings. */
+export const situationGroups: readonly { title: string; situations: readonly Situation[] }[] = Object.entries(
+  groups,
+).map(([group, module]) => ({
+  title: groupTitles[group as keyof typeof groups],
+  situations: (Object.values(module) as unknown[]).filter(isSituation),
+}));
+
+/** Every situation a duty can name. */
+export const situations: readonly Situation[] = situationGroups.flatMap((group) => group.situations);
 
 const byKey = new Map(situations.map((situation) => [situation.key, situation]));
 
