@@ -44,7 +44,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   const app = Fastify({
     logger: { level: process.env.LOG_LEVEL ?? 'warn' },
     logController: new LogController({ disableRequestLogging: true }),
-    trustProxy: settings.TRUST_PROXY,
+    // One hop: the address that our own proxy saw. Anything further left in X-Forwarded-For is the client's word.
+    trustProxy: settings.TRUST_PROXY ? (_address, hop) => hop === 0 : false,
     bodyLimit: 5 * 1024 * 1024,
     routerOptions: { ignoreTrailingSlash: true },
   });

@@ -232,11 +232,19 @@ export function enforcePolicies(app: FastifyInstance, db: Queryable): RouteWithP
     } catch (error) {
       const signInHelps = error instanceof Refusal && error.status === 401;
       if (!signInHelps || wantsProblem(request)) throw error;
-      const next = request.method === 'GET' ? request.url : '/';
+      const next = request.method === 'GET' ? request.url : pageBefore(request);
       return reply.redirect(next === '/' ? '/sign-in' : `/sign-in?next=${encodeURIComponent(next)}`, 303);
     }
   });
   return registered;
+}
+
+/** The page whose form was sent: there one can send it again, once signed in. */
+function pageBefore(request: FastifyRequest): string {
+  const { referer } = request.headers;
+  if (referer === undefined || !URL.canParse(referer)) return '/';
+  const page = new URL(referer);
+  return page.host === request.host ? `${page.pathname}${page.search}` : '/';
 }
 
 function parameterOf(request: FastifyRequest, name: string): string {

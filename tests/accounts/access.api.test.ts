@@ -31,6 +31,7 @@ beforeAll(async () => {
   app.post('/api/test/save', { config: { policy: policies.signedIn } }, async (r) => ({
     body: r.body ?? null,
   }));
+  app.post('/test/save', { config: { policy: policies.signedIn } }, async () => 'saved');
   app.post('/test/form', { config: { policy: policies.open } }, async () => 'sent');
   app.get(
     '/api/either',
@@ -83,6 +84,14 @@ test('signed out: a page leads to the sign-in page and back, the API says 401', 
     .get('/test/season?week=3')
     .expect(303)
     .expect('location', '/sign-in?next=%2Ftest%2Fseason%3Fweek%3D3');
+  await request(app.server)
+    .post('/test/save')
+    .set({ referer: 'http://crewmark.test/test/season?week=3', host: 'crewmark.test' })
+    .expect('location', '/sign-in?next=%2Ftest%2Fseason%3Fweek%3D3');
+  await request(app.server)
+    .post('/test/save')
+    .set({ referer: 'https://elsewhere.test/x', host: 'crewmark.test' })
+    .expect('location', '/sign-in');
   await request(app.server).get('/api/test/season').expect(401);
   await request(app.server).post('/api/test/save').expect(401);
   await request(app.server).get('/test/open').expect(200, { who: null });

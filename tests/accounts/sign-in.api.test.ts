@@ -217,6 +217,14 @@ test('one address that tries many e-mails has to wait; an IPv6 neighbour in the 
   await signIn({ email: 'a1@example.test', password: 'x' }, '2001:db8:1:3::1').expect(401);
 });
 
+test('behind a proxy the address is the one the proxy saw, not the one the client claims', async () => {
+  for (const claimed of ['198.51.100.1', '198.51.100.2', '198.51.100.3']) {
+    await signIn({ email: `${claimed}@example.test`, password: 'x' }, `${claimed}, 192.0.2.1`).expect(401);
+  }
+  const { rows } = await database.pool.query("SELECT points FROM sign_in_attempt WHERE key LIKE 'address:%'");
+  expect(rows).toEqual([{ points: 3 }]);
+});
+
 test('what is typed into the sign-in form is not kept in the table of attempts', async () => {
   await signIn({ email: 'my secret password', password: 'x' }).expect(401);
   const { rows } = await database.pool.query('SELECT key FROM sign_in_attempt');
