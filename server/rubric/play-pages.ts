@@ -17,12 +17,6 @@ export async function playPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
 
   pages.get(
-    '/games/:gameId',
-    { config: { policy: policies.assignedGame }, schema: { hide: true, params: ofGame } },
-    (request, reply) => reply.redirect(`/games/${request.params.gameId}/plays`),
-  );
-
-  pages.get(
     '/games/:gameId/plays',
     { config: { policy: policies.assignedGame }, schema: { hide: true, params: ofGame } },
     async (request, reply) => {
@@ -46,7 +40,7 @@ export async function playPages(app: FastifyInstance): Promise<void> {
   );
 
   pages.get(
-    '/games/:gameId/plays/:playId',
+    '/games/:gameId/plays/:playId/duties',
     { config: { policy: policies.assignedGame }, schema: { hide: true, params: ofPlay } },
     async (request, reply) => {
       const { conferenceId, roles } = sessionOf(request);
