@@ -51,7 +51,11 @@ export function expectedErrors(grades: readonly PlannedGrade[], spread: Spread):
     (variance) => variance / residual,
   );
   const solution = solveModel(equations, ratios);
-  if (!solution) return errors;
+  if (!solution) {
+    // Too few grades to tell any official from the mean of the position.
+    for (const officialId of officials.levels.keys()) errors.set(officialId, spread.official);
+    return errors;
+  }
   const inverse = inverseDiagonal(equations, solution);
   const place = equations.place[0];
   const part = place ? 'rest' : 'first';

@@ -21,7 +21,7 @@ export interface Profile {
   readonly travelLimitMiles: number | null;
   readonly hasCalendar: boolean;
   readonly absences: readonly { id: string; from: string; to: string; of: Absence['of']; note: string }[];
-  readonly conflicts: readonly { id: string; kind: ConflictKind; with: string; note: string }[];
+  readonly conflicts: readonly { id: string; kind: ConflictKind; party: string; note: string }[];
 }
 
 export type ProfileChange = Pick<
@@ -57,7 +57,7 @@ export async function loadProfile(db: Queryable, conferenceId: string, personId:
   );
   const conflicts = await db.query(
     `SELECT c.id, c.kind, c.note,
-            COALESCE(t.name, 'Crew ' || w.name, f.given_name || ' ' || f.family_name) AS "with"
+            COALESCE(t.name, 'Crew ' || w.name, f.given_name || ' ' || f.family_name) AS party
        FROM observer_conflict c
        LEFT JOIN team t ON t.conference_id = c.conference_id AND t.id = c.team_id
        LEFT JOIN crew w ON w.conference_id = c.conference_id AND w.id = c.crew_id

@@ -171,7 +171,7 @@ export function observerPlanPages(planner: Planner) {
         .code(asked.error ? 400 : 200)
         .page(
           'observers/place',
-          { ...shown, ...asked, pickedBreaks: shown.breaking.some((line) => line.checked) },
+          { ...asked, ...shown, pickedBreaks: shown.breaking.some((line) => line.checked) },
           { title: 'Choose an observer', width: 'wide' },
         );
     }

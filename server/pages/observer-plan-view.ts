@@ -399,7 +399,8 @@ export interface AlternativeLine {
   readonly name: string;
   readonly how: string;
   readonly distance: string;
-  readonly change: number;
+  /** In whole miles with its sign. */
+  readonly change: string;
   readonly parts: string;
   readonly broken: readonly string[];
   readonly seasonGames: number;
@@ -444,7 +445,13 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
   const prepared = prepare(problemOf(material, scope, spread));
   if (!prepared.games.has(game.id)) return { game, closed: true as const };
   const present = presentPlan(material, scope);
-  const list = alternatives(prepared, present, game.id, question.replacing);
+  const here = present.filter((choice) => choice.gameId === game.id);
+  // A game that has all it wants from one observer: another can only come in that one's place.
+  const onlyOne = here.length === 1 && here.length >= wantedOn(game, material) ? here[0]!.observerId : null;
+  const replacing = question.replacing ?? onlyOne;
+  const list = alternatives(prepared, present, game.id, replacing).filter(
+    ({ choice }) => !here.some((one) => one.observerId === choice.observerId && one.mode === choice.mode),
+  );
   const name = nameIn(material);
   const filled = (alternative: Alternative) => alternative.change.total - alternative.change.unfilled;
   const lines = list.map(
@@ -459,7 +466,7 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
           : alternative.miles === null
             ? 'unknown'
             : distanceInWords(alternative.miles),
-      change: filled(alternative),
+      change: signed(filled(alternative)),
       parts: changeInParts(alternative.change),
       broken: alternative.broken.map(({ why }) => why),
       seasonGames: alternative.seasonGames,
@@ -467,12 +474,12 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
       checked: question.picked === `${alternative.choice.observerId}|${alternative.choice.mode}`,
     }),
   );
-  const current = present.find(
-    (choice) => choice.gameId === game.id && choice.observerId === question.replacing,
-  );
+  const current = present.find((choice) => choice.gameId === game.id && choice.observerId === replacing);
   return {
     closed: false as const,
     game,
+    replacing,
+    more: current === undefined && here.length >= wantedOn(game, material),
     prepared,
     present,
     current: current ? { ...current, name: name(current.observerId), how: inWords(current.mode) } : null,
@@ -486,7 +493,8 @@ export interface ExchangeLine {
   readonly value: string;
   readonly name: string;
   readonly title: string;
-  readonly change: number;
+  readonly cost: number;
+  readonly change: string;
   readonly parts: string;
   readonly broken: readonly string[];
 }
@@ -529,12 +537,13 @@ function exchanges(
         value: `${other.gameId}|${other.observerId}`,
         name: name(other.observerId),
         title: game ? titleOf(game) : '',
-        change: change.total,
+        cost: change.total,
+        change: signed(change.total),
         parts: changeInParts(change),
         broken: moved.flatMap((choice) =>
           rulesBrokenBy(prepared, after, choice).map(({ why }) => `${name(choice.observerId)} ${why}`),
         ),
       };
     })
-    .sort((a, b) => Math.min(1, a.broken.length) - Math.min(1, b.broken.length) || a.change - b.change);
+    .sort((a, b) => Math.min(1, a.broken.length) - Math.min(1, b.broken.length) || a.cost - b.cost);
 }
