@@ -2,6 +2,7 @@ import type { Position } from '../server/football/positions.ts';
 import type { Duty } from '../server/rubric/duty.ts';
 import type { Finding } from '../server/rubric/finding.ts';
 import { type CompiledRubric, forEachOpportunity, fullCrew } from '../server/rubric/opportunities.ts';
+import { situationCuts } from '../server/rubric/situation-cuts.ts';
 import { modelRemarks, notSeenRemarks, remarksOn, rightCallRemarks, rightNoCallRemarks } from './comments.ts';
 import type { Draws } from './draws.ts';
 import type { DemoPlay } from './play-game.ts';
@@ -79,6 +80,15 @@ export function markGame(
       .filter(({ untilWeek }) => untilWeek === null || game.week <= untilWeek)
       .map((miss) => [`${miss.email}\n${miss.position}\n${miss.dutyKey}`, miss.missRate]),
   );
+  const inSituation = new Map(
+    truth.plantedInSituation.map((miss) => [
+      `${miss.email}\n${miss.position}\n${miss.dutyKey}`,
+      { missRate: miss.missRate, cut: situationCuts.find((cut) => cut.key === miss.situation) },
+    ]),
+  );
+  const inCrew = new Map(
+    truth.plantedInCrew.filter(({ crew }) => crew === game.crew).map((miss) => [miss.dutyKey, miss.missRate]),
+  );
   const gameEffect = draws.normal(0, gameDeviation);
   const performance = draws.branch('performance');
   const eyes = observers.map((email) => ({
@@ -91,8 +101,14 @@ export function markGame(
   for (const { number, play } of plays) {
     forEachOpportunity(play, crew, rubric, (position, duty) => {
       const official = game.workingCrew[position];
+      const who = `${official}\n${position}\n${duty.key}`;
+      const situational = inSituation.get(who);
       const rate =
-        planted.get(`${official}\n${position}\n${duty.key}`) ?? truth.baseMissRate[duty.key] ?? 0.01;
+        planted.get(who) ??
+        (situational?.cut?.decide(play) === true ? situational.missRate : undefined) ??
+        inCrew.get(duty.key) ??
+        truth.baseMissRate[duty.key] ??
+        0.01;
       const skill = skills.get(official)?.[duty.category] ?? 0;
       const performed = logit(Math.min(1 - 1e-12, Math.max(1e-12, performance.unit())));
       const towardsMiss = logit(rate) - skill + gameEffect;

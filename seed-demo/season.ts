@@ -7,7 +7,15 @@ import { type DemoMark, markGame, tallyOpportunities } from './marks.ts';
 import { assignObservers, type DemoAssignment, type DemoReportState } from './observers.ts';
 import { type DemoPlay, GamePlayer } from './play-game.ts';
 import { type DemoGame, makeSchedule, weekToCome } from './schedule.ts';
-import { type DemoTruth, drawSeverity, drawSkill, plantMisses, setBaseMissRates } from './truth.ts';
+import {
+  type DemoTruth,
+  drawSeverity,
+  drawSkill,
+  plantInCrew,
+  plantInSituation,
+  plantMisses,
+  setBaseMissRates,
+} from './truth.ts';
 
 export interface DemoReport {
   game: string;
@@ -55,14 +63,21 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
   const mechanics = new Set(
     startingRubric.filter((duty) => duty.gradedAs === 'mechanics').map((duty) => duty.key),
   );
+  const plantable = tallies.filter(({ dutyKey }) => mechanics.has(dutyKey));
+  const planted = plantMisses(plantable, draws.branch('planted'));
+  const slipping = [
+    'wait-before-turning-for-a-ball',
+    'eyes-on-players-out-of-bounds',
+    'nearest-others-clean-up',
+  ];
+  const crews = conference.crews.map((crew) => crew.name);
   const truth: DemoTruth = {
     skill: drawSkill(conference, draws.branch('skill')),
     severity: drawSeverity(conference, draws.branch('severity')),
     baseMissRate: setBaseMissRates(tallies, plays.size, missesPerGame),
-    planted: plantMisses(
-      tallies.filter(({ dutyKey }) => mechanics.has(dutyKey)),
-      draws.branch('planted'),
-    ),
+    planted,
+    plantedInSituation: plantInSituation(plantable, planted, draws.branch('planted in a situation')),
+    plantedInCrew: plantInCrew(crews, slipping, planted, draws.branch('planted in a crew')),
   };
   const remarks = draws.branch('remarks');
   const reports: DemoReport[] = [];

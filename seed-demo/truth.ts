@@ -13,6 +13,10 @@ export interface DemoTruth {
   /** Chance that an average official misses one opportunity in the eyes of an average observer. */
   baseMissRate: Record<string, number>;
   planted: PlantedMiss[];
+  /** Missed often in one situation only. */
+  plantedInSituation: PlantedInSituation[];
+  /** Missed often by everybody of one crew. */
+  plantedInCrew: PlantedInCrew[];
 }
 
 /** A duty that one official really does miss far more often than others. */
@@ -24,6 +28,22 @@ export interface PlantedMiss {
   missRate: number;
   /** The last week in which it holds: the official was told and mended it. Null: all season. */
   untilWeek: number | null;
+}
+
+export interface PlantedInSituation {
+  email: string;
+  position: Position;
+  dutyKey: string;
+  /** Key of a situation cut (`server/rubric/situation-cuts.ts`). */
+  situation: string;
+  /** Chance of a miss in that situation. */
+  missRate: number;
+}
+
+export interface PlantedInCrew {
+  crew: string;
+  dutyKey: string;
+  missRate: number;
 }
 
 export const logit = (p: number) => Math.log(p / (1 - p));
@@ -110,4 +130,34 @@ export function plantMisses(tallies: readonly OpportunityTally[], draws: Draws):
     });
   }
   return planted;
+}
+
+/** Plants a duty that one official misses late in halves only: one that comes up on many plays, so that enough are late. */
+export function plantInSituation(
+  tallies: readonly OpportunityTally[],
+  taken: readonly PlantedMiss[],
+  draws: Draws,
+): PlantedInSituation[] {
+  const fitting = tallies.filter(
+    ({ email, dutyKey, games, opportunities }) =>
+      games >= 6 &&
+      opportunities >= 250 &&
+      !taken.some((miss) => miss.email === email || miss.dutyKey === dutyKey),
+  );
+  const [chosen] = draws.shuffled(fitting);
+  if (chosen === undefined) return [];
+  const { email, position, dutyKey } = chosen;
+  return [{ email, position, dutyKey, situation: 'late in halves', missRate: 0.4 }];
+}
+
+/** Plants a duty that a whole crew has let slip. */
+export function plantInCrew(
+  crews: readonly string[],
+  duties: readonly string[],
+  taken: readonly PlantedMiss[],
+  draws: Draws,
+): PlantedInCrew[] {
+  const free = duties.filter((key) => !taken.some((miss) => miss.dutyKey === key));
+  if (free.length === 0) return [];
+  return [{ crew: draws.pick(crews), dutyKey: draws.pick(free), missRate: 0.1 }];
 }

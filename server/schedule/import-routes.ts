@@ -149,7 +149,9 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
         );
       }
       const fileName = request.query.fileName ?? `${kind.format.name}.csv`;
-      const outcome = await importFile(pool, byWhom(request), kind, fileName, limited(body));
+      const outcome = await kept(limited(body), (file) =>
+        importFile(pool, byWhom(request), kind, fileName, file),
+      );
       if (outcome.applied) return outcome;
       const count = outcome.problems.length + outcome.moreProblems;
       return reply
@@ -164,6 +166,24 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
         });
     },
   );
+}
+
+/**
+ * Puts an upload into a temporary file and hands that on: an import waits for no network, so that a slow upload does
+ * not keep other imports waiting.
+ */
+async function kept<Result>(
+  upload: AsyncIterable<Uint8Array>,
+  use: (file: AsyncIterable<Uint8Array>) => Promise<Result>,
+): Promise<Result> {
+  const folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-import-'));
+  try {
+    const file = path.join(folder, 'upload.csv');
+    await pipeline(upload, createWriteStream(file));
+    return await use(createReadStream(file));
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
 }
 
 /** Passes an upload on up to the largest size. */
@@ -203,10 +223,10 @@ async function receive(
       part.file.resume();
       continue;
     }
-    const kept = path.join(folder, String(files.length));
-    await pipeline(part.file, createWriteStream(kept));
+    const file = path.join(folder, String(files.length));
+    await pipeline(part.file, createWriteStream(file));
     if (part.file.truncated) throw tooLarge(fileName);
-    files.push({ fileName, kind, open: () => createReadStream(kept) });
+    files.push({ fileName, kind, open: () => createReadStream(file) });
   }
   return { files, unknown };
 }

@@ -5,6 +5,7 @@ import { playSchema } from '../../server/football/play.ts';
 import { positions } from '../../server/football/positions.ts';
 import { effectOf } from '../../server/rubric/finding.ts';
 import { compileRubric, fullCrew, opportunitiesOf } from '../../server/rubric/opportunities.ts';
+import { situationCuts } from '../../server/rubric/situation-cuts.ts';
 import { startingRubric } from '../../server/rubric/starting-rubric.ts';
 import { ProblemList } from '../../server/schedule/csv/problems.ts';
 import { readRows } from '../../server/schedule/csv/read-rows.ts';
@@ -143,6 +144,8 @@ describe('the truth behind the demo season', () => {
       week: number;
       missed: boolean;
       observer: string;
+      crew: string;
+      late: boolean;
     }[] = [];
     for (const report of season.reports.filter(({ state }) => state !== 'draft')) {
       const game = games.get(report.game);
@@ -161,6 +164,8 @@ describe('the truth behind the demo season', () => {
             week: game.week,
             missed: missed.has(`${number} ${position} ${dutyKey}`),
             observer: report.observer,
+            crew: game.crew,
+            late: situationCuts.some((cut) => cut.key === 'late in halves' && cut.decide(play) === true),
           });
         }
       }
@@ -181,6 +186,18 @@ describe('the truth behind the demo season', () => {
     }
     const mended = season.truth.planted.filter((miss) => miss.untilWeek !== null);
     expect(mended).toHaveLength(2);
+  });
+
+  it('shows the miss that comes late in halves only, and the duty that one crew lets slip', () => {
+    const rate = (chances: typeof all) => chances.filter((one) => one.missed).length / chances.length;
+    const [late] = season.truth.plantedInSituation;
+    const own = all.filter((one) => one.email === late?.email && one.dutyKey === late.dutyKey);
+    expect(rate(own.filter((one) => one.late))).toBeGreaterThan(rate(own.filter((one) => !one.late)) + 0.1);
+    const [slip] = season.truth.plantedInCrew;
+    const duty = all.filter((one) => one.dutyKey === slip?.dutyKey);
+    expect(rate(duty.filter((one) => one.crew === slip?.crew))).toBeGreaterThan(
+      rate(duty.filter((one) => one.crew !== slip?.crew)) * 3,
+    );
   });
 
   it('makes the strictest observer mark more, and the ablest officials miss less', () => {

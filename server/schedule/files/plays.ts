@@ -19,12 +19,16 @@ function headingOf(fact: Fact): string {
 }
 
 const foulsCell = z.string().transform((value, context) => {
+  let reason: string | undefined;
   try {
-    return foulsFromText(value);
+    const parsed = playSchema.shape.fouls.safeParse(foulsFromText(value));
+    if (parsed.success) return parsed.data;
+    reason = parsed.error.issues[0]?.message;
   } catch (error) {
-    context.addIssue({ code: 'custom', message: `cannot be read: ${(error as Error).message}` });
-    return z.NEVER;
+    reason = (error as Error).message;
   }
+  context.addIssue({ code: 'custom', message: `cannot be read: ${reason}` });
+  return z.NEVER;
 });
 
 /** Makes a column of a fact from the fact's own schema, so that a new fact is a new column. */
