@@ -33,6 +33,18 @@ export interface AdjustedGrade {
   high: number;
   /** 1 − prediction error variance ÷ variance between officials: 0 says nothing, 1 all about the official. */
   reliability: number;
+  /** How it differs from the raw grade: raw + `parts` = adjusted. */
+  parts: AdjustmentParts;
+}
+
+/** What the adjustment added to a raw grade, in points. */
+export interface AdjustmentParts {
+  /** For observers stricter (above 0) or more lenient (below 0) than others, weighed over the official's games. */
+  observers: number;
+  /** For games in which everyone's grades were low (above 0) or high (below 0). */
+  games: number;
+  /** Toward the position's average, because few opportunities say little. */
+  caution: number;
 }
 
 /** One official in one position. */
@@ -136,7 +148,7 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
         group: groupOf.get(official) ?? -1,
       };
     });
-    if (fit) adjustPosition(fit, position, found, settings);
+    if (fit) adjustPosition(fit, position, found, usable, settings);
     else for (const standing of found) standing.unrankedReason ??= notes[0]!;
     standings.push(...found.sort(bestFirst));
   }
@@ -153,11 +165,17 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   };
 }
 
+interface UsableRow extends GradedGame {
+  value: number;
+  weight: number;
+}
+
 /** Fills in adjusted grades and, group by group, the ranks of a position. */
 function adjustPosition(
   fit: MixedModelFit,
   position: string,
   found: readonly Standing[],
+  usable: readonly UsableRow[],
   settings: SeasonSettings,
 ): void {
   const graded = found.filter((standing) => standing.season.pooled.grade !== null);
@@ -170,13 +188,24 @@ function adjustPosition(
   const { estimates, covariance } = predict(fit, combinations);
   const { reliabilities } = levelErrors(fit, 'official');
   const levelOf = new Map(fit.factors[0]!.levels.map((level, index) => [level, index]));
+  const [, observerEffect, gameEffect] = fit.factors.map(
+    ({ levels, effects }) => new Map(levels.map((level, index) => [level, effects[index]!])),
+  );
   for (const [i, standing] of graded.entries()) {
     const standardError = Math.sqrt(covariance[i * graded.length + i]!);
+    const own = usable.filter((row) => row.official === standing.official && row.position === position);
+    const weight = own.reduce((sum, row) => sum + row.weight, 0);
+    const over = (effect: (row: UsableRow) => number) =>
+      own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
+    const observers = -over((row) => observerEffect!.get(row.observer)!);
+    const games = -over((row) => gameEffect!.get(row.game)!);
+    const raw = standing.season.pooled.grade!;
     standing.adjusted = {
       grade: estimates[i]!,
       standardError,
       ...interval(estimates[i]!, standardError),
       reliability: reliabilities[levelOf.get(standing.official)!]!,
+      parts: { observers, games, caution: estimates[i]! - raw - observers - games },
     };
   }
   const members = new Map<number, number[]>();
