@@ -4,6 +4,7 @@ import type { Measurement } from './measurement.ts';
 export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> = {
   'start-to-ready': async () => (await import('./start-to-ready.ts')).startToReady(),
   'insteval-reml': async () => (await import('./insteval-reml.ts')).instevalReml(),
+  standings: async () => (await import('./standings.ts')).standings(),
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
   opportunities: async () => (await import('./opportunities.ts')).opportunities(),

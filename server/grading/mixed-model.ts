@@ -1,6 +1,5 @@
 import { type CodedFactor, type NormalEquations, normalEquations } from './normal-equations.ts';
 import {
-  dot,
   type EffectVector,
   inverseDiagonal,
   invertSmall,
@@ -243,9 +242,21 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
   if (!equations || !solution) return { estimates, covariance };
 
   const p = equations.columns;
-  const solved = parts.map(({ vector }) => (vector ? randomPart({ equations, ...solution }, vector) : null));
-  const fixed = parts.map(({ coefficients, vector }) =>
-    coefficients.map((value, j) => (vector ? value - dot(solution.fixedEffects[j]!, vector) : value)),
+  const at = (vector: EffectVector, entries: readonly Entry[]) =>
+    entries.reduce((sum, { part, index }) => sum + vector[part][index]!, 0);
+  const solved = parts.map(({ entries }) => {
+    if (entries.length === 0) return null;
+    const right = {
+      first: new Float64Array(equations.firstWeight.length),
+      rest: new Float64Array(equations.restWeight.length),
+    };
+    for (const { part, index } of entries) right[part][index]! += 1;
+    const vector = randomPart({ equations, ...solution }, right);
+    // Only the entries that other combinations look at are kept.
+    return parts.map((other) => at(vector, other.entries));
+  });
+  const fixed = parts.map(({ coefficients, entries }) =>
+    coefficients.map((value, j) => value - at(solution.fixedEffects[j]!, entries)),
   );
   const spread = fixed.map((values) => {
     const out = new Float64Array(p);
@@ -256,9 +267,7 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
   });
   for (let i = 0; i < size; i += 1) {
     for (let j = 0; j <= i; j += 1) {
-      const a = parts[i]!.vector;
-      const b = solved[j];
-      let value = a && b ? dot(a, b) : 0;
+      let value = solved[j]?.[i] ?? 0;
       for (let k = 0; k < p; k += 1) value += fixed[i]![k]! * spread[j]![k]!;
       value *= scale;
       for (const [key, unseen] of parts[i]!.unseen) if (parts[j]!.unseen.has(key)) value += unseen;
@@ -268,6 +277,12 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
     }
   }
   return { estimates, covariance };
+}
+
+/** Where a level's effect is in the equations. */
+interface Entry {
+  part: 'first' | 'rest';
+  index: number;
 }
 
 function partsOf(fit: MixedModelFit, combination: Combination) {
@@ -282,7 +297,7 @@ function partsOf(fit: MixedModelFit, combination: Combination) {
     estimate += coefficient * (fit.fixed[j]!.estimate ?? 0);
     if (index >= 0 && equations) coefficients[index]! += coefficient / norm;
   }
-  let vector: EffectVector | null = null;
+  const entries: Entry[] = [];
   for (const { factor, level } of combination.effects ?? []) {
     const k = fit.factors.findIndex((candidate) => candidate.name === factor);
     if (k < 0) throw new RangeError(`no factor "${factor}" in the model`);
@@ -294,15 +309,10 @@ function partsOf(fit: MixedModelFit, combination: Combination) {
     estimate += fit.factors[k]!.effects[l]!;
     const index = factorIndex[k]!;
     if (index < 0 || !equations) continue;
-    vector ??= {
-      first: new Float64Array(equations.firstWeight.length),
-      rest: new Float64Array(equations.restWeight.length),
-    };
     const place = equations.place[index];
-    if (place) vector.rest[place[l]!]! += 1;
-    else vector.first[l]! += 1;
+    entries.push(place ? { part: 'rest', index: place[l]! } : { part: 'first', index: l });
   }
-  return { estimate, coefficients, vector, unseen };
+  return { estimate, coefficients, entries, unseen };
 }
 
 /**

@@ -2,6 +2,7 @@ import jstat from 'jstat';
 import { comparableGroups } from './connectedness.ts';
 import type { DutyCount, GradeOptions } from './game-grade.ts';
 import { gradeGame } from './game-grade.ts';
+import { groupBy } from './group-by.ts';
 import { type Combination, fitMixedModel, levelErrors, type MixedModelFit, predict } from './mixed-model.ts';
 import { posteriorRanks, type Rank } from './ranks.ts';
 import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.ts';
@@ -128,11 +129,11 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   const notes = result.fitted ? result.notes : [`no adjusted grades: ${result.reason}`];
 
   const standings: Standing[] = [];
+  const rowsOf = groupBy(rows, (row) => row.position);
+  const usableOf = groupBy(usable, (row) => row.position);
   for (const position of positions) {
-    const inPosition = rows.filter((row) => row.position === position);
-    const officials = [...new Set(inPosition.map((row) => row.official))];
-    const found = officials.map((official): Standing => {
-      const own = inPosition.filter((row) => row.official === official);
+    const byOfficial = groupBy(rowsOf.get(position)!, (row) => row.official);
+    const found = [...byOfficial].map(([official, own]): Standing => {
       const season = gradeSeason(
         own.map(({ game, counts }) => ({ game, rows: counts })),
         settings,
@@ -148,7 +149,7 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
         group: groupOf.get(official) ?? -1,
       };
     });
-    if (fit) adjustPosition(fit, position, found, usable, settings);
+    if (fit) adjustPosition(fit, position, found, usableOf.get(position) ?? [], settings);
     else for (const standing of found) standing.unrankedReason ??= notes[0]!;
     standings.push(...found.sort(bestFirst));
   }
@@ -178,50 +179,49 @@ function adjustPosition(
   usable: readonly UsableRow[],
   settings: SeasonSettings,
 ): void {
-  const graded = found.filter((standing) => standing.season.pooled.grade !== null);
-  const combinations = graded.map(
-    ({ official }): Combination => ({
-      fixed: { [position]: 1 },
-      effects: [{ factor: 'official', level: official }],
-    }),
-  );
-  const { estimates, covariance } = predict(fit, combinations);
   const { reliabilities } = levelErrors(fit, 'official');
   const levelOf = new Map(fit.factors[0]!.levels.map((level, index) => [level, index]));
   const [, observerEffect, gameEffect] = fit.factors.map(
     ({ levels, effects }) => new Map(levels.map((level, index) => [level, effects[index]!])),
   );
-  for (const [i, standing] of graded.entries()) {
-    const standardError = Math.sqrt(covariance[i * graded.length + i]!);
-    const own = usable.filter((row) => row.official === standing.official && row.position === position);
-    const weight = own.reduce((sum, row) => sum + row.weight, 0);
-    const over = (effect: (row: UsableRow) => number) =>
-      own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
-    const observers = -over((row) => observerEffect!.get(row.observer)!);
-    const games = -over((row) => gameEffect!.get(row.game)!);
-    const raw = standing.season.pooled.grade!;
-    standing.adjusted = {
-      grade: estimates[i]!,
-      standardError,
-      ...interval(estimates[i]!, standardError),
-      reliability: reliabilities[levelOf.get(standing.official)!]!,
-      parts: { observers, games, caution: estimates[i]! - raw - observers - games },
-    };
-  }
-  const members = new Map<number, number[]>();
-  for (const [i, standing] of graded.entries()) {
-    if (standing.unrankedReason !== null) continue;
-    members.set(standing.group, [...(members.get(standing.group) ?? []), i]);
-  }
-  for (const indices of members.values()) {
+  const rowsOf = groupBy(usable, (row) => row.official);
+  const graded = found.filter((standing) => standing.season.pooled.grade !== null);
+  for (const members of groupBy(graded, (standing) => standing.group).values()) {
+    const { estimates, covariance } = predict(
+      fit,
+      members.map(
+        ({ official }): Combination => ({
+          fixed: { [position]: 1 },
+          effects: [{ factor: 'official', level: official }],
+        }),
+      ),
+    );
+    for (const [i, standing] of members.entries()) {
+      const standardError = Math.sqrt(covariance[i * members.length + i]!);
+      const own = rowsOf.get(standing.official)!;
+      const weight = own.reduce((sum, row) => sum + row.weight, 0);
+      const over = (effect: (row: UsableRow) => number) =>
+        own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
+      const observers = -over((row) => observerEffect!.get(row.observer)!);
+      const games = -over((row) => gameEffect!.get(row.game)!);
+      const raw = standing.season.pooled.grade!;
+      standing.adjusted = {
+        grade: estimates[i]!,
+        standardError,
+        ...interval(estimates[i]!, standardError),
+        reliability: reliabilities[levelOf.get(standing.official)!]!,
+        parts: { observers, games, caution: estimates[i]! - raw - observers - games },
+      };
+    }
+    const eligible = members.flatMap((standing, i) => (standing.unrankedReason === null ? [i] : []));
     const ranks = posteriorRanks(
       {
-        estimates: indices.map((i) => estimates[i]!),
-        covariance: indices.flatMap((i) => indices.map((j) => covariance[i * graded.length + j]!)),
+        estimates: eligible.map((i) => estimates[i]!),
+        covariance: eligible.flatMap((i) => eligible.map((j) => covariance[i * members.length + j]!)),
       },
       settings,
     );
-    for (const [at, i] of indices.entries()) graded[i]!.rank = ranks[at]!;
+    for (const [at, i] of eligible.entries()) members[i]!.rank = ranks[at]!;
   }
 }
 
@@ -231,10 +231,10 @@ function severities(
   groupOf: ReadonlyMap<string, number>,
 ): Severity[] {
   const errors = fit ? levelErrors(fit, 'observer').standardErrors : null;
-  return [...new Set(usable.map((row) => row.observer))]
-    .map((observer): Severity => {
-      const own = usable.filter((row) => row.observer === observer);
-      const level = fit ? fit.factors[1]!.levels.indexOf(observer) : -1;
+  const levelOf = new Map((fit?.factors[1]?.levels ?? []).map((level, index) => [level, index]));
+  return [...groupBy(usable, (row) => row.observer)]
+    .map(([observer, own]): Severity => {
+      const level = levelOf.get(observer) ?? -1;
       const effect = fit ? fit.factors[1]!.effects[level]! : null;
       const standardError = errors ? errors[level]! : 0;
       return {

@@ -352,6 +352,9 @@ export function solve(layout: CholeskyLayout, values: Float64Array, b: Float64Ar
     const firstRow = rowStart[p]!;
     const height = rowStart[p + 1]! - firstRow;
     let at = valueStart[p]!;
+    let first = 0;
+    while (first < width && b[start + first] === 0) first += 1;
+    if (first === width) continue;
     for (let i = 0; i < width; i += 1, at += width) {
       let s = b[start + i]!;
       for (let k = 0; k < i; k += 1) s -= values[at + k]! * b[start + k]!;
