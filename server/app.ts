@@ -20,12 +20,16 @@ import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
 import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
+import { gamePages } from './pages/game-pages.ts';
 import { observerPages } from './pages/observer-pages.ts';
 import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
+import { replyPages } from './pages/reply-pages.ts';
+import { reportPages } from './pages/report-pages.ts';
 import { seasonPages } from './pages/season-pages.ts';
 import { standingsPages } from './pages/standings-pages.ts';
 import { entryRoutes } from './reports/entry-routes.ts';
+import { reviewRoutes } from './reports/review-routes.ts';
 import { rubricApi } from './rubric/api-routes.ts';
 import { playPages } from './rubric/play-pages.ts';
 import { rubricPages } from './rubric/rubric-pages.ts';
@@ -79,6 +83,10 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(observerPages);
   await app.register(rubricPages);
   await app.register(playPages);
+  await app.register(reviewRoutes);
+  await app.register(reportPages);
+  await app.register(replyPages);
+  await app.register(gamePages);
   return app;
 }
 

@@ -12,6 +12,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
+  { label: 'My marks', href: '/my/marks', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
 ];

@@ -1,0 +1,226 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../accounts/policy.ts';
+import { inTransaction } from '../database/transaction.ts';
+import { notFound, Problem } from '../http/problem.ts';
+import { type Ruling, ruleOnReply, writeReply } from '../reports/replies.ts';
+import { asProblem } from '../reports/request-errors.ts';
+import { markLine, type OwnMark, releasedMarksAbout, seasonReplies } from '../reports/review-store.ts';
+import { callFindings, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
+import { currentSeason } from '../schedule/seasons.ts';
+import { formOf, textOf } from './form.ts';
+import { markView } from './report-pages.ts';
+
+const id = z.uuid();
+const textSchema = z
+  .string()
+  .trim()
+  .min(1, 'Write your answer.')
+  .max(4000, 'The answer must be 4000 characters or fewer.');
+
+/** An official's marks and answers to them, and the coordinator's rulings. */
+export async function replyPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const { pool } = database;
+
+  pages.get(
+    '/my/marks',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const marks = await releasedMarksAbout(pool, conferenceId, personId);
+      const games = new Map<
+        string,
+        { game: string; week: number; replyUntil: Date | null; marks: object[] }
+      >();
+      for (const mark of marks) {
+        const key = `${mark.week} ${mark.game}`;
+        const at = games.get(key) ?? {
+          game: mark.game,
+          week: mark.week,
+          replyUntil: mark.replyUntil,
+          marks: [],
+        };
+        at.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
+        games.set(key, at);
+      }
+      return reply.page(
+        'replies/my-marks',
+        { games: [...games.values()], timeZone: marks[0]?.timeZone },
+        { title: 'My marks', width: 'wide' },
+      );
+    },
+  );
+
+  async function ownMark(conferenceId: string, personId: string, observationId: string): Promise<OwnMark> {
+    const marks = await releasedMarksAbout(pool, conferenceId, personId);
+    const mark = marks.find((other) => other.id === observationId);
+    if (!mark) throw notFound('mark');
+    return mark;
+  }
+
+  const replyView = (mark: OwnMark, text = '', wrong?: string) => ({
+    mark: { ...markView(mark), mayReply: mayReply(mark) },
+    text,
+    wrong,
+  });
+
+  pages.get(
+    '/observations/:observationId/reply',
+    {
+      config: { policy: policies.releasedObservationAboutMe },
+      schema: { hide: true, params: z.object({ observationId: id }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const mark = await ownMark(conferenceId, personId, request.params.observationId);
+      return reply.page('replies/write', replyView(mark), { title: 'Answer a mark', width: 'narrow' });
+    },
+  );
+
+  pages.post(
+    '/observations/:observationId/reply',
+    {
+      config: { policy: policies.releasedObservationAboutMe },
+      schema: { hide: true, params: z.object({ observationId: id }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { observationId } = request.params;
+      const sent = textOf(formOf(request.body).text);
+      const text = textSchema.safeParse(sent);
+      const wrong = text.success
+        ? await refusalOf(() =>
+            inTransaction(pool, (client) =>
+              writeReply(client, { conferenceId, actorId: personId }, observationId, text.data),
+            ),
+          )
+        : text.error.issues[0]!.message;
+      if (!wrong) return reply.redirect('/my/marks', 303);
+      const mark = await ownMark(conferenceId, personId, observationId);
+      return reply
+        .code(422)
+        .page('replies/write', replyView(mark, sent, wrong), { title: 'Answer a mark', width: 'narrow' });
+    },
+  );
+
+  pages.get(
+    '/replies',
+    { config: { policy: policies.coordinator }, schema: { hide: true } },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await currentSeason(database, conferenceId);
+      const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
+      return reply.page(
+        'replies/list',
+        { waiting: lines.filter((line) => !line.ruling), ruled: lines.filter((line) => line.ruling) },
+        { title: 'Replies', width: 'wide' },
+      );
+    },
+  );
+
+  async function rulingView(
+    conferenceId: string,
+    replyId: string,
+    coordinator: boolean,
+    values: { ruling?: string; changedTo?: string; note?: string } = {},
+    wrong?: string,
+  ) {
+    const { rows } = await pool.query<{ observation_id: string; report_id: string }>(
+      `SELECT y.observation_id, o.report_id FROM reply y
+         JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
+        WHERE y.conference_id = $1 AND y.id = $2`,
+      [conferenceId, replyId],
+    );
+    const mark = rows[0] && (await markLine(pool, conferenceId, rows[0].observation_id));
+    if (!rows[0] || !mark) throw notFound('reply');
+    const fitting: readonly Finding[] = mark.gradedAs === 'call' ? callFindings : mechanicsFindings;
+    return {
+      reportId: rows[0].report_id,
+      mark: markView(mark),
+      coordinator,
+      mayRule: coordinator && !mark.ruling,
+      wrong,
+      note: values.note ?? '',
+      rulings: (['stands', 'changed', 'withdrawn'] as const).map((ruling) => ({
+        ruling,
+        chosen: ruling === (values.ruling ?? 'stands'),
+        means: {
+          stands: 'the mark stays as it is',
+          changed: 'to the finding chosen below; the grade follows',
+          withdrawn: 'the mark no longer counts; the grade follows',
+        }[ruling],
+      })),
+      changes: fitting
+        .filter((finding) => finding !== mark.finding)
+        .map((finding) => ({ finding, chosen: finding === values.changedTo })),
+    };
+  }
+
+  const replyParams = z.object({ replyId: id });
+
+  pages.get(
+    '/replies/:replyId',
+    { config: { policy: policies.ownReply }, schema: { hide: true, params: replyParams } },
+    async (request, reply) => {
+      const { conferenceId, roles } = sessionOf(request);
+      const view = await rulingView(conferenceId, request.params.replyId, roles.has('coordinator'));
+      return reply.page('replies/ruling', view, { title: 'Reply and ruling', width: 'narrow' });
+    },
+  );
+
+  pages.post(
+    '/replies/:replyId',
+    { config: { policy: policies.coordinator }, schema: { hide: true, params: replyParams } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { replyId } = request.params;
+      const form = formOf(request.body);
+      const values = {
+        ruling: textOf(form.ruling),
+        changedTo: textOf(form.changedTo),
+        note: textOf(form.note),
+      };
+      const decided = rulingOf(values);
+      const wrong =
+        typeof decided === 'string'
+          ? decided
+          : await refusalOf(() =>
+              inTransaction(pool, (client) =>
+                ruleOnReply(client, { conferenceId, actorId: personId }, replyId, decided),
+              ),
+            );
+      if (!wrong) return reply.redirect(`/replies/${replyId}`, 303);
+      const view = await rulingView(conferenceId, replyId, true, values, wrong);
+      return reply.code(422).page('replies/ruling', view, { title: 'Reply and ruling', width: 'narrow' });
+    },
+  );
+}
+
+/** The ruling a form describes, or what is wrong with it. */
+function rulingOf(values: { ruling: string; changedTo: string; note: string }): Ruling | string {
+  const { ruling, note } = values;
+  if (note.length > 4000) return 'The note must be 4000 characters or fewer.';
+  if (ruling === 'stands' || ruling === 'withdrawn') return { ruling, note };
+  if (ruling !== 'changed') return 'Choose whether the mark stands, is changed or is withdrawn.';
+  const changedTo = z.enum(findings as [Finding, ...Finding[]]).safeParse(values.changedTo);
+  return changedTo.success
+    ? { ruling, changedTo: changedTo.data, note }
+    : 'Choose the finding that the mark is changed to.';
+}
+
+async function refusalOf(work: () => Promise<unknown>): Promise<string | undefined> {
+  try {
+    await work();
+    return undefined;
+  } catch (error) {
+    const problem = asProblem(error);
+    if (problem instanceof Problem) return problem.message;
+    throw problem;
+  }
+}
+
+const mayReply = (mark: OwnMark) =>
+  mark.replyId === null && !mark.removed && (mark.replyUntil === null || mark.replyUntil >= new Date());

@@ -1,0 +1,140 @@
+import { v7 as uuidv7 } from 'uuid';
+import { appendAudit } from '../accounts/audit.ts';
+import type { Queryable } from '../database/transaction.ts';
+import type { Play } from '../football/play.ts';
+import type { Position } from '../football/positions.ts';
+import { type Acting, keepRevision, recountReport } from './filing.ts';
+import { updatePlay } from './play-log.ts';
+import { columnsOf, type PlayColumns, playOf } from './play-rows.ts';
+import { StepRefused } from './states.ts';
+
+/** How a correction of the play log changed one filed report's opportunities for one position and duty. */
+export interface CountDifference {
+  readonly position: Position;
+  readonly dutyKey: string;
+  readonly before: number;
+  readonly after: number;
+}
+
+export interface RecountedReport {
+  readonly reportId: string;
+  readonly game: string;
+  readonly observer: string;
+  readonly state: string;
+  /** Opportunities in all. */
+  readonly before: number;
+  readonly after: number;
+  readonly differences: readonly CountDifference[];
+}
+
+/**
+ * Counts the filed, accepted and released reports of games again after their play logs changed, each under its own
+ * rubric version. A released report whose counts differ becomes a new revision with the reason. Gives only those
+ * that changed.
+ */
+export async function recountGames(
+  client: Queryable,
+  acting: Acting,
+  gameIds: readonly string[],
+  reason: string,
+): Promise<RecountedReport[]> {
+  if (gameIds.length === 0) return [];
+  const { rows } = await client.query<{ id: string; game: string; observer: string; state: string }>(
+    `SELECT r.id, g.key AS game, p.given_name || ' ' || p.family_name AS observer, r.state
+       FROM report r
+       JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+       JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id
+      WHERE r.conference_id = $1 AND r.game_id = ANY ($2::uuid[]) AND r.state IN ('filed', 'accepted', 'released')
+      ORDER BY g.key, r.id`,
+    [acting.conferenceId, gameIds],
+  );
+  const recounted: RecountedReport[] = [];
+  for (const report of rows) {
+    const before = await countsOf(client, acting.conferenceId, report.id);
+    await recountReport(client, acting, report.id);
+    const after = await countsOf(client, acting.conferenceId, report.id);
+    const keys = new Set([...before.keys(), ...after.keys()]);
+    const changed = [...keys].filter((key) => before.get(key)?.text !== after.get(key)?.text);
+    if (changed.length === 0) continue;
+    if (report.state === 'released') {
+      await client.query('UPDATE report SET revision = revision + 1 WHERE conference_id = $1 AND id = $2', [
+        acting.conferenceId,
+        report.id,
+      ]);
+      await keepRevision(client, acting, report.id, reason);
+    }
+    recounted.push({
+      reportId: report.id,
+      game: report.game,
+      observer: report.observer,
+      state: report.state,
+      before: total(before),
+      after: total(after),
+      differences: changed.map((key) => {
+        const [position, dutyKey] = key.split('\n') as [Position, string];
+        return {
+          position,
+          dutyKey,
+          before: before.get(key)?.opportunities ?? 0,
+          after: after.get(key)?.opportunities ?? 0,
+        };
+      }),
+    });
+  }
+  return recounted;
+}
+
+/**
+ * The coordinator's correction of one play of a game, whatever the state of its reports. Observations stay; filed
+ * reports are counted again.
+ * @throws StepRefused when the reason is missing or the play is not in the log.
+ */
+export async function correctPlay(
+  client: Queryable,
+  acting: Acting,
+  gameId: string,
+  playId: string,
+  play: Play,
+  reason: string,
+): Promise<RecountedReport[]> {
+  if (reason.trim() === '') throw new StepRefused('Give the reason for the correction.');
+  const { rows } = await client.query<PlayColumns & { film_seconds: number | null; note: string }>(
+    `SELECT * FROM play WHERE conference_id = $1 AND game_id = $2 AND id = $3 AND removed_at IS NULL FOR UPDATE`,
+    [acting.conferenceId, gameId, playId],
+  );
+  const row = rows[0];
+  if (!row) throw new StepRefused('The play is not in the play log of this game.');
+  await updatePlay(
+    client,
+    acting.conferenceId,
+    gameId,
+    { id: uuidv7(), playId, after: null, play, filmSeconds: row.film_seconds, note: row.note },
+    false,
+  );
+  const recounted = await recountGames(client, acting, [gameId], `Play log corrected: ${reason.trim()}`);
+  await appendAudit(client, {
+    conferenceId: acting.conferenceId,
+    actorId: acting.actorId,
+    action: 'play corrected',
+    subjectKind: 'play',
+    subjectId: playId,
+    reason: reason.trim(),
+    before: playOf(row),
+    after: playOf(columnsOf(play)),
+  });
+  return recounted;
+}
+
+type Counts = Map<string, { text: string; opportunities: number }>;
+
+async function countsOf(client: Queryable, conferenceId: string, reportId: string): Promise<Counts> {
+  const { rows } = await client.query<{ key: string; text: string; opportunities: number }>(
+    `SELECT position || E'\\n' || duty_key AS key, opportunities,
+            concat_ws(' ', person_id, opportunities, not_met, not_counted, model) AS text
+       FROM opportunity_count WHERE conference_id = $1 AND report_id = $2 ORDER BY 1`,
+    [conferenceId, reportId],
+  );
+  return new Map(rows.map((row) => [row.key, row]));
+}
+
+const total = (counts: Counts) => [...counts.values()].reduce((sum, count) => sum + count.opportunities, 0);

@@ -1,0 +1,255 @@
+import type { FastifyInstance } from 'fastify';
+import { v7 as uuidv7 } from 'uuid';
+import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import type { Play } from '../../server/football/play.ts';
+import type { Finding } from '../../server/rubric/finding.ts';
+import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let game: OneGame;
+let observer: SignedInAgent;
+let coordinator: SignedInAgent;
+let official: SignedInAgent;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database);
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+beforeEach(async () => {
+  game = await oneGame(database.pool, 30);
+  const as = (personId: string) => signedInAs(app, { conferenceId: game.conferenceId, personId });
+  observer = await as(game.observerId);
+  coordinator = await as(game.coordinatorId);
+  official = await as(game.crew['line judge']!);
+});
+
+const mark = (
+  play: number,
+  finding: Finding = 'missed',
+  position = 'line judge',
+  comment = 'Turned away.',
+) => ({
+  kind: 'put mark',
+  id: uuidv7(),
+  basedOn: null,
+  markId: uuidv7(),
+  playId: game.playIds[play - 1]!,
+  position,
+  dutyKey: everybodysDuty.key,
+  finding,
+  comment,
+});
+
+/** A report filed through the API by an observer, as their device would do it. */
+async function filed(by: SignedInAgent, ...marks: ReturnType<typeof mark>[]): Promise<string> {
+  const { reportId } = (await by.post(`/api/games/${game.gameId}/reports`).expect(200)).body;
+  const crew = Object.entries(game.crew).map(([position, personId]) => ({ position, personId }));
+  const changes = [...marks, { kind: 'confirm crew', id: uuidv7(), was: crew, crew }];
+  const sent = await by.post(`/api/reports/${reportId}/changes`).send({ changes }).expect(200);
+  expect(sent.body.results.map((result: { outcome: string }) => result.outcome)).toEqual(
+    changes.map(() => 'applied'),
+  );
+  await by.post(`/api/reports/${reportId}/file`).expect(200);
+  return reportId;
+}
+
+async function released(...marks: ReturnType<typeof mark>[]): Promise<string> {
+  const reportId = await filed(observer, ...marks);
+  await coordinator.post(`/api/reports/${reportId}/accept`).expect(200);
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/reports/release`)
+    .send({ reportIds: [reportId] })
+    .expect(200, { released: 1 });
+  return reportId;
+}
+
+const notMet = async (reportId: string, position = 'line judge') => {
+  const { body } = await coordinator.get(`/api/reports/${reportId}`).expect(200);
+  return body.officials.find((row: { position: string }) => row.position === position).notMet as number;
+};
+
+test('an incomplete report is refused with what is missing', async () => {
+  const { reportId } = (await observer.post(`/api/games/${game.gameId}/reports`)).body;
+  await observer
+    .post(`/api/reports/${reportId}/changes`)
+    .send({ changes: [mark(3, 'missed', 'umpire', '')] })
+    .expect(200);
+  const answer = await observer.post(`/api/reports/${reportId}/file`).expect(422);
+  expect(answer.headers['content-type']).toContain('application/problem+json');
+  expect(answer.body.errors.map((error: { field: string }) => error.field)).toEqual(['crew', 'comment']);
+  const missing = await observer.get(`/api/reports/${reportId}/missing`).expect(200);
+  expect(missing.body[1]).toMatchObject({ what: 'comment', playId: game.playIds[2], position: 'umpire' });
+});
+
+test('returned with a reason, filed again, accepted; a step out of turn is refused', async () => {
+  const reportId = await filed(observer, mark(1));
+  await coordinator.post(`/api/reports/${reportId}/release`).expect(409);
+  await coordinator.post(`/api/reports/${reportId}/return`).send({ reason: ' ' }).expect(400);
+  await coordinator
+    .post(`/api/reports/${reportId}/return`)
+    .send({ reason: 'Look at play 1 again.' })
+    .expect(200);
+  const entry = await observer.get(`/api/reports/${reportId}/entry`).expect(200);
+  expect(entry.body.report).toMatchObject({ state: 'returned', returnedReason: 'Look at play 1 again.' });
+  await observer.post(`/api/reports/${reportId}/file`).expect(200);
+  await coordinator.post(`/api/reports/${reportId}/accept`).expect(200);
+  await observer.post(`/api/reports/${reportId}/accept`).expect(403);
+});
+
+test('an official answers a mark, the coordinator rules, the counts follow, and the trail shows it', async () => {
+  const on = mark(4);
+  const reportId = await released(on, mark(5));
+  expect(await notMet(reportId)).toBe(2);
+  const mine = await official.get('/api/my/marks').expect(200);
+  expect(mine.body.map((row: { id: string }) => row.id).sort()).toContain(on.markId);
+  const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
+  await umpire.post(`/api/observations/${on.markId}/reply`).send({ text: 'Mine?' }).expect(404);
+  const { replyId } = (
+    await official
+      .post(`/api/observations/${on.markId}/reply`)
+      .send({ text: 'I had the runner all the way.' })
+      .expect(200)
+  ).body;
+  await official.post(`/api/observations/${on.markId}/reply`).send({ text: 'Again.' }).expect(409);
+  await coordinator
+    .post(`/api/replies/${replyId}/ruling`)
+    .send({ ruling: 'changed', changedTo: 'wrong call' })
+    .expect(409);
+  await coordinator
+    .post(`/api/replies/${replyId}/ruling`)
+    .send({ ruling: 'changed', changedTo: 'model', note: 'The film shows it.' })
+    .expect(200);
+  expect(await notMet(reportId)).toBe(1);
+  await coordinator.post(`/api/replies/${replyId}/ruling`).send({ ruling: 'stands' }).expect(409);
+
+  const { rows } = await database.pool.query(
+    `SELECT revision, reason, content->'observations' AS marks FROM report_revision
+      WHERE conference_id = $1 AND report_id = $2 ORDER BY revision`,
+    [game.conferenceId, reportId],
+  );
+  const findingIn = (marks: { id: string; finding: string }[]) =>
+    marks.find((other) => other.id === on.markId)!.finding;
+  expect(rows.map((row) => [row.revision, findingIn(row.marks)])).toEqual([
+    [1, 'missed'],
+    [2, 'model'],
+  ]);
+  const trail = await database.pool.query(
+    `SELECT action, actor_id, before, after FROM audit_entry WHERE conference_id = $1 AND subject_kind IN ('reply', 'observation')
+      ORDER BY number`,
+    [game.conferenceId],
+  );
+  expect(trail.rows).toMatchObject([
+    { action: 'replied', actor_id: game.crew['line judge'] },
+    {
+      action: 'ruled',
+      actor_id: game.coordinatorId,
+      before: { finding: 'missed' },
+      after: { finding: 'model' },
+    },
+  ]);
+});
+
+test('after the window no answer is taken', async () => {
+  const on = mark(4);
+  const reportId = await released(on);
+  await database.pool.query(
+    `UPDATE report SET reply_until = now() - interval '1 hour' WHERE conference_id = $1 AND id = $2`,
+    [game.conferenceId, reportId],
+  );
+  const answer = await official
+    .post(`/api/observations/${on.markId}/reply`)
+    .send({ text: 'Too late?' })
+    .expect(409);
+  expect(answer.body.detail).toMatch(/The time to answer this evaluation ended on/);
+});
+
+test('a released report is corrected by a revision with its reason; the first stays as it was', async () => {
+  const on = mark(4);
+  const reportId = await released(on);
+  const corrections = [{ markId: on.markId, remove: true }];
+  await coordinator.post(`/api/reports/${reportId}/revisions`).send({ reason: '', corrections }).expect(400);
+  await coordinator
+    .post(`/api/reports/${reportId}/revisions`)
+    .send({ reason: 'It was the side judge.', corrections })
+    .expect(200, { revision: 2 });
+  expect(await notMet(reportId)).toBe(0);
+  await expect(
+    database.pool.query(`UPDATE report_revision SET reason = 'x' WHERE conference_id = $1`, [
+      game.conferenceId,
+    ]),
+  ).rejects.toThrow(/permission denied|append-only/);
+});
+
+test('a corrected play is counted again in filed and released reports, with the difference shown', async () => {
+  const reportId = await released(mark(4));
+  const play: Play = { ...plainPlay(4), kind: 'free kick' };
+  delete play.down;
+  delete play.distance;
+  const answer = await coordinator
+    .post(`/api/games/${game.gameId}/plays/${game.playIds[3]}/corrections`)
+    .send({ play, reason: 'Logged as a run.' })
+    .expect(200);
+  const [recounted] = answer.body.recounted;
+  expect(recounted).toMatchObject({ reportId, state: 'released' });
+  // The line judge's mark keeps its opportunity; the umpire's on this play is gone.
+  const of = (position: string) =>
+    recounted.differences.find(
+      (row: { position: string; dutyKey: string }) =>
+        row.position === position && row.dutyKey === everybodysDuty.key,
+    );
+  expect(of('umpire')).toMatchObject({ before: 30, after: 29 });
+  expect(of('line judge')).toBeUndefined();
+  const { body } = await coordinator.get(`/api/reports/${reportId}`).expect(200);
+  expect(body.revision).toBe(2);
+  expect(body.observations).toHaveLength(1);
+});
+
+test('two observers of one game side by side', async () => {
+  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  await filed(observer, mark(1), mark(2), mark(3));
+  await filed(second, mark(1), mark(2), mark(7, 'missed', 'umpire'), mark(8, 'not seen', 'umpire', ''));
+  const { body } = await coordinator.get(`/api/games/${game.gameId}/agreement`).expect(200);
+  const duty = body.duties.find((row: { dutyKey: string }) => row.dutyKey === everybodysDuty.key);
+  // 30 plays by 8 officials, less the one not seen; both missed twice, three apart.
+  const flip = duty.onlyFirst === 1 ? [duty.onlyFirst, duty.onlySecond] : [duty.onlySecond, duty.onlyFirst];
+  expect({ judged: duty.judged, bothNotMet: duty.bothNotMet, bothMet: duty.bothMet, flip }).toEqual({
+    judged: 239,
+    bothNotMet: 2,
+    bothMet: 235,
+    flip: [1, 1],
+  });
+  // Kappa by hand from the 2 by 2 table: observed 237/239; chance (236² + 3²)/239².
+  const chance = (236 ** 2 + 3 ** 2) / 239 ** 2;
+  expect(duty.kappa.value).toBeCloseTo((237 / 239 - chance) / (1 - chance), 10);
+});
+
+test('every page of a report on its way opens', async () => {
+  const on = mark(4);
+  const reportId = await released(on, mark(5, 'model', 'umpire', ''));
+  await official.post(`/api/observations/${on.markId}/reply`).send({ text: 'I saw it.' }).expect(200);
+  const { rows } = await database.pool.query('SELECT id FROM reply WHERE conference_id = $1', [
+    game.conferenceId,
+  ]);
+  const text = async (agent: SignedInAgent, url: string) => (await agent.get(url).expect(200)).text;
+  expect(await text(coordinator, '/reports')).toContain('Visitors at Home');
+  expect(await text(coordinator, `/reports/${reportId}`)).toContain('Turned away.');
+  expect(await text(observer, `/reports/${reportId}`)).toContain('Turned away.');
+  expect(await text(coordinator, `/reports/${reportId}/marks/${on.markId}`)).toContain('Make the revision');
+  expect(await text(coordinator, '/replies')).toContain('I saw it.');
+  expect(await text(coordinator, `/replies/${rows[0].id}`)).toContain('withdrawn');
+  expect(await text(official, `/replies/${rows[0].id}`)).not.toContain('withdrawn');
+  expect(await text(official, '/my/marks')).toContain('waiting for a ruling');
+  expect(await text(observer, '/my/games')).toContain('Visitors at Home');
+  expect(await text(coordinator, `/games/${game.gameId}`)).toContain('Play log');
+  expect(await text(coordinator, `/games/${game.gameId}/agreement`)).toContain('there are not two yet');
+  expect(await text(coordinator, `/games/${game.gameId}/plays/${game.playIds[0]}`)).toContain('Reason');
+  const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
+  expect(await text(umpire, '/my/marks')).not.toContain('Turned away.');
+});
