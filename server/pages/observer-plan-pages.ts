@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { conflict, notFound } from '../http/problem.ts';
+import { conflict, notFound, Problem } from '../http/problem.ts';
 import { rulesBrokenBy } from '../observers/alternatives.ts';
 import type { Planner } from '../observers/planner.ts';
 import { type Choice, modes } from '../observers/planning-problem.ts';
@@ -82,6 +82,7 @@ export function observerPlanPages(planner: Planner) {
       weekNumber: number,
       plan: 'week' | 'rest' | null,
       done: string,
+      refused: string | null = null,
     ) {
       const material = await load(request);
       if (!material.games.some((game) => game.week === weekNumber)) throw notFound('week');
@@ -94,11 +95,13 @@ export function observerPlanPages(planner: Planner) {
       if (!plan) planner.warm();
       const answer = plan ? await planner.plan(problemOf(material, scope, spread)) : null;
       const view = planView({ material, scope, spread, answer });
-      return reply.page(
-        'observers/week',
-        { ...view, season: material.season, done, mail: app.settings.SMTP_URL !== undefined },
-        { title: `Observers, week ${weekNumber}`, width: 'wide' },
-      );
+      return reply
+        .code(refused ? 409 : 200)
+        .page(
+          'observers/week',
+          { ...view, refused, season: material.season, done, mail: app.settings.SMTP_URL !== undefined },
+          { title: `Observers, week ${weekNumber}`, width: 'wide' },
+        );
     }
 
     app.post(
@@ -115,7 +118,14 @@ export function observerPlanPages(planner: Planner) {
         const { plan, game: ticked, choice: choices } = request.body;
         const material = await load(request);
         const scope: PlanScope = { week: request.params.week, rest: plan === 'rest' };
-        const change = acceptedPart(material, scope, new Set(ticked), choices);
+        let change: AssignmentChange;
+        try {
+          change = acceptedPart(material, scope, new Set(ticked), choices);
+        } catch (error) {
+          if (error instanceof Problem && error.status === 409)
+            return showWeek(request, reply, scope.week, plan, '', error.message);
+          throw error;
+        }
         const offered = change.offer.length;
         await changeAssignments(pool, sessionOf(request), change);
         return reply.redirect(
@@ -450,7 +460,7 @@ export function acceptedPart(
     const broken = rulesBrokenBy(prepared, after, choice);
     if (broken.length > 0)
       throw conflict(
-        `Taken in part, or after a change in the meantime, this suggestion breaks a rule: an observer ${broken[0]?.why}. Ask for a new suggestion, or tick the games it changes together.`,
+        `Taken in part, or after a change in the meantime, this suggestion would break a rule (an observer ${broken[0]?.why}), so nothing was changed. Below is a suggestion from what stands now; tick together the games between which an observer moves.`,
       );
   }
   return { withdraw, offer };

@@ -164,13 +164,13 @@ export function unfilledLines(answer: PlanAnswer, name: (id: string) => string):
         : `In the way: ${rules.join(' and ')}.`;
     const ways = obstacles.map(({ rule, relief }) => ({
       text: relief
-        ? `Looking away from the ${rule}: ${reliefInWords(relief, name)}.`
-        : `Looking away from the ${rule} alone would not fill the game.`,
+        ? `Setting aside the ${rule}: ${reliefInWords(relief, name)}.`
+        : `Setting aside the ${rule} alone would not fill the game.`,
       href: relief ? href(relief) : '',
     }));
     for (const relief of together)
       ways.push({
-        text: `Looking away from ${relief.rules.join(' and ')} together: ${reliefInWords(relief, name)}.`,
+        text: `Setting aside ${relief.rules.join(' and ')} together: ${reliefInWords(relief, name)}.`,
         href: href(relief),
       });
     lines.set(gameId, { lacking, sentence, ways });
