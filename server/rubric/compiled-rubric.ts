@@ -1,5 +1,5 @@
 import { positionsOf, whoCovers } from '../football/crews.ts';
-import type { Play } from '../football/play.ts';
+import type { Play, PlayKind } from '../football/play.ts';
 import { type CrewSize, type Position, positions } from '../football/positions.ts';
 import { type Situation, type SituationKey, situationOf } from '../football/situations/index.ts';
 import type { Truth } from '../football/three-valued.ts';
@@ -36,6 +36,14 @@ export interface CompiledRubric {
   readonly duties: readonly CompiledDuty[];
   readonly situations: readonly Situation[];
   readonly sharesByCrew: Map<number, readonly (readonly Share[])[]>;
+  readonly candidatesByCrew: Map<number, Partial<Record<PlayKind, readonly Candidate[]>>>;
+}
+
+/** A duty that a play of some kind may give in some crew. */
+export interface Candidate {
+  readonly number: number;
+  readonly compiled: CompiledDuty;
+  readonly shares: readonly Share[];
 }
 
 /** Compile once per rubric version, then use for every play. */
@@ -54,13 +62,17 @@ export function compileRubric(duties: readonly Duty[]): CompiledRubric {
     anyOf: duty.anyOf.map(numberOf),
     unless: duty.unless.map(numberOf),
   }));
-  return { duties: compiled, situations: [...numbers.keys()].map(situationOf), sharesByCrew: new Map() };
+  return {
+    duties: compiled,
+    situations: [...numbers.keys()].map(situationOf),
+    sharesByCrew: new Map(),
+    candidatesByCrew: new Map(),
+  };
 }
 
 /** Who owes each duty in this crew, in the order of `rubric.duties`; worked out once per make-up of a crew. */
 export function sharesIn(rubric: CompiledRubric, crew: CrewAtWork): readonly (readonly Share[])[] {
-  let makeUp = crew.size;
-  for (const position of crew.present) makeUp |= 1 << (positions.indexOf(position) + 4);
+  const makeUp = makeUpOf(crew);
   const known = rubric.sharesByCrew.get(makeUp);
   if (known !== undefined) return known;
   const present = new Set(crew.present);
@@ -71,6 +83,36 @@ export function sharesIn(rubric: CompiledRubric, crew: CrewAtWork): readonly (re
   );
   rubric.sharesByCrew.set(makeUp, shares);
   return shares;
+}
+
+/** Size and filled positions as one number. */
+function makeUpOf(crew: CrewAtWork): number {
+  let makeUp = crew.size;
+  for (const position of crew.present) makeUp |= 1 << (positions.indexOf(position) + 4);
+  return makeUp;
+}
+
+/**
+ * The duties that a play of this kind may give in this crew. A duty whose situations are false when only the kind
+ * is known stays false whatever else is logged (facts never take back an answer), so it need not be asked again.
+ */
+export function candidatesIn(rubric: CompiledRubric, crew: CrewAtWork, kind: PlayKind): readonly Candidate[] {
+  const makeUp = makeUpOf(crew);
+  let byKind = rubric.candidatesByCrew.get(makeUp);
+  if (byKind === undefined) {
+    byKind = {};
+    rubric.candidatesByCrew.set(makeUp, byKind);
+  }
+  const known = byKind[kind];
+  if (known !== undefined) return known;
+  const shares = sharesIn(rubric, crew);
+  const situations = new SituationsOfPlay(rubric);
+  situations.turnTo({ kind } as Play);
+  const candidates = rubric.duties
+    .map((compiled, number) => ({ number, compiled, shares: shares[number]! }))
+    .filter((candidate) => candidate.shares.length > 0 && situations.trigger(candidate.compiled) !== false);
+  byKind[kind] = candidates;
+  return candidates;
 }
 
 /** Answers every situation of a rubric on one play, each worked out at most once. */

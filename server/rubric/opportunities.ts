@@ -1,7 +1,7 @@
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
 import type { Truth } from '../football/three-valued.ts';
-import { type CompiledRubric, type CrewAtWork, SituationsOfPlay, sharesIn } from './compiled-rubric.ts';
+import { type CompiledRubric, type CrewAtWork, candidatesIn, SituationsOfPlay } from './compiled-rubric.ts';
 import type { Duty } from './duty.ts';
 
 export { type CompiledRubric, type CrewAtWork, compileRubric, fullCrew } from './compiled-rubric.ts';
@@ -25,15 +25,11 @@ export function forEachOpportunity(
   found: (position: Position, duty: Duty, named: Position, dutyNumber: number) => void,
   scratch: SituationsOfPlay = new SituationsOfPlay(rubric),
 ): void {
-  const shares = sharesIn(rubric, crew);
   scratch.turnTo(play);
-  for (let number = 0; number < rubric.duties.length; number++) {
-    const sharesOfDuty = shares[number]!;
-    if (sharesOfDuty.length === 0) continue;
-    const compiled = rubric.duties[number]!;
+  for (const { number, compiled, shares } of candidatesIn(rubric, crew, play.kind)) {
     if (scratch.trigger(compiled) !== true) continue;
     let owing = 0; // positions found already for this duty, one bit each: a cover may stand in for two
-    for (const { named, owedBy } of sharesOfDuty) {
+    for (const { named, owedBy } of shares) {
       if (compiled.selector.selects(named, play) !== true) continue;
       for (const position of owedBy) {
         const bit = positionBit[position];
