@@ -6,6 +6,7 @@ import { remindObservers } from '../observers/telling.ts';
 import { observerCoveragePages } from './observer-coverage-pages.ts';
 import { observerOwnPages } from './observer-own-pages.ts';
 import { observerPlanPages } from './observer-plan-pages.ts';
+import { observerSettingPages } from './observer-setting-pages.ts';
 
 const minutesBetweenReminders = 15;
 
@@ -16,6 +17,7 @@ export async function observerPages(app: FastifyInstance): Promise<void> {
   await app.register(observerPlanPages(planner));
   await app.register(observerOwnPages);
   await app.register(observerCoveragePages);
+  await app.register(observerSettingPages);
   await app.register(observerRoutes(planner));
   await app.register(calendarRoutes);
 

@@ -22,7 +22,6 @@ import {
   loadSeason,
   lockAssignment,
   saveGameCoverage,
-  saveSetting,
 } from '../observers/store.ts';
 import { tellObservers } from '../observers/telling.ts';
 import { exchanged, placeView, planView } from './observer-plan-view.ts';
@@ -371,43 +370,6 @@ export function observerPlanPages(planner: Planner) {
           `/observers/weeks/${request.params.week}?done=${encodeURIComponent(sentence)}`,
           303,
         );
-      },
-    );
-
-    app.get('/observers/settings', { config, schema: { hide: true } }, async (request, reply) => {
-      const material = await load(request);
-      return reply.page(
-        'observers/settings',
-        { season: material.season, setting: material.settings },
-        { title: 'What the planner aims for' },
-      );
-    });
-    const price = z.coerce.number('is a number of miles').min(0).max(5000);
-    app.post(
-      '/observers/settings',
-      {
-        config,
-        schema: {
-          hide: true,
-          body: z.object({
-            observersPerGame: z.coerce.number().int().min(0).max(10),
-            timesSeen: z.coerce.number().int().min(0).max(100),
-            differentObservers: z.coerce.number().int().min(0).max(100),
-            film: price,
-            repeatedPair: price,
-            load: price,
-            information: price,
-          }),
-        },
-      },
-      async (request, reply) => {
-        const material = await load(request);
-        const { timesSeen, differentObservers, ...rest } = request.body;
-        await saveSetting(pool, sessionOf(request), material.season.id, {
-          ...rest,
-          crewTarget: { timesSeen, differentObservers },
-        });
-        return reply.redirect('/observers', 303);
       },
     );
   };

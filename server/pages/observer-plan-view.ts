@@ -269,7 +269,7 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
       lacking: game.reported ? 0 : Math.max(0, wantedOn(game, material) - standing.length),
       declined: mine
         .filter((one) => one.answer === 'declined' && !one.withdrawn)
-        .map((one) => name(one.observerId)),
+        .map((one) => name(one.observerId) + (one.declineReason ? ` (${one.declineReason})` : '')),
       suggestion: choices === null ? null : choices.map((choice) => suggestedLine(choice, !isHere(choice))),
       changed: choices !== null && (goes.length > 0 || choices.some((choice) => !isHere(choice))),
       takenOff: goes.map((one) => `${name(one.observerId)} ${inWords(one.mode)}`),

@@ -333,6 +333,77 @@ describe('an observer', () => {
   });
 });
 
+describe('what the planner aims for', () => {
+  it('is set by the coordinator; what is wrong stands beside its field and what was typed is kept', async () => {
+    const form = {
+      observersPerGame: '2',
+      timesSeen: '3',
+      differentObservers: '2',
+      film: '10',
+      repeatedPair: '40',
+      load: '12',
+      information: '120',
+    };
+    const wrong = await coordinator
+      .post('/observers/settings')
+      .type('form')
+      .send({ ...form, film: 'far', observersPerGame: '1.5' })
+      .expect(400);
+    expect(wrong.text).toContain('Must be a number of miles.');
+    expect(wrong.text).toContain('Must be a whole number.');
+    expect(wrong.text).toContain('value="far"');
+    await coordinator.post('/observers/settings').type('form').send(form).expect(303);
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    // Two on each of two games, three observers, one game a week each: one place stays open.
+    expect(body.choices).toHaveLength(3);
+    expect(body.lacking).toHaveLength(1);
+    expect(body.unfilled[0].obstacles.map((one: { rule: string }) => one.rule)).toContain('weekly limit');
+  });
+
+  it('can be other for one game', async () => {
+    const [south] = gamesOf(2);
+    await coordinator
+      .post(`/observers/games/${south}/coverage`)
+      .type('form')
+      .send({ wanted: '0' })
+      .expect(303);
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    expect(body.choices.map((one: { gameId: string }) => one.gameId)).toEqual([gamesOf(2)[1]]);
+  });
+
+  it('is taken in part only when the part keeps the rules', async () => {
+    const [south, north] = gamesOf(2);
+    const [first, , third] = season.observers.map(({ personId }) => personId);
+    // As they stand the two are crossed; only taking both games uncrosses them.
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({
+        offer: [
+          { gameId: south, observerId: third, mode: 'in person' },
+          { gameId: north, observerId: first, mode: 'in person' },
+        ],
+      })
+      .expect(204);
+    const choice = [`${south}|${first}|in person`, `${north}|${third}|in person`];
+    const refused = await coordinator
+      .post('/observers/weeks/2/accept')
+      .type('form')
+      .send({ plan: 'week', game: south, choice })
+      .expect(409);
+    expect(refused.text).toContain('would break a rule');
+    expect((await rowsOf(south!)).map(({ observer_id }) => observer_id)).toEqual([third]);
+    await coordinator
+      .post('/observers/weeks/2/accept')
+      .type('form')
+      .send({ plan: 'week', game: [south, north], choice })
+      .expect(303);
+    const standing = (rows: { answer: string; observer_id: string }[]) =>
+      rows.filter(({ answer }) => answer !== 'declined').map(({ observer_id }) => observer_id);
+    expect(standing(await rowsOf(south!))).toEqual([first]);
+    expect(standing(await rowsOf(north!))).toEqual([third]);
+  });
+});
+
 describe('coverage', () => {
   it('counts what was seen and will be, and expects less error the more is planned', async () => {
     const before = (await coordinator.get('/api/observer-coverage').expect(200)).body;
