@@ -8,6 +8,7 @@ import { conflict, invalid, notFound } from '../http/problem.ts';
 import { seasonOf } from '../schedule/seasons.ts';
 import { type Duty, dutySchema } from './duty.ts';
 import {
+  differenceAnswerSchema,
   dutyAnswer,
   owedAnswerSchema,
   previewAnswerSchema,
@@ -18,6 +19,7 @@ import {
 } from './duty-answers.ts';
 import { readPlayDuties } from './play-duties.ts';
 import { checkDuty } from './refusals.ts';
+import { rubricDifference } from './rubric-difference.ts';
 import {
   changeRubric,
   type Rubric,
@@ -131,6 +133,26 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
       );
       if (versions.length === 0) throw notFound('rubric');
       return versions.map(versionAnswer);
+    },
+  );
+
+  api.get(
+    '/api/seasons/:seasonId/rubric/versions/:number/changes',
+    {
+      config: { policy: policies.signedIn },
+      schema: {
+        tags,
+        summary: 'What a version changed since the one before it',
+        params: ofSeason.extend({ number: z.coerce.number().int().min(1) }),
+        response: { 200: z.array(differenceAnswerSchema) },
+      },
+    },
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const { seasonId, number } = request.params;
+      const { duties } = await rubricOf(conferenceId, seasonId, number);
+      const before = number === 1 ? [] : (await rubricOf(conferenceId, seasonId, number - 1)).duties;
+      return rubricDifference(before, duties).map((one) => ({ ...one, parts: [...one.parts] }));
     },
   );
 

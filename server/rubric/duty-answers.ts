@@ -45,6 +45,15 @@ export function situationAnswer({ key, clause, reads }: ReturnType<typeof situat
   return { key, clause, facts: [...reads] };
 }
 
+export const differenceAnswerSchema = z
+  .object({
+    key: z.string(),
+    title: z.string(),
+    kind: z.enum(['added', 'removed', 'changed']),
+    parts: z.array(z.object({ part: z.string(), before: z.string(), after: z.string() })),
+  })
+  .meta({ id: 'DutyDifference' });
+
 const chances = {
   before: z.int().describe('Opportunities that the duty as it stands gives.'),
   after: z.int().describe('Opportunities that the duty as proposed would give.'),

@@ -19,6 +19,7 @@ import { dutySentence } from './duty-sentence.ts';
 import { compileRubric, fullCrew } from './opportunities.ts';
 import { loggedFacts, playInWords } from './play-in-words.ts';
 import { checkDuty, type Refusal } from './refusals.ts';
+import { rubricDifference } from './rubric-difference.ts';
 import {
   changeRubric,
   type Rubric,
@@ -43,16 +44,21 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
   async function rubricOf(
     request: FastifyRequest,
     seasonId: string,
+    number?: number,
   ): Promise<{ season: Season; rubric: Rubric }> {
     const { conferenceId } = sessionOf(request);
     const season = await seasonOf(database, conferenceId, seasonId);
-    const rubric = await readRubric(database.pool, conferenceId, season.id);
+    const rubric = await readRubric(database.pool, conferenceId, season.id, number);
     if (rubric === undefined) throw notFound('rubric');
     return { season, rubric };
   }
 
-  async function dutyOf(request: FastifyRequest, { seasonId, dutyKey }: z.infer<typeof ofDuty>) {
-    const found = await rubricOf(request, seasonId);
+  async function dutyOf(
+    request: FastifyRequest,
+    { seasonId, dutyKey }: z.infer<typeof ofDuty>,
+    number?: number,
+  ) {
+    const found = await rubricOf(request, seasonId, number);
     const duty = found.rubric.duties.find((one) => one.key === dutyKey);
     if (duty === undefined) throw notFound('duty');
     return { ...found, duty };
@@ -76,12 +82,15 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
         querystring: z.object({
           position: z.enum(positions).default('referee'),
           crew: z.coerce.number().pipe(z.literal(crewSizes)).optional(),
+          version: z.coerce.number().int().min(1).optional(),
           done: z.string().optional(),
         }),
       },
     },
     async (request, reply) => {
-      const { season, rubric } = await rubricOf(request, request.params.seasonId);
+      const { season, rubric } = await rubricOf(request, request.params.seasonId, request.query.version);
+      const versions = await readVersions(database.pool, season.conferenceId, season.id);
+      const isCurrent = versions[0]!.number === rubric.number;
       const crewSize = request.query.crew ?? (season.crewSize as CrewSize);
       const present = positionsOf(crewSize);
       const position = present.includes(request.query.position) ? request.query.position : 'referee';
@@ -120,9 +129,12 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
           sizes: crewSizes.map((size) => ({ size, here: size === crewSize })),
           categories: categories.filter(({ duties }) => duties.length > 0),
           dutyCount: owed.length,
-          mayChange: mayChange(request),
+          mayChange: mayChange(request) && isCurrent,
+          isCurrent,
+          atVersion: isCurrent ? '' : `?version=${rubric.number}`,
+          andVersion: isCurrent ? '' : `&version=${rubric.number}`,
           notice: doneNotices[request.query.done ?? ''],
-          versions: await readVersions(database.pool, season.conferenceId, season.id),
+          versions,
         },
         { title: `What is expected of the ${position}`, width: 'wide' },
       );
@@ -130,11 +142,49 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
   );
 
   pages.get(
-    '/seasons/:seasonId/rubric/duties/:dutyKey',
-    { config: forAll, schema: { hide: true, params: ofDuty } },
+    '/seasons/:seasonId/rubric/versions/:number',
+    {
+      config: forAll,
+      schema: { hide: true, params: ofSeason.extend({ number: z.coerce.number().int().min(1) }) },
+    },
     async (request, reply) => {
-      const { season, rubric, duty } = await dutyOf(request, request.params);
-      const coordinator = mayChange(request);
+      const { seasonId, number } = request.params;
+      const { season, rubric } = await rubricOf(request, seasonId, number);
+      const before = number === 1 ? [] : (await rubricOf(request, seasonId, number - 1)).rubric.duties;
+      return reply.page(
+        'rubric/version',
+        {
+          season,
+          rubric,
+          isFirst: number === 1,
+          earlier: number - 1,
+          differences: rubricDifference(before, rubric.duties).map((one) => ({
+            ...one,
+            isRemoved: one.kind === 'removed',
+            tone: one.kind === 'added' ? 'good' : one.kind === 'removed' ? 'bad' : 'warn',
+          })),
+        },
+        { title: `Rubric version ${number}` },
+      );
+    },
+  );
+
+  pages.get(
+    '/seasons/:seasonId/rubric/duties/:dutyKey',
+    {
+      config: forAll,
+      schema: {
+        hide: true,
+        params: ofDuty,
+        querystring: z.object({ version: z.coerce.number().int().min(1).optional() }),
+      },
+    },
+    async (request, reply) => {
+      const { version } = request.query;
+      const { season, rubric, duty } = await dutyOf(request, request.params, version);
+      const [newest] = await readVersions(database.pool, season.conferenceId, season.id);
+      const isCurrent = newest!.number === rubric.number;
+      const coordinator = mayChange(request) && isCurrent;
       const preview = coordinator ? previewView(await previewOnSeason(database, season, duty, duty)) : null;
       return reply.page(
         'rubric/duty',
@@ -144,6 +194,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
           duty,
           sentence: dutySentence(duty),
           mayChange: coordinator,
+          isCurrent,
           preview,
           seen: dutyFingerprint(duty),
         },

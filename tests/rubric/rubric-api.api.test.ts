@@ -114,6 +114,16 @@ describe('the rubric', () => {
     expect(body.map((version: { number: number }) => version.number)).toEqual([2, 1]);
     const { body: first } = await coordinator.get(`${rubricAddress()}?version=1`).expect(200);
     expect(first.duties.some((one: Answer) => one.key === 'another-signal')).toBe(false);
+    const { body: changes } = await observer.get(`${rubricAddress()}/versions/2/changes`).expect(200);
+    expect(changes).toEqual([{ key: 'another-signal', title: 'Another signal', kind: 'added', parts: [] }]);
+    const pages = `/seasons/${game.seasonId}/rubric`;
+    const { text: changed } = await observer.get(`${pages}/versions/2`).expect(200);
+    expect(changed).toContain('Another signal');
+    const { text: old } = await coordinator.get(`${pages}?version=1`).expect(200);
+    expect(old).toContain('This is version 1');
+    expect(old).not.toContain('Add a duty');
+    await coordinator.get(`${pages}/duties/another-signal?version=1`).expect(404);
+    await observer.get(`${pages}/duties/another-signal?version=2`).expect(200);
   });
 
   test('refuses a bad duty with problem details that name the field and the fix', async () => {
