@@ -247,11 +247,11 @@ function describe({ format }: FileKind) {
 }
 
 function forPage(outcome: ImportOutcome) {
-  const count = outcome.problems.length + outcome.moreProblems;
+  const problemCount = outcome.problems.length + outcome.moreProblems;
   return {
     ...outcome,
-    count,
-    one: count === 1,
+    problemCount,
+    one: problemCount === 1,
     nothingNew: outcome.applied && outcome.added + outcome.changed === 0,
   };
 }

@@ -175,6 +175,18 @@ describe('the import page', () => {
     expect(answer.text).not.toContain('<script>alert');
   });
 
+  it('counts the problems', async () => {
+    const bad = 'name,latitude,longitude,time zone\nA,x,0,America/Chicago\nB,0,y,America/Chicago\n';
+    const two = await upload().attach('files', Buffer.from(bad), 'venues.csv');
+    expect(two.text).toContain('It has 2 problems; put them right');
+    const one = await upload().attach('files', Buffer.from(bad.replace('y', '1')), 'venues.csv');
+    expect(one.text).toContain('It has one problem; put it right');
+    const many = `${bad}${'C,z,0,America/Chicago\n'.repeat(300)}`;
+    const cut = await upload().attach('files', Buffer.from(many), 'venues.csv');
+    expect(cut.text).toContain('the first 200 of 302');
+    expect(cut.text).toContain('And 102 more');
+  });
+
   it('says so when a name tells nothing, or no file was chosen', async () => {
     const strange = await upload().attach('files', Buffer.from(venues), 'players.csv');
     expect(strange.status).toBe(422);

@@ -282,7 +282,7 @@ export async function* readRows<C extends FileFormat['columns']>(
         problems.add({
           line,
           column: '',
-          value: record.join(','),
+          value: record.join(',').slice(0, 40),
           problem: `The line has ${record.length} values where the headings have ${names.length}.`,
           fix: 'Give each line one value per column. A value with a comma in it must be in double quotes.',
         });
