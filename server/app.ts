@@ -21,6 +21,7 @@ import { answerError, Problem } from './http/problem.ts';
 import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
 import { gamePages } from './pages/game-pages.ts';
+import { gradePages } from './pages/grade-pages.ts';
 import { observerPages } from './pages/observer-pages.ts';
 import { officialPages } from './pages/official-pages.ts';
 import { pageRendering } from './pages/render.ts';
@@ -35,6 +36,8 @@ import { playPages } from './rubric/play-pages.ts';
 import { rubricPages } from './rubric/rubric-pages.ts';
 import { importRoutes } from './schedule/import-routes.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
+import { standingsApi } from './standings/api-routes.ts';
+import { standingsPlugin } from './standings/plugin.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -67,6 +70,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(accountsPlugin);
   await app.register(pageRendering);
   await app.register(apiDescription);
+  await app.register(standingsPlugin);
 
   await app.register(healthRoutes);
   await app.register(assetRoutes);
@@ -76,6 +80,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(scheduleRoutes);
   await app.register(seasonPages);
   await app.register(standingsPages);
+  await app.register(gradePages);
+  await app.register(standingsApi);
   await app.register(officialPages);
   await app.register(importRoutes);
   await app.register(rubricApi);

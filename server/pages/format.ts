@@ -12,6 +12,13 @@ export function number(value: unknown, digits: unknown = 1): string {
     .replace('-', '−');
 }
 
+/** A difference with its sign; none before what rounds to nothing. */
+export function signed(value: number, digits = 1): string {
+  const size = Math.abs(value).toFixed(digits);
+  if (Number(size) === 0) return size;
+  return `${value < 0 ? '−' : '+'}${size}`;
+}
+
 /** A share 0..1 as whole percent. */
 export function percent(value: unknown): string {
   if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;

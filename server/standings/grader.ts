@@ -38,6 +38,11 @@ export class Grader {
     });
   }
 
+  /** Starts the thread ahead of the first request. */
+  async start(): Promise<void> {
+    await this.grade([], { minimumGames: 0, minimumOpportunities: 0, top: 1, seed: 1 });
+  }
+
   async close(): Promise<void> {
     const worker = this.#worker;
     this.#worker = null;

@@ -1,6 +1,7 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
+import { groupBy } from '../grading/group-by.ts';
 import type { Rank } from '../grading/ranks.ts';
 import type {
   AdjustedGrade,
@@ -25,6 +26,8 @@ export interface StandingLine {
   misses: number;
   adjusted: AdjustedGrade | null;
   rank: Rank | null;
+  /** Probability of one of the places; null when unranked, or when another group of the position is not comparable. */
+  placeChance: number | null;
   unrankedReason: string | null;
   group: number;
   /** At the end of the week before the latest one with a released report; null when not yet graded then. */
@@ -172,6 +175,12 @@ export async function gradeCounts(
   ]);
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
   const earlierOf = new Map(before?.standings.map((row) => [keyOf(row), row]));
+  const rankedGroups = groupBy(
+    now.standings.filter((row) => row.rank !== null),
+    (row) => row.position,
+  );
+  const comparable = (position: string) =>
+    new Set(rankedGroups.get(position)?.map((row) => row.group)).size <= 1;
   const order = (row: Standing) => positions.indexOf(row.position as Position);
   return {
     inputRevision,
@@ -180,7 +189,7 @@ export async function gradeCounts(
     reports: new Set(counts.map((row) => row.reportId)).size,
     lines: now.standings
       .toSorted((a, b) => order(a) - order(b))
-      .map((row) => lineOf(row, earlierOf.get(keyOf(row)))),
+      .map((row) => lineOf(row, earlierOf.get(keyOf(row)), comparable(row.position))),
     observers: now.observers,
     spread: now.spread,
     groups: now.groups,
@@ -188,7 +197,7 @@ export async function gradeCounts(
   };
 }
 
-function lineOf(row: Standing, before: Standing | undefined): StandingLine {
+function lineOf(row: Standing, before: Standing | undefined, comparable: boolean): StandingLine {
   const { official, position, season, adjusted, rank, unrankedReason, group } = row;
   return {
     personId: official,
@@ -199,6 +208,7 @@ function lineOf(row: Standing, before: Standing | undefined): StandingLine {
     misses: season.pooled.opportunities - season.pooled.met,
     adjusted,
     rank,
+    placeChance: comparable ? (rank?.topProbability ?? null) : null,
     unrankedReason,
     group,
     before: before ? { place: before.rank?.place ?? null, adjusted: before.adjusted?.grade ?? null } : null,
