@@ -53,7 +53,20 @@ export function findExamplePlay(conditions: readonly Condition[]): Play | undefi
     return conflict;
   }
 
-  return extend() === 'found' ? (play as Play) : undefined;
+  if (extend() !== 'found') return undefined;
+  return withoutIdleFacts(play as Play, conditions);
+}
+
+/** Leaves out what the conditions hold without, so that the example says only what matters. */
+function withoutIdleFacts(play: Play, conditions: readonly Condition[]): Play {
+  const lean = { ...play };
+  for (const fact of Object.keys(play) as Fact[]) {
+    if (required.includes(fact)) continue;
+    delete lean[fact];
+    if (!conditions.every((condition) => condition.holds(lean) === true))
+      Object.assign(lean, { [fact]: play[fact] });
+  }
+  return lean;
 }
 
 /** A play must have these two, so they are tried first. */
