@@ -98,7 +98,8 @@ export function planningInstance(size: InstanceSize, seed: number): PlanningProb
     observers,
     standing,
     locked: [],
-    crewTarget: { timesSeen: 5, differentObservers: 4 },
+    // The season's target for each crew counts when a season is planned, as in the program.
+    crewTarget: size.games > size.gamesPerWeek ? { timesSeen: 5, differentObservers: 4 } : null,
     prices: defaultPrices,
   };
 }

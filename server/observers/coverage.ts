@@ -39,6 +39,39 @@ export interface Coverage {
   readonly spread: Spread;
 }
 
+/** The grades that will be given when these observers watch these games. */
+export function plannedGrades(
+  material: SeasonMaterial,
+  watching: readonly { readonly gameId: string; readonly observerId: string }[],
+): PlannedGrade[] {
+  const games = new Map(material.games.map((game) => [game.id, game]));
+  return watching.flatMap(({ gameId, observerId }) =>
+    (games.get(gameId)?.officials ?? []).map(({ id, position }) => ({
+      officialId: id,
+      position,
+      observerId,
+      gameId,
+    })),
+  );
+}
+
+/**
+ * Mean standard error at the season's end over everyone who works a game, in grade points; an official nobody watches
+ * counts with the spread of skill. Null when nobody works.
+ */
+export function meanErrorUnder(
+  material: SeasonMaterial,
+  watching: readonly { readonly gameId: string; readonly observerId: string }[],
+  spread: Spread,
+): number | null {
+  const errors = expectedErrors(plannedGrades(material, watching), spread);
+  const everyone = new Set(material.games.flatMap(({ officials }) => officials.map(({ id }) => id)));
+  if (everyone.size === 0) return null;
+  let sum = 0;
+  for (const id of everyone) sum += errors.get(id) ?? spread.official;
+  return sum / everyone.size;
+}
+
 /** What the season has seen and will have seen under the present plan: offers count as if they were accepted. */
 export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
   const active = material.assignments.filter(stands);
@@ -46,22 +79,8 @@ export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
   for (const one of active) byGame.set(one.gameId, [...(byGame.get(one.gameId) ?? []), one]);
   const isSeen = (one: Assignment) => one.reportState !== null && one.reportState !== 'draft';
 
-  const grades = (kept: (one: Assignment) => boolean): PlannedGrade[] =>
-    material.games.flatMap((game) =>
-      (byGame.get(game.id) ?? []).filter(kept).flatMap((one) =>
-        game.officials.map(({ id, position }) => ({
-          officialId: id,
-          position,
-          observerId: one.observerId,
-          gameId: game.id,
-        })),
-      ),
-    );
-  const now = expectedErrors(grades(isSeen), spread);
-  const atEnd = expectedErrors(
-    grades(() => true),
-    spread,
-  );
+  const now = expectedErrors(plannedGrades(material, active.filter(isSeen)), spread);
+  const atEnd = expectedErrors(plannedGrades(material, active), spread);
 
   const tally = (games: readonly { id: string }[]): Seen => {
     const all = games.flatMap(({ id }) => byGame.get(id) ?? []);

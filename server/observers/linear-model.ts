@@ -88,11 +88,14 @@ export function planModel(
   const { prices, crewTarget } = problem;
   const relaxed = (candidate: Candidate, rule: Rule) =>
     relaxation !== null && candidate.gameId === relaxation.gameId && relaxation.rules.has(rule);
-  const candidates = prepared.candidates.filter(
+  const allowed = prepared.candidates.filter(
     (candidate) =>
       candidate.locked ||
       (candidate.game.observersWanted > 0 && candidate.broken.every(({ rule }) => relaxed(candidate, rule))),
   );
+  const oneWay = relaxation === null ? withoutCostlierWay(prepared, allowed) : allowed;
+  // Ties between groups and new eyes for a crew are worth something that a candidate's own cost does not show.
+  const candidates = groups.length === 0 && !crewTarget ? withoutFarthest(prepared, oneWay) : oneWay;
   const build = new ModelBuilder();
   const columnOf = new Map<Candidate, number>();
   for (const candidate of candidates)
@@ -208,6 +211,72 @@ export function planModel(
     build.row(1, Infinity, [...ones(links), [apart, 1]]);
   }
   return { model: build, candidates };
+}
+
+/**
+ * Drops the costlier way of watching where an observer has room for one game in that week: with no other game that
+ * week, nothing can make the costlier way the better one.
+ */
+function withoutCostlierWay(prepared: PreparedProblem, candidates: readonly Candidate[]): Candidate[] {
+  const rooms = new Map<string, number>();
+  const roomFor = ({ observer, observerId, game }: Candidate) => {
+    const key = `${observerId}\n${game.week}`;
+    let room = rooms.get(key);
+    if (room === undefined) {
+      const standing = prepared.standingOf.get(observerId) ?? [];
+      const inWeek = standing.filter((entry) => entry.week === game.week).length;
+      room = Math.min(
+        (observer.weeklyLimit ?? Infinity) - inWeek,
+        (observer.seasonLimit ?? Infinity) - standing.length,
+      );
+      rooms.set(key, room);
+    }
+    return room;
+  };
+  const held = new Set(candidates.filter(({ locked }) => locked).map(({ observerId }) => observerId));
+  const kept: Candidate[] = [];
+  for (const [, ways] of grouped(candidates, ({ gameId, observerId }) => `${gameId}\n${observerId}`)) {
+    const [first, second] = ways as [Candidate, Candidate?];
+    if (!second || held.has(first.observerId) || roomFor(first) > 1) kept.push(...ways);
+    else kept.push(second.wayCost < first.wayCost ? second : first);
+  }
+  return kept;
+}
+
+/**
+ * Keeps for each game as many of its cheapest observers as the whole plan has places: were a game to take somebody
+ * beyond them, one of them would be sent nowhere and could take the game at no more cost and within every rule.
+ */
+function withoutFarthest(prepared: PreparedProblem, candidates: readonly Candidate[]): Candidate[] {
+  const { prices, games } = prepared.problem;
+  const byGame = grouped(candidates, ({ gameId }) => gameId);
+  let places = 0;
+  for (const game of games) {
+    const locks = (byGame.get(game.id) ?? []).filter(({ locked }) => locked).length;
+    places += Math.max(game.observersWanted, locks);
+  }
+  if (prepared.problem.observers.length <= places) return [...candidates];
+  const firstCost = (candidate: Candidate) =>
+    candidate.wayCost +
+    prices.load * (prepared.standingOf.get(candidate.observerId)?.length ?? 0) +
+    prices.repeatedPair *
+      (prepared.watched.get(watchedKey(candidate.game))?.pairTimes.get(candidate.observerId) ?? 0);
+  const kept: Candidate[] = [];
+  for (const [, list] of byGame) {
+    const cheapest = new Map<string, number>();
+    for (const candidate of list) {
+      const cost = firstCost(candidate);
+      if (cost < (cheapest.get(candidate.observerId) ?? Infinity)) cheapest.set(candidate.observerId, cost);
+    }
+    const near = new Set(
+      [...cheapest]
+        .sort((a, b) => a[1] - b[1])
+        .slice(0, places)
+        .map(([observerId]) => observerId),
+    );
+    kept.push(...list.filter((candidate) => candidate.locked || near.has(candidate.observerId)));
+  }
+  return kept;
 }
 
 /** The choices a solution makes. */

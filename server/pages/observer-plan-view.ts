@@ -1,4 +1,5 @@
 import { type Alternative, alternatives, rulesBrokenBy } from '../observers/alternatives.ts';
+import { meanErrorUnder } from '../observers/coverage.ts';
 import { distanceInWords } from '../observers/distance.ts';
 import { costOf, type PlanCost } from '../observers/plan-cost.ts';
 import type { PlanAnswer } from '../observers/planner.ts';
@@ -93,6 +94,8 @@ export interface PlanView {
   readonly weeks: readonly { readonly week: number; readonly here: boolean; readonly lacking: number }[];
   readonly games: readonly GameLine[];
   readonly costs: readonly CostLine[];
+  /** Mean standard error of all officials at the season's end, in grade points. */
+  readonly meanError: { readonly present: number | null; readonly suggested: number | null };
   readonly suggested: {
     readonly best: boolean;
     readonly gap: string;
@@ -221,6 +224,19 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
     })),
     games,
     costs: costLines(presentCost, suggestedCost),
+    meanError: {
+      present: meanErrorUnder(material, material.assignments.filter(stands), spread),
+      suggested: answer
+        ? meanErrorUnder(
+            material,
+            [
+              ...material.assignments.filter((one) => stands(one) && !inScope.has(one.gameId)),
+              ...answer.plan.choices,
+            ],
+            spread,
+          )
+        : null,
+    },
     suggested: answer
       ? {
           best: answer.plan.gap < 0.0005,
