@@ -183,7 +183,11 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       goTo(state.plays[at + (event.key === 'PageDown' ? 1 : -1)]);
       return;
     }
-    if (event.key === 'Escape') return back();
+    if (event.key === 'Escape') {
+      if (isText(target)) focusOn('#play-pane');
+      else back();
+      return;
+    }
     if (event.key === 'ArrowDown' || event.key === 'ArrowUp') {
       if (moveWithin(target, event.key === 'ArrowDown' ? 1 : -1)) event.preventDefault();
       return;
@@ -229,6 +233,23 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
     root.current?.querySelector('.entry-plays [aria-current]')?.scrollIntoView({ block: 'nearest' });
   }, [current?.playId]);
 
+  const latest = useRef({ goTo, newPlay });
+  latest.current = { goTo, newPlay };
+  // The same element while nothing in it changes: a list of 165 plays is not looked through at every key.
+  const playList = useMemo(
+    () => (
+      <PlayList
+        plays={state.plays}
+        marks={state.marks}
+        current={current?.playId}
+        onChoose={(play) => latest.current.goTo(play, '')}
+        onNewPlay={() => latest.current.newPlay()}
+        open={open}
+      />
+    ),
+    [state.plays, state.marks, current?.playId, open],
+  );
+
   const latestOnKey = useRef(onKey);
   latestOnKey.current = onKey;
   useEffect(() => {
@@ -256,13 +277,7 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       </p>
       <ConflictList session={session} state={state} />
       <div class="entry-panes">
-        <PlayList
-          state={state}
-          current={current?.playId}
-          onChoose={(play) => goTo(play, '')}
-          onNewPlay={() => newPlay()}
-          open={open}
-        />
+        {playList}
         <section id="play-pane" class="entry-play" tabindex={-1} aria-labelledby="play-title">
           {filmShown && (
             <FilmPane

@@ -12,6 +12,7 @@ import {
   secondsFrom,
   yardLine,
 } from '../play-fields.ts';
+import { KeptText } from './kept-text.tsx';
 
 interface Props {
   play: EntryPlay;
@@ -31,6 +32,15 @@ export function PlayFacts({ play: item, open, onChange, onInsert, onRemove }: Pr
   const put = (fact: Fact, value: unknown, label: string) => {
     const next: Record<string, unknown> = { ...play, [fact]: value };
     if (value === undefined) delete next[fact];
+    if (fact === 'kind') {
+      // What this kind of play does not have goes; undo brings it back.
+      const asked = new Set(
+        (['start', 'result', 'more'] as const).flatMap((group) =>
+          fieldsFor(value as Play['kind'], group).map((field) => field.fact),
+        ),
+      );
+      for (const other of Object.keys(next)) if (!asked.has(other as Fact)) delete next[other];
+    }
     const checked = playSchema.safeParse(next);
     if (!checked.success) {
       setWrong({ ...wrong, [fact]: checked.error.issues[0]!.message });
@@ -81,33 +91,32 @@ export function PlayFacts({ play: item, open, onChange, onInsert, onRemove }: Pr
         </summary>
         <div class="fact-row">{fields('more')}</div>
         <div class="fact-row">
-          <label class="fact">
-            <span>Film time</span>
-            <input
-              type="text"
-              value={clockText(item.filmSeconds)}
+          <div class="fact">
+            <label for="film-time">Film time</label>
+            <KeptText
+              id="film-time"
+              text={clockText(item.filmSeconds)}
               placeholder="m:ss"
               disabled={!open}
               aria-invalid={wrong.film ? 'true' : undefined}
-              onChange={(event) => {
-                const text = event.currentTarget.value;
+              onText={(text) => {
                 const seconds = text.trim() === '' ? null : secondsFrom(text);
                 setWrong({ ...wrong, film: seconds === undefined ? 'write m:ss or h:mm:ss' : undefined });
                 if (seconds !== undefined) onChange({ filmSeconds: seconds }, 'film time');
               }}
             />
             {wrong.film && <span class="wrong">{wrong.film}</span>}
-          </label>
-          <label class="fact fact-wide">
-            <span>Note for yourself</span>
-            <input
-              type="text"
+          </div>
+          <div class="fact fact-wide">
+            <label for="play-note">Note for yourself</label>
+            <KeptText
+              id="play-note"
               maxLength={2000}
-              value={item.note}
+              text={item.note}
               disabled={!open}
-              onChange={(event) => onChange({ note: event.currentTarget.value }, 'note')}
+              onText={(note) => onChange({ note }, 'note')}
             />
-          </label>
+          </div>
         </div>
       </details>
       {open && (
@@ -187,12 +196,11 @@ function FactField({ field, play, open, wrong, onChange, onWrong }: FieldProps) 
           ))}
         </select>
       ) : (
-        <input
+        <KeptText
           {...shared}
-          type="text"
           inputMode={field.control === 'number' ? 'numeric' : undefined}
-          value={textOf(field, value)}
-          onChange={(event) => read(event.currentTarget.value)}
+          text={textOf(field, value)}
+          onText={read}
         />
       )}
       {isYardLine && !wrong ? (

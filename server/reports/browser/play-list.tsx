@@ -1,22 +1,22 @@
-import type { EntryPlay } from '../entry-snapshot.ts';
-import type { EntryState } from '../entry-state.ts';
+import type { EntryMark, EntryPlay } from '../entry-snapshot.ts';
 import { clockText, downText, resultText } from '../play-fields.ts';
 
 interface Props {
-  state: EntryState;
+  plays: readonly EntryPlay[];
+  marks: readonly EntryMark[];
   current: string | undefined;
   open: boolean;
   onChoose(play: EntryPlay): void;
   onNewPlay(): void;
 }
 
-export function PlayList({ state, current, open, onChoose, onNewPlay }: Props) {
+export function PlayList({ plays, marks: all, current, open, onChoose, onNewPlay }: Props) {
   const marks = new Map<string, number>();
-  for (const mark of state.marks) marks.set(mark.playId, (marks.get(mark.playId) ?? 0) + 1);
+  for (const mark of all) marks.set(mark.playId, (marks.get(mark.playId) ?? 0) + 1);
   return (
     <nav class="entry-plays" aria-label="Plays">
       <ol data-arrows>
-        {state.plays.map((item) => {
+        {plays.map((item) => {
           const { play } = item;
           const count = marks.get(item.playId) ?? 0;
           const when = [play.quarter ? `Q${play.quarter}` : '', clockText(play.clockSeconds)]
