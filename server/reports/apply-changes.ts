@@ -27,6 +27,7 @@ interface Entry extends Acting {
 }
 
 type Outcome = { outcome: 'applied' | 'same' } | { outcome: 'conflict'; theirs: object };
+type Kept = Pick<Outcome, 'outcome'>;
 
 class Refused extends Error {}
 
@@ -43,7 +44,11 @@ export async function applyChanges(
 ): Promise<ChangeResult[]> {
   const report = await lockReport(client, acting.conferenceId, reportId);
   if (!report) throw new ReportNotFound();
-  const known = changes.length === 0 ? new Map() : await outcomesKnown(client, acting, reportId, changes);
+  // A mark looks for itself among what is known, in the query it makes anyway.
+  const onlyMarks = isOpen(report.state) && changes.every((change) => change.kind === 'put mark');
+  const known = onlyMarks
+    ? new Map<string, Kept['outcome']>()
+    : await outcomesKnown(client, acting, reportId, changes);
   if (!isOpen(report.state) && changes.some((change) => !known.has(change.id))) {
     throw new StepRefused(`This report is ${report.state}; its marks can no longer be changed.`);
   }
@@ -72,20 +77,20 @@ async function outcomesKnown(
   acting: Acting,
   reportId: string,
   changes: readonly Change[],
-): Promise<Map<string, 'applied' | 'same' | 'conflict'>> {
-  const { rows } = await client.query<{ id: string; outcome: 'applied' | 'same' | 'conflict' }>(
+): Promise<Map<string, Kept['outcome']>> {
+  const { rows } = await client.query<{ id: string; outcome: Kept['outcome'] }>(
     `SELECT id, outcome FROM report_change WHERE conference_id = $1 AND report_id = $2 AND id = ANY ($3::uuid[])`,
     [acting.conferenceId, reportId, changes.map((change) => change.id)],
   );
   return new Map(rows.map((row) => [row.id, row.outcome]));
 }
 
-async function applyOne(entry: Entry, change: Change): Promise<Outcome> {
+async function applyOne(entry: Entry, change: Change): Promise<Kept> {
   if (change.kind === 'resolve') return resolve(entry, change);
   return applyEntry(entry, change, null);
 }
 
-async function applyEntry(entry: Entry, change: EntryChange, resolves: string | null): Promise<Outcome> {
+async function applyEntry(entry: Entry, change: EntryChange, resolves: string | null): Promise<Kept> {
   switch (change.kind) {
     case 'put mark':
       return putMark(entry, change, resolves);
@@ -143,7 +148,7 @@ interface MarkRow {
   removed_at: string | null;
 }
 
-async function putMark(entry: Entry, change: PutMark, resolves: string | null): Promise<Outcome> {
+async function putMark(entry: Entry, change: PutMark, resolves: string | null): Promise<Kept> {
   const { client, conferenceId, report } = entry;
   const { rows } = await client.query<{
     person: string | null;
@@ -151,6 +156,7 @@ async function putMark(entry: Entry, change: PutMark, resolves: string | null): 
     graded_as: 'mechanics' | 'call' | null;
     mark: (MarkRow & { report_id: string }) | null;
     beside: MarkRow | null;
+    known: Kept['outcome'] | null;
   }>({
     name: 'put-mark-reads',
     text: `SELECT w.person_id AS person,
@@ -161,7 +167,8 @@ async function putMark(entry: Entry, change: PutMark, resolves: string | null): 
             (SELECT to_jsonb(o) FROM observation o WHERE o.conference_id = $1 AND o.id = $7) AS mark,
             (SELECT to_jsonb(o) FROM observation o
               WHERE o.conference_id = $1 AND o.report_id = $2 AND o.play_id = $4 AND o.person_id = w.person_id
-                AND o.duty_key = $6 AND o.removed_at IS NULL AND o.id <> $7) AS beside
+                AND o.duty_key = $6 AND o.removed_at IS NULL AND o.id <> $7) AS beside,
+            (SELECT outcome FROM report_change WHERE conference_id = $1 AND report_id = $2 AND id = $9) AS known
        FROM (VALUES (1)) one LEFT JOIN working_crew_member w
          ON w.conference_id = $1 AND w.game_id = $3 AND w.position = $5`,
     values: [
@@ -173,9 +180,11 @@ async function putMark(entry: Entry, change: PutMark, resolves: string | null): 
       change.dutyKey,
       change.markId,
       report.seasonId,
+      change.id,
     ],
   });
   const seen = rows[0]!;
+  if (seen.known) return { outcome: seen.known };
   if (!seen.person) throw new Refused(`Nobody is entered as working as ${change.position} in this game.`);
   if (seen.play === null) throw new Refused('The play is not in the play log of this game.');
   if (!seen.graded_as) throw new Refused(`The rubric has no duty "${change.dutyKey}".`);
@@ -426,7 +435,7 @@ async function putGeneralComment(
 
 // Conflicts -----------------------------------------------------------------------------------------------------
 
-async function resolve(entry: Entry, change: Resolve): Promise<Outcome> {
+async function resolve(entry: Entry, change: Resolve): Promise<Kept> {
   const { client, conferenceId, report } = entry;
   const { rows } = await client.query<{ kind: string; content: object; theirs: Theirs; resolved: boolean }>(
     `SELECT c.kind, c.content, c.theirs,

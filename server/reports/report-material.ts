@@ -42,16 +42,17 @@ export async function lockReport(
   conferenceId: string,
   reportId: string,
 ): Promise<ReportRow | undefined> {
-  const { rows } = await client.query<ReportRow>(
-    `SELECT r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
+  const { rows } = await client.query<ReportRow>({
+    name: 'lock-report',
+    text: `SELECT r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
             r.rubric_version_id AS "rubricVersionId", r.general_comment AS "generalComment",
             r.returned_reason AS "returnedReason", r.reply_until AS "replyUntil",
             g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"
        FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
       WHERE r.conference_id = $1 AND r.id = $2
         FOR UPDATE OF r`,
-    [conferenceId, reportId],
-  );
+    values: [conferenceId, reportId],
+  });
   return rows[0];
 }
 

@@ -1,0 +1,185 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdtemp, rm } from 'node:fs/promises';
+import http from 'node:http';
+import os from 'node:os';
+import path from 'node:path';
+import pg from 'pg';
+import { findSession, startSession } from '../server/accounts/session.ts';
+import { connect, openDatabase } from '../server/database/database.ts';
+import { startEmbeddedPostgres } from '../server/database/embedded.ts';
+import { confirmCrew, openReport } from '../server/reports/filing.ts';
+import { type OneGame, oneGame } from '../tests/reports/one-game.ts';
+
+export const observersAtOnce = 20;
+
+/** One observer with their own game of 165 plays, an open report, and a signed-in connection to the server. */
+export interface ObserverAtWork {
+  readonly reportId: string;
+  readonly gameId: string;
+  readonly observerId: string;
+  readonly playIds: readonly string[];
+  readonly crew: Readonly<Record<string, string>>;
+  /** Posts to the server; gives the seconds it took. @throws when the answer is not 200. */
+  post(url: string, body: object): Promise<number>;
+}
+
+export interface Workplace {
+  readonly game: OneGame;
+  readonly observers: readonly ObserverAtWork[];
+  /** Connections for the bare transactions, as the application's role, one per observer. */
+  readonly bare: readonly pg.Client[];
+}
+
+/** A real server in a process of its own on a database of its own, twenty observers of one conference at work. */
+export async function atWork<Result>(work: (place: Workplace) => Promise<Result>): Promise<Result> {
+  const dataDir = await mkdtemp(path.join(os.tmpdir(), 'crewmark-bench-'));
+  const postgres = await startEmbeddedPostgres(dataDir);
+  const undo: (() => unknown)[] = [];
+  try {
+    await (await openDatabase(postgres.url)).close();
+    const database = connect(postgres.url);
+    undo.push(() => database.close());
+    const game = await oneGame(database.pool, 165);
+    const { child, address } = await startServer(postgres.url);
+    undo.push(() => stop(child));
+    const agent = new http.Agent({ keepAlive: true, maxSockets: observersAtOnce });
+    undo.push(() => agent.destroy());
+    const observers: ObserverAtWork[] = [];
+    const bare: pg.Client[] = [];
+    for (let number = 0; number < observersAtOnce; number++) {
+      observers.push(await newObserver(database.pool, game, number, address, agent));
+      const client = new pg.Client({ connectionString: postgres.url, options: '-c role=crewmark_app' });
+      await client.connect();
+      undo.push(() => client.end());
+      bare.push(client);
+    }
+    return await work({ game, observers, bare });
+  } finally {
+    for (const step of undo.reverse()) await step();
+    await postgres.stop();
+    await rm(dataDir, { recursive: true, force: true });
+  }
+}
+
+async function newObserver(
+  pool: pg.Pool,
+  game: OneGame,
+  number: number,
+  address: string,
+  agent: http.Agent,
+): Promise<ObserverAtWork> {
+  const { conferenceId } = game;
+  const row = async (sql: string, values: unknown[]) => (await pool.query(sql, values)).rows[0].id as string;
+  const observerId = await row(
+    `INSERT INTO person (conference_id, email, given_name, family_name)
+     VALUES ($1, $2, 'Observer', $3) RETURNING id`,
+    [conferenceId, `observer-${number}@example.test`, `Number ${number}`],
+  );
+  await pool.query(`INSERT INTO person_role VALUES ($1, $2, 'observer')`, [conferenceId, observerId]);
+  const gameId = await row(
+    `INSERT INTO game (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id)
+     SELECT conference_id, season_id, $3, week, kickoff, home_team_id, visiting_team_id, venue_id
+       FROM game WHERE conference_id = $1 AND id = $2 RETURNING id`,
+    [conferenceId, game.gameId, `bench-${number}`],
+  );
+  await pool.query(
+    `INSERT INTO working_crew_member SELECT conference_id, $3, position, person_id FROM working_crew_member
+      WHERE conference_id = $1 AND game_id = $2`,
+    [conferenceId, game.gameId, gameId],
+  );
+  const plays = await pool.query<{ id: string }>(
+    `INSERT INTO play (conference_id, game_id, number, kind, spot, quarter, clock_seconds, down, distance, facts)
+     SELECT conference_id, $3, number, kind, spot, quarter, clock_seconds, down, distance, facts FROM play
+      WHERE conference_id = $1 AND game_id = $2 ORDER BY number RETURNING id`,
+    [conferenceId, game.gameId, gameId],
+  );
+  const acting = { conferenceId, actorId: observerId };
+  const reportId = await openReport(pool, acting, { gameId, observerId });
+  await confirmCrew(pool, acting, gameId);
+  const token = await startSession(pool, { conferenceId, personId: observerId });
+  const { csrfToken } = (await findSession(pool, token))!.session;
+  const headers = {
+    cookie: `crewmark_session=${token}`,
+    'x-csrf-token': csrfToken,
+    'content-type': 'application/json',
+  };
+  return {
+    reportId,
+    gameId,
+    observerId,
+    playIds: plays.rows.map((play) => play.id),
+    crew: game.crew,
+    post: (url, body) => timedPost(address + url, JSON.stringify(body), headers, agent),
+  };
+}
+
+function timedPost(
+  url: string,
+  body: string,
+  headers: Record<string, string>,
+  agent: http.Agent,
+): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const begun = performance.now();
+    const request = http.request(url, { method: 'POST', headers, agent }, (answer) => {
+      let text = '';
+      answer.on('data', (part) => {
+        text += part;
+      });
+      answer.on('end', () => {
+        if (answer.statusCode === 200 && !text.includes('"refused"')) {
+          resolve((performance.now() - begun) / 1000);
+        } else reject(new Error(`${url} answered ${answer.statusCode}: ${text}`));
+      });
+    });
+    request.on('error', reject);
+    request.end(body);
+  });
+}
+
+async function startServer(databaseUrl: string): Promise<{ child: ChildProcess; address: string }> {
+  const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
+    env: { ...process.env, DATABASE_URL: databaseUrl, DEMO: 'off', PORT: '0', HOST: '127.0.0.1' },
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  let output = '';
+  const address = await new Promise<string>((resolve, reject) => {
+    child.stdout!.on('data', (chunk) => {
+      output += chunk;
+      const found = /ready at (http\S+)/.exec(output)?.[1];
+      if (found) resolve(found);
+    });
+    child.once('close', () => reject(new Error('The server ended before it was ready.')));
+  });
+  return { child, address };
+}
+
+async function stop(child: ChildProcess): Promise<void> {
+  const gone = new Promise((resolve) => child.once('close', resolve));
+  child.kill('SIGTERM');
+  await gone;
+}
+
+/** All observers do `once` again and again, each waiting for the one before; seconds of every one, sorted. */
+export async function together(
+  times: number,
+  once: (observer: number, time: number) => Promise<number>,
+): Promise<number[]> {
+  const all = await Promise.all(
+    Array.from({ length: observersAtOnce }, async (_, observer) => {
+      const own: number[] = [];
+      for (let time = 0; time < times; time++) own.push(await once(observer, time));
+      return own;
+    }),
+  );
+  return all.flat().sort((a, b) => a - b);
+}
+
+export async function timed(work: () => Promise<unknown>): Promise<number> {
+  const begun = performance.now();
+  await work();
+  return (performance.now() - begun) / 1000;
+}
+
+export const percentile = (sorted: readonly number[], share: number) =>
+  sorted[Math.min(sorted.length - 1, Math.ceil(sorted.length * share) - 1)]!;
