@@ -59,6 +59,13 @@ const chances = {
   after: z.int().describe('Opportunities that the duty as proposed would give.'),
 };
 
+const placeSchema = z.object({
+  raw: z.number().nullable(),
+  adjusted: z.number().nullable(),
+  standardError: z.number().nullable(),
+  place: z.int().nullable().describe('Null when not ranked.'),
+});
+
 export const previewAnswerSchema = z
   .object({
     sentence: z.string(),
@@ -83,14 +90,12 @@ export const previewAnswerSchema = z
           personId: z.string(),
           name: z.string(),
           position: z.enum(positions),
-          gradeNow: z.number().nullable(),
-          gradeThen: z.number().nullable(),
-          rankNow: z.int().nullable(),
-          rankThen: z.int().nullable(),
+          now: placeSchema,
+          would: placeSchema,
         }),
       )
       .describe(
-        'Where the weight changes: season grades, unadjusted, were all released reports graded with it. Filed reports keep the weights they were filed with.',
+        'Where the weight changes: the standings, were all released reports graded with it. Filed reports keep the weights they were filed with.',
       ),
   })
   .meta({ id: 'DutyPreview' });

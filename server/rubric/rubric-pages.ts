@@ -185,7 +185,9 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
       const [newest] = await readVersions(database.pool, season.conferenceId, season.id);
       const isCurrent = newest!.number === rubric.number;
       const coordinator = mayChange(request) && isCurrent;
-      const preview = coordinator ? previewView(await previewOnSeason(database, season, duty, duty)) : null;
+      const preview = coordinator
+        ? previewView(await previewOnSeason(database, app.grader, season, duty, duty))
+        : null;
       return reply.page(
         'rubric/duty',
         {
@@ -268,7 +270,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
         ...shown,
         values: check.duty,
         problem,
-        preview: await previewOnSeason(database, season, before, check.duty),
+        preview: await previewOnSeason(database, app.grader, season, before, check.duty),
       });
     if (textOf(form.do) !== 'save') return preview();
     if (textOf(form.previewed) !== dutyFingerprint(check.duty)) {
@@ -372,18 +374,20 @@ function dutiesOwedBy(duties: readonly Duty[], position: Position, crewSize: Cre
   });
 }
 
-/** Where a weight moves somebody, or their grade by a tenth of a point and more. */
-const isMoved = (row: SeasonPreview['standings'][number]) =>
-  row.rankNow !== row.rankThen || Math.abs((row.gradeNow ?? 0) - (row.gradeThen ?? 0)) >= 0.05;
+type Moved = SeasonPreview['standings'][number];
 
-const byPlace = (a: SeasonPreview['standings'][number], b: SeasonPreview['standings'][number]) =>
-  positions.indexOf(a.position) - positions.indexOf(b.position) || (a.rankThen ?? 999) - (b.rankThen ?? 999);
+/** Where a weight moves somebody's place, or an adjusted grade by a tenth of a point and more. */
+const movesPlace = (row: Moved) => row.now.place !== row.would.place;
+const movesGrade = (row: Moved) => Math.abs((row.now.adjusted ?? 0) - (row.would.adjusted ?? 0)) >= 0.05;
+
+const byPlace = (a: Moved, b: Moved) =>
+  positions.indexOf(a.position) - positions.indexOf(b.position) ||
+  (a.would.place ?? 999) - (b.would.place ?? 999);
 
 /** Facts that `playInWords` says already. */
 const inTheWords = new Set<Fact>(['kind', 'spot', 'quarter', 'clockSeconds', 'down', 'distance']);
 
 function previewView(preview: SeasonPreview) {
-  const moved = preview.standings.filter(isMoved);
   return {
     ...preview,
     perGame: preview.games === 0 ? null : preview.total.after / preview.games,
@@ -397,7 +401,7 @@ function previewView(preview: SeasonPreview) {
       perGame: preview.games === 0 ? null : row.after / preview.games,
     })),
     weightMoves: preview.standings.length > 0,
-    rankMoves: moved.filter((row) => row.rankNow !== row.rankThen).sort(byPlace),
-    gradeMoves: moved.filter((row) => row.rankNow === row.rankThen).sort(byPlace),
+    rankMoves: preview.standings.filter(movesPlace).sort(byPlace),
+    gradeMoves: preview.standings.filter((row) => !movesPlace(row) && movesGrade(row)).sort(byPlace),
   };
 }

@@ -2,6 +2,7 @@ import { readPeople } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Season } from '../database/generated/client.ts';
 import type { Play } from '../football/play.ts';
+import type { Grader } from '../standings/grader.ts';
 import { readSeasonCounts } from '../standings/season-counts.ts';
 import { type MovedStanding, standingsWithWeight } from '../standings/weight-change.ts';
 import { exampleFor } from './applicability.ts';
@@ -25,6 +26,7 @@ export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
 /** What a duty would have done on the season so far. Changes nothing. */
 export async function previewOnSeason(
   { pool }: Database,
+  grader: Pick<Grader, 'grade'>,
   season: Season,
   before: Duty | undefined,
   after: Duty,
@@ -39,11 +41,16 @@ export async function previewOnSeason(
   const standings =
     before === undefined || before.weight === after.weight
       ? []
-      : standingsWithWeight(
+      : await standingsWithWeight(
+          grader,
           await readSeasonCounts(pool, conferenceId, season.id),
           after.key,
           after.weight,
-          season,
+          {
+            minimumGames: season.minimumGames,
+            minimumOpportunities: season.minimumOpportunities,
+            places: season.postseasonPlaces,
+          },
         );
   return {
     ...preview,

@@ -6,6 +6,8 @@ declare module 'fastify' {
   interface FastifyInstance {
     /** The standings of a season as they are now; see `currentStandings`. */
     standingsOf(conferenceId: string, seasonId: string): Promise<CurrentStandings>;
+    /** The thread that grades, for what a change would do to the standings. */
+    grader: Grader;
   }
 }
 
@@ -17,6 +19,7 @@ export const standingsPlugin = fastifyPlugin(async (app) => {
     grader.start().catch((error) => app.log.error(error, 'The grading thread did not start'));
   });
   app.addHook('onClose', () => grader.close());
+  app.decorate('grader', grader);
   app.decorate('standingsOf', (conferenceId, seasonId) =>
     currentStandings(app.database.pool, grader, conferenceId, seasonId),
   );

@@ -1,71 +1,59 @@
 import type { Position } from '../football/positions.ts';
-import { rawStandings } from './raw-standings.ts';
+import type { Grader } from './grader.ts';
 import type { SeasonCount } from './season-counts.ts';
+import { gradeCounts, type StandingLine, type StandingsSettings } from './season-standings.ts';
 
-/** One official's place before and after, in one position. Grades are 0 to 100; ranks count from 1. */
+/** One official's standing in one position, now and as it would be. Grades 0 to 100; places count from 1. */
 export interface MovedStanding {
   readonly personId: string;
   readonly position: Position;
-  readonly gradeNow: number | null;
-  readonly gradeThen: number | null;
-  readonly rankNow: number | null;
-  readonly rankThen: number | null;
+  readonly now: Place;
+  readonly would: Place;
 }
+
+export interface Place {
+  /** Season grade before any adjustment; null without a counted opportunity. */
+  readonly raw: number | null;
+  readonly adjusted: number | null;
+  readonly standardError: number | null;
+  /** Null when not ranked. */
+  readonly place: number | null;
+}
+
+const nowhere: Place = { raw: null, adjusted: null, standardError: null, place: null };
 
 /**
  * What the standings would be if every released report of the season were graded with another weight for one duty
- * (0 leaves the duty out). Nothing is changed: filed reports keep the weights that they were filed with. Season
- * grades before any adjustment, ranked within the position among those with enough
- * games and opportunities; equal grades share a rank.
+ * (0 leaves the duty out). Nothing is changed: filed reports keep the weights that they were filed with.
  */
-export function standingsWithWeight(
+export async function standingsWithWeight(
+  grader: Pick<Grader, 'grade'>,
   counts: readonly SeasonCount[],
   dutyKey: string,
   weight: number,
-  toBeRanked: { readonly minimumGames: number; readonly minimumOpportunities: number },
-): MovedStanding[] {
-  const now = ranked(counts, toBeRanked);
-  const changed = counts.map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row));
-  const then = ranked(
-    changed.filter((row) => row.weight > 0),
-    toBeRanked,
+  settings: StandingsSettings,
+): Promise<MovedStanding[]> {
+  const changed = counts
+    .map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row))
+    .filter((row) => row.weight > 0);
+  const [now, changedStandings] = await Promise.all(
+    [counts, changed].map((some) => gradeCounts(grader, some, settings, 0)),
   );
-  return [...now].map(([key, { personId, position, grade, rank }]) => {
-    const after = then.get(key);
-    return {
-      personId,
-      position,
-      gradeNow: grade,
-      gradeThen: after?.grade ?? null,
-      rankNow: rank,
-      rankThen: after?.rank ?? null,
-    };
-  });
+  const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
+  const after = new Map(changedStandings!.lines.map((line) => [keyOf(line), placeOf(line)]));
+  return now!.lines.map((line) => ({
+    personId: line.personId,
+    position: line.position,
+    now: placeOf(line),
+    would: after.get(keyOf(line)) ?? nowhere,
+  }));
 }
 
-interface Placed {
-  readonly personId: string;
-  readonly position: Position;
-  readonly grade: number | null;
-  readonly rank: number | null;
-}
-
-function ranked(
-  counts: readonly SeasonCount[],
-  { minimumGames, minimumOpportunities }: Parameters<typeof standingsWithWeight>[3],
-): Map<string, Placed> {
-  const standings = rawStandings(counts);
-  const isRanked = (row: (typeof standings)[number]) =>
-    row.grade.grade !== null && row.games >= minimumGames && row.opportunities >= minimumOpportunities;
-  const rankable = standings.filter(isRanked);
-  return new Map(
-    standings.map((row) => {
-      const { personId, position, grade } = row;
-      const better = rankable.filter(
-        (other) => other.position === position && other.grade.grade! > (grade.grade ?? -1),
-      );
-      const rank = isRanked(row) ? better.length + 1 : null;
-      return [`${personId} ${position}`, { personId, position, grade: grade.grade, rank }];
-    }),
-  );
+function placeOf({ raw, adjusted, rank }: StandingLine): Place {
+  return {
+    raw,
+    adjusted: adjusted?.grade ?? null,
+    standardError: adjusted?.standardError ?? null,
+    place: rank?.place ?? null,
+  };
 }
