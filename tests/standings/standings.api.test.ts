@@ -282,7 +282,7 @@ describe('downloads and settings', () => {
       .type('form')
       .send({ minimumGames: 'many', minimumOpportunities: '10', places: '2' });
     expect(form.status).toBe(400);
-    expect(form.text).toContain('minimumGames must be a whole number');
+    expect(form.text).toContain('Must be a whole number');
     expect(form.text).toContain('value="many"');
   });
 });

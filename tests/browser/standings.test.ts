@@ -1,0 +1,127 @@
+import type { FastifyInstance } from 'fastify';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { startSession } from '../../server/accounts/session.ts';
+import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { testApp } from '../support/test-app.ts';
+import { accessibilityProblems } from './support/accessibility.ts';
+import { launchChromium, signIn } from './support/chromium.ts';
+
+let database: DemoDatabase;
+let app: FastifyInstance;
+let address: string;
+let browser: Browser;
+let context: BrowserContext;
+let page: Page;
+const complaints: string[] = [];
+const personIds = {} as Record<'coordinator' | 'official', string>;
+
+beforeAll(async () => {
+  database = await demoDatabase();
+  app = await testApp(database);
+  address = await app.listen({ port: 0, host: '127.0.0.1' });
+  browser = await launchChromium();
+  for (const role of ['coordinator', 'official'] as const) {
+    const { rows } = await database.pool.query<{ id: string }>('SELECT id FROM person WHERE email = $1', [
+      database.signIns[role],
+    ]);
+    personIds[role] = rows[0]!.id;
+  }
+});
+afterAll(async () => {
+  await browser?.close();
+  await app?.close();
+  await database?.drop();
+});
+beforeEach(async () => {
+  await context?.close();
+  context = await browser.newContext({ viewport: { width: 1280, height: 900 } });
+  page = await context.newPage();
+  // The content security policy refuses what a page should not have: the browser then complains here.
+  complaints.length = 0;
+  page.on('console', (message) => {
+    if (message.type() === 'error') complaints.push(message.text());
+  });
+});
+
+const as = async (role: 'coordinator' | 'official') => {
+  const { conferenceId } = database;
+  await signIn(
+    context,
+    address,
+    await startSession(database.pool, { conferenceId, personId: personIds[role] }),
+  );
+};
+
+async function expectSound(): Promise<void> {
+  expect(await accessibilityProblems(page)).toEqual([]);
+  expect(complaints).toEqual([]);
+  for (const width of [1280, 820]) {
+    await page.setViewportSize({ width, height: 900 });
+    const wider = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    expect(wider, `beyond the window at ${width} px`).toBeLessThanOrEqual(0);
+  }
+}
+
+describe('the standings', () => {
+  test('draw each interval where its figures say, on the scale at the head of the column', async () => {
+    await as('coordinator');
+    await page.goto(`${address}/seasons/${database.seasonId}/standings?position=umpire`);
+    const rows = page.locator('table.standings tbody tr');
+    expect(await rows.count()).toBeGreaterThan(6);
+    const ticks = await page
+      .locator('table.standings thead svg text')
+      .evaluateAll((all) =>
+        all.map((text) => ({ value: Number(text.textContent), x: text.getBoundingClientRect() })),
+      )
+      .then((all) => all.map(({ value, x }) => ({ value, x: x.x + x.width / 2 })));
+    const [first, last] = [ticks[0]!, ticks.at(-1)!];
+    for (let i = 0; i < 3; i += 1) {
+      const row = rows.nth(i);
+      const grade = Number(await row.locator('td b').textContent());
+      const dot = await row
+        .locator('svg circle')
+        .first()
+        .evaluate((circle) => circle.getBoundingClientRect())
+        .then(({ x, width }) => x + width / 2);
+      const drawn = first.value + ((dot - first.x) / (last.x - first.x)) * (last.value - first.value);
+      expect(Math.abs(drawn - grade)).toBeLessThan((last.value - first.value) / 50);
+      expect(await row.locator('svg').getAttribute('aria-label')).toMatch(/90 % interval [\d.]+ to [\d.]+/);
+    }
+    await expectSound();
+  });
+
+  test('a coordinator sets who is ranked, and a wrong number is answered beside its field', async () => {
+    await as('coordinator');
+    await page.goto(`${address}/seasons/${database.seasonId}/standings`);
+    await page.getByText('Who is ranked, and for how many places').click();
+    const games = page.getByLabel('Games graded, at least');
+    await games.fill('-4');
+    await page.getByRole('button', { name: 'Apply to all positions' }).click();
+    await page.getByText('Must be at least 0').waitFor();
+    complaints.length = 0;
+    await expectSound();
+    await page.getByLabel('Games graded, at least').fill('50');
+    await page.getByRole('button', { name: 'Apply to all positions' }).click();
+    await page.getByRole('heading', { name: 'Listed without a rank' }).waitFor();
+    await page.getByText('of at least 50 games graded').first().waitFor();
+    await expectSound();
+  });
+
+  test('severity shows who is strict, with its interval', async () => {
+    await as('coordinator');
+    await page.goto(`${address}/seasons/${database.seasonId}/severity`);
+    expect(await page.getByText('stricter than the others').count()).toBeGreaterThan(0);
+    await expectSound();
+  });
+
+  test('an official opens their grade down to the plays', async () => {
+    await as('official');
+    await page.goto(`${address}/my/evaluation`);
+    await page.getByRole('link', { name: 'How this grade came about' }).first().click();
+    const duty = page.locator('details.duty-loss').first();
+    await duty.locator('summary').click();
+    expect(await duty.locator('tbody tr').count()).toBeGreaterThan(0);
+    await expectSound();
+  });
+});
