@@ -5,6 +5,7 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   'start-to-ready': async () => (await import('./start-to-ready.ts')).startToReady(),
   'insteval-reml': async () => (await import('./insteval-reml.ts')).instevalReml(),
   standings: async () => (await import('./standings.ts')).standings(),
+  patterns: async () => (await import('./patterns.ts')).patterns(),
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
   opportunities: async () => (await import('./opportunities.ts')).opportunities(),

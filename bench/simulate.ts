@@ -1,9 +1,10 @@
 import { writeFile } from 'node:fs/promises';
 import { parseArgs } from 'node:util';
+import { describePatternSimulation, simulatePatterns } from './simulate-patterns.ts';
 import { type SimulationResult, scenarios, simulate } from './simulation.ts';
 
 // npm run simulate -- [--seasons N] [--seed N] [--json FILE]: grades seasons whose truth is known and prints
-// how near the grades, ranks and intervals come.
+// how near the grades, ranks and intervals come; then how often patterns cry wolf, and what they find.
 const { values } = parseArgs({
   options: {
     seasons: { type: 'string', default: '100' },
@@ -30,4 +31,10 @@ for (const [name, shape] of Object.entries(scenarios)) {
   chance of the top two, mean squared error: ${result.topError.toFixed(3)} (even chance for all: ${result.topErrorOfEvenChance.toFixed(3)})
   ranked across groups that cannot be compared: ${result.rankedAcrossGroups}`);
 }
-if (values.json) await writeFile(values.json, `${JSON.stringify(results, null, 2)}\n`);
+// Patterns take longer a season; the shares they print settle with fewer.
+const patterns = simulatePatterns(Math.min(seasons, 100));
+console.log(describePatternSimulation(patterns));
+if (values.json) {
+  const all = [...results, { name: 'patterns', ...patterns }];
+  await writeFile(values.json, `${JSON.stringify(all, null, 2)}\n`);
+}

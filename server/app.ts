@@ -16,14 +16,19 @@ import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
+import { developmentApi } from './development/routes.ts';
 import { healthRoutes } from './http/health-routes.ts';
 import { answerError, Problem } from './http/problem.ts';
 import { securityHeaders } from './http/security-headers.ts';
 import { assetRoutes } from './pages/assets.ts';
+import { developmentPages } from './pages/development-pages.ts';
 import { gamePages } from './pages/game-pages.ts';
 import { gradePages } from './pages/grade-pages.ts';
+import { myPatternPages } from './pages/my-pattern-pages.ts';
+
 import { observerPages } from './pages/observer-pages.ts';
 import { officialPages } from './pages/official-pages.ts';
+import { patternPages } from './pages/pattern-pages.ts';
 import { pageRendering } from './pages/render.ts';
 import { replyPages } from './pages/reply-pages.ts';
 import { reportPages } from './pages/report-pages.ts';
@@ -37,6 +42,7 @@ import { rubricPages } from './rubric/rubric-pages.ts';
 import { importRoutes } from './schedule/import-routes.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
 import { standingsApi } from './standings/api-routes.ts';
+import { patternsApi } from './standings/pattern-routes.ts';
 import { standingsPlugin } from './standings/plugin.ts';
 
 declare module 'fastify' {
@@ -83,6 +89,11 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(gradePages);
   await app.register(standingsApi);
   await app.register(officialPages);
+  await app.register(patternsApi);
+  await app.register(patternPages);
+  await app.register(developmentApi);
+  await app.register(developmentPages);
+  await app.register(myPatternPages);
   await app.register(importRoutes);
   await app.register(rubricApi);
   await app.register(entryRoutes);

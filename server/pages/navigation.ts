@@ -9,10 +9,12 @@ export const navigation: NavigationItem[] = [
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
   { label: 'Observers', href: '/observers', roles: ['coordinator'] },
   { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
+  { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
   { label: 'My marks', href: '/my/marks', roles: ['official'] },
+  { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
 ];

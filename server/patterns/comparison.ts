@@ -20,6 +20,8 @@ export interface Comparison {
   own: Rate;
   /** All of the others', before any adjustment. */
   others: Rate;
+  /** How many others there are in the group. */
+  othersCount: number;
   /** The unit's own in strata where others were seen too: what the test rests on. */
   comparable: Rate;
   /** Events the others' rates, observer by observer, would give the unit in its comparable chances. */
@@ -133,6 +135,7 @@ export class ComparedGroup {
       unit: this.nameOf(unit),
       own,
       others: { events: all.events - own.events, opportunities: all.opportunities - own.opportunities },
+      othersCount: this.size - 1,
       comparable,
       expected,
       nullMean,

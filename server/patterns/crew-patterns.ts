@@ -2,7 +2,7 @@ import { ComparedGroup, type Comparison, gamesWith, groupRows } from './comparis
 import type { CountRow, SeasonCounts } from './counts.ts';
 import { type Evidence, evidenceOf } from './evidence.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { estimateGameVariation, pValueOf } from './game-variation.ts';
+import { estimateGameVariation, type GameVariation, pValueOf } from './game-variation.ts';
 import type { PatternSettings } from './settings.ts';
 
 export interface CrewPattern extends Evidence {
@@ -11,14 +11,42 @@ export interface CrewPattern extends Evidence {
   officialsWithMisses: number;
 }
 
+/** The crew's p-value when the official of the crew with most misses is left out; 1 when nobody else is left. */
+function withoutWorst(
+  counts: SeasonCounts,
+  compared: ComparedGroup,
+  unit: number,
+  variation: GameVariation,
+): number {
+  const misses = new Map<string, number>();
+  for (const row of compared.rowsOf(unit)) {
+    misses.set(row.official, (misses.get(row.official) ?? 0) + row.misses);
+  }
+  const [worst] = [...misses].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
+  const crew = compared.nameOf(unit);
+  const members = compared.group.members.filter((member) => {
+    const row = counts.rows[member]!;
+    return row.crew !== crew || row.official !== worst?.[0];
+  });
+  const rest = new ComparedGroup(
+    counts,
+    { ...compared.group, members },
+    counts.crew,
+    counts.observerAndPosition,
+  );
+  const same = rest.find(crew);
+  return same < 0 ? 1 : pValueOf(rest, same, 'misses', 'more', variation).pValue;
+}
+
 function officialsWithMisses(rows: readonly CountRow[]): number {
   return new Set(rows.filter((row) => row.misses > 0).map((row) => row.official)).size;
 }
 
 /**
  * Duties that one crew misses more often than the other crews, beyond chance, stratified by observer and
- * position (positions differ in how hard a duty is for them). At least two of the crew must share the
- * misses: one official's habit is that official's pattern. Rows without a crew are left out.
+ * position (positions differ in how hard a duty is for them). One official's habit is that official's pattern, not
+ * the crew's: the crew must stand out without the official who missed most, too, and its p-value is the larger of
+ * the two. Rows without a crew are left out.
  */
 export function crewPatterns(
   counts: SeasonCounts,
@@ -47,6 +75,9 @@ export function crewPatterns(
         const rows = compared.rowsOf(unit);
         if (gamesWith(rows, 'misses') >= settings.minimumGames && officialsWithMisses(rows) >= 2) {
           tested = pValueOf(compared, unit, 'misses', 'more', variation);
+          if (tested.pValue <= settings.falseDiscoveryRate) {
+            tested.pValue = Math.max(tested.pValue, withoutWorst(counts, compared, unit, variation));
+          }
         }
       }
       builder.add({ compared, unit, misses, overdispersion: tested.overdispersion }, tested.pValue);

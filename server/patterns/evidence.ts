@@ -30,6 +30,8 @@ export interface Evidence {
   gamesWithMisses: number;
   /** Peers' own counts, unadjusted. */
   peers: Rate;
+  /** How many peers those are; where they are very few, showing their rate would name them. */
+  peerCount: number;
   /** Chances and misses that the test rests on: seen by observers who saw peers too. */
   comparable: Rate;
   /** Misses peers would have had in the comparable chances, marked by the same observers. */
@@ -76,7 +78,7 @@ export function evidenceOf(
   overdispersion: number,
   settings: PatternSettings,
 ): Evidence {
-  const { own, others, comparable, expected } = misses;
+  const { own, others, othersCount, comparable, expected } = misses;
   const { duty, situationCut } = compared.group;
   const rows = compared.rowsWithExpected(unit, 'misses');
   const weeks = gameByGame(rows);
@@ -93,6 +95,7 @@ export function evidenceOf(
     games: weeks.length,
     gamesWithMisses: weeks.filter((week) => week.misses > 0).length,
     peers: others,
+    peerCount: othersCount,
     comparable,
     expected,
     excess,

@@ -26,11 +26,6 @@ export async function readDuties(
   return new Map(rows.map((row) => [row.key, row]));
 }
 
-/** One official's counts in one released report, with the day of the game where it was played (YYYY-MM-DD). */
-export interface DatedCountRow extends CountRow {
-  day: string;
-}
-
 const columns = (cut: string) => `
   c.person_id AS official, c.position, coalesce(g.crew_id::text, '') AS crew, r.game_id AS game, g.week,
   r.observer_id AS observer, c.duty_key AS duty, ${cut} AS "situationCut",
@@ -56,23 +51,49 @@ export async function readPatternCounts(
       SELECT ${columns('c.situation_cut')} ${joins('cut_count')}
        WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'`,
     values: [conferenceId, seasonId],
-  } as never);
+  });
   return rows;
 }
 
-/** The same for one duty (or cut of it) and position, with the day of each game, for following up. */
-export async function readDutyCounts(
-  db: Queryable,
-  of: { conferenceId: string; seasonId: string; dutyKey: string; position: string; situationCut: string },
-): Promise<DatedCountRow[]> {
+/**
+ * For each official and game the one released report that patterns count where two observers saw it: the rule of
+ * `prepareCounts`, for queries about part of a season ($1 conference, $2 season). `who` narrows it to some officials;
+ * it must keep all of an official's counts of a game or none.
+ */
+export const countedReports = (who: string) => `
+  SELECT DISTINCT ON (r.game_id, c.person_id) r.id AS report_id, c.person_id
+    FROM report r
+    JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
+   WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND c.conference_id = $1 AND ${who}
+   GROUP BY r.game_id, c.person_id, r.id, r.observer_id
+   ORDER BY r.game_id, c.person_id, sum(c.opportunities - c.not_counted) DESC, r.observer_id`;
+
+export interface DutyAtPosition {
+  conferenceId: string;
+  seasonId: string;
+  dutyKey: string;
+  position: string;
+  /** Empty for the whole duty. */
+  situationCut: string;
+}
+
+/** A count with the day of the game where it was played, YYYY-MM-DD. */
+export interface DatedCountRow extends CountRow {
+  day: string;
+}
+
+/** Everybody's counts of one duty (or cut of it) at one position, dated: what a development point is followed by. */
+export async function readDutyCounts(db: Queryable, of: DutyAtPosition): Promise<DatedCountRow[]> {
   const whole = of.situationCut === '';
   const { rows } = await db.query<DatedCountRow>(
-    `SELECT ${columns(whole ? 'NULL' : 'c.situation_cut')},
+    `WITH counted AS MATERIALIZED (${countedReports('c.position = $4')})
+     SELECT ${columns(whole ? 'NULL' : 'c.situation_cut')},
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day
        ${joins(whole ? 'opportunity_count' : 'cut_count')}
+       JOIN counted k ON k.report_id = c.report_id AND k.person_id = c.person_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'
-        AND c.duty_key = $3 AND c.position = $4 ${whole ? '' : 'AND c.situation_cut = $5'}`,
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND c.conference_id = $1 AND c.duty_key = $3 AND c.position = $4
+        ${whole ? '' : 'AND c.situation_cut = $5'}`,
     [of.conferenceId, of.seasonId, of.dutyKey, of.position, ...(whole ? [] : [of.situationCut])],
   );
   return rows;

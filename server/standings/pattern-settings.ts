@@ -1,5 +1,7 @@
+import type pg from 'pg';
 import { z } from 'zod';
-import type { Queryable } from '../database/transaction.ts';
+import { appendAudit } from '../accounts/audit.ts';
+import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { defaultPatternSettings } from '../patterns/settings.ts';
 
 /** What the coordinator sets for a season's patterns. */
@@ -34,7 +36,29 @@ export async function readPatternSettings(
   return rows[0] ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
 }
 
-export async function keepPatternSettings(
+/** Changes the settings, with an entry in the audit trail. */
+export async function changePatternSettings(
+  pool: pg.Pool,
+  actor: { conferenceId: string; personId: string },
+  seasonId: string,
+  settings: KeptPatternSettings,
+): Promise<void> {
+  await inTransaction(pool, async (client) => {
+    const before = await readPatternSettings(client, actor.conferenceId, seasonId);
+    await keep(client, actor.conferenceId, seasonId, settings);
+    await appendAudit(client, {
+      conferenceId: actor.conferenceId,
+      actorId: actor.personId,
+      action: 'pattern settings changed',
+      subjectKind: 'season',
+      subjectId: seasonId,
+      before,
+      after: settings,
+    });
+  });
+}
+
+async function keep(
   db: Queryable,
   conferenceId: string,
   seasonId: string,

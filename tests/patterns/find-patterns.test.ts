@@ -116,3 +116,36 @@ describe('a simulated season', () => {
     );
   });
 });
+
+describe('crews', () => {
+  /** Ten games a crew; `misses(crew, position, week)` of ten chances each. */
+  const games = (misses: (crew: string, position: string, week: number) => number) =>
+    ['c', 'd', 'e'].flatMap((crew) =>
+      ['umpire', 'line judge', 'back judge'].flatMap((position) =>
+        Array.from({ length: 8 }, (_, week) =>
+          row({
+            official: `${crew} ${position}`,
+            crew,
+            position,
+            game: `${crew}${week}`,
+            week,
+            misses: misses(crew, position, week),
+          }),
+        ),
+      ),
+    );
+
+  it('stand out for what several of their officials miss', () => {
+    const { crews } = findPatterns(games((crew, _position, week) => (crew === 'd' ? 3 : week % 2)));
+    expect(crews.map((pattern) => pattern.crew)).toEqual(['d']);
+    expect(crews[0]).toMatchObject({ officialsWithMisses: 3, misses: 72, opportunities: 240 });
+  });
+
+  it('do not answer for one official', () => {
+    const { crews, patterns } = findPatterns(
+      games((crew, position, week) => (crew === 'd' && position === 'umpire' ? 6 : week % 2)),
+    );
+    expect(patterns.map((pattern) => pattern.official)).toEqual(['d umpire']);
+    expect(crews).toEqual([]);
+  });
+});

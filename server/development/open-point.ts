@@ -1,0 +1,22 @@
+import type pg from 'pg';
+import { currentPatterns } from '../standings/season-patterns.ts';
+import type { NewPoint } from './point.ts';
+import { type Actor, openPoint } from './store.ts';
+
+/** Opens a point and keeps with it the pattern as it stands, where there is one. Returns the point's id. */
+export async function openPointWithEvidence(
+  pool: pg.Pool,
+  actor: Actor,
+  seasonId: string,
+  point: NewPoint,
+): Promise<string> {
+  const { patterns } = await currentPatterns(pool, actor.conferenceId, seasonId);
+  const evidence = patterns.find(
+    (pattern) =>
+      pattern.official === point.personId &&
+      pattern.position === point.position &&
+      pattern.duty === point.dutyKey &&
+      (pattern.situationCut ?? '') === point.situationCut,
+  );
+  return openPoint(pool, actor, seasonId, point, evidence ?? null);
+}

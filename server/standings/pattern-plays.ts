@@ -1,0 +1,60 @@
+import type { Queryable } from '../database/transaction.ts';
+import { type PlayColumns, playOf } from '../reports/play-rows.ts';
+import type { Finding } from '../rubric/finding.ts';
+import { situationCuts } from '../rubric/situation-cuts.ts';
+import { countedReports, type DutyAtPosition } from './pattern-counts.ts';
+
+/** A play that a pattern or strength rests on, with what its observer wrote. */
+export interface PatternPlay {
+  observationId: string;
+  playId: string;
+  gameId: string;
+  week: number;
+  home: string;
+  visitor: string;
+  number: number;
+  kind: string;
+  spot: number;
+  quarter: number | null;
+  clockSeconds: number | null;
+  down: number | null;
+  distance: number | null;
+  filmSeconds: number | null;
+  filmLink: string | null;
+  finding: Finding;
+  comment: string;
+}
+
+/**
+ * The plays behind a count, in order of the season: those where the official did not meet the duty, or (`model`)
+ * those marked worth showing. Released reports only, the same ones that the counts are taken from.
+ */
+export async function readPatternPlays(
+  db: Queryable,
+  of: DutyAtPosition & { personId: string },
+  which: 'not met' | 'model',
+): Promise<PatternPlay[]> {
+  const findings = which === 'model' ? ['model'] : ['missed', 'wrong call', 'missed foul'];
+  const { rows } = await db.query<PatternPlay & { facts: PlayColumns }>(
+    `WITH counted AS MATERIALIZED (${countedReports('c.person_id = $3')})
+     SELECT o.id AS "observationId", p.id AS "playId", g.id AS "gameId", g.week, h.name AS home, t.name AS visitor,
+            p.number, p.kind, p.spot, p.quarter, p.clock_seconds AS "clockSeconds", p.down, p.distance,
+            p.film_seconds AS "filmSeconds", g.film_link AS "filmLink", o.finding, o.comment,
+            jsonb_build_object('kind', p.kind, 'spot', p.spot, 'quarter', p.quarter, 'clock_seconds', p.clock_seconds,
+                               'down', p.down, 'distance', p.distance, 'facts', p.facts) AS facts
+       FROM observation o
+       JOIN counted k ON k.report_id = o.report_id AND k.person_id = o.person_id
+       JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id AND p.removed_at IS NULL
+       JOIN game g ON g.conference_id = o.conference_id AND g.id = p.game_id
+       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+      WHERE o.conference_id = $1 AND o.person_id = $3 AND o.duty_key = $4 AND o.position = $5
+        AND o.finding = ANY ($6) AND o.removed_at IS NULL
+      ORDER BY g.week, g.kickoff, p.number`,
+    [of.conferenceId, of.seasonId, of.personId, of.dutyKey, of.position, findings],
+  );
+  const cut = situationCuts.find(({ key }) => key === of.situationCut);
+  return rows
+    .filter((row) => of.situationCut === '' || cut?.decide(playOf(row.facts)) === true)
+    .map(({ facts: _facts, ...play }) => play);
+}
