@@ -61,7 +61,7 @@ export async function readPatternCounts(
  * it must keep all of an official's counts of a game or none.
  */
 export const countedReports = (who: string) => `
-  SELECT DISTINCT ON (r.game_id, c.person_id) r.id AS report_id, c.person_id
+  SELECT DISTINCT ON (r.game_id, c.person_id) r.id AS report_id, c.person_id, r.game_id, r.observer_id
     FROM report r
     JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
    WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND c.conference_id = $1 AND ${who}
@@ -85,15 +85,19 @@ export interface DatedCountRow extends CountRow {
 /** Everybody's counts of one duty (or cut of it) at one position, dated: what a development point is followed by. */
 export async function readDutyCounts(db: Queryable, of: DutyAtPosition): Promise<DatedCountRow[]> {
   const whole = of.situationCut === '';
+  // Tables are reached from the few counted reports outwards, so that the plan is right without statistics too.
   const { rows } = await db.query<DatedCountRow>(
     `WITH counted AS MATERIALIZED (${countedReports('c.position = $4')})
-     SELECT ${columns(whole ? 'NULL' : 'c.situation_cut')},
+     SELECT c.person_id AS official, c.position, coalesce(g.crew_id::text, '') AS crew, k.game_id AS game, g.week,
+            k.observer_id AS observer, c.duty_key AS duty, ${whole ? 'NULL' : 'c.situation_cut'} AS "situationCut",
+            c.opportunities - c.not_counted AS opportunities, c.not_met AS misses, c.model,
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day
-       ${joins(whole ? 'opportunity_count' : 'cut_count')}
-       JOIN counted k ON k.report_id = c.report_id AND k.person_id = c.person_id
-       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND c.conference_id = $1 AND c.duty_key = $3 AND c.position = $4
-        ${whole ? '' : 'AND c.situation_cut = $5'}`,
+       FROM counted k
+       JOIN ${whole ? 'opportunity_count' : 'cut_count'} c
+         ON c.conference_id = $1 AND c.report_id = k.report_id AND c.person_id = k.person_id
+       JOIN game g ON g.conference_id = $1 AND g.id = k.game_id
+       JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
+      WHERE c.duty_key = $3 AND c.position = $4 ${whole ? '' : 'AND c.situation_cut = $5'}`,
     [of.conferenceId, of.seasonId, of.dutyKey, of.position, ...(whole ? [] : [of.situationCut])],
   );
   return rows;

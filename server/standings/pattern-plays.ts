@@ -35,26 +35,37 @@ export async function readPatternPlays(
   which: 'not met' | 'model',
 ): Promise<PatternPlay[]> {
   const findings = which === 'model' ? ['model'] : ['missed', 'wrong call', 'missed foul'];
-  const { rows } = await db.query<PatternPlay & { facts: PlayColumns }>(
+  const marks = await db.query<{ id: string; playId: string; finding: Finding; comment: string }>(
     `WITH counted AS MATERIALIZED (${countedReports('c.person_id = $3')})
-     SELECT o.id AS "observationId", p.id AS "playId", g.id AS "gameId", g.week, h.name AS home, t.name AS visitor,
-            p.number, p.kind, p.spot, p.quarter, p.clock_seconds AS "clockSeconds", p.down, p.distance,
-            p.film_seconds AS "filmSeconds", g.film_link AS "filmLink", o.finding, o.comment,
-            jsonb_build_object('kind', p.kind, 'spot', p.spot, 'quarter', p.quarter, 'clock_seconds', p.clock_seconds,
-                               'down', p.down, 'distance', p.distance, 'facts', p.facts) AS facts
-       FROM observation o
-       JOIN counted k ON k.report_id = o.report_id AND k.person_id = o.person_id
-       JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id AND p.removed_at IS NULL
-       JOIN game g ON g.conference_id = o.conference_id AND g.id = p.game_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+     SELECT o.id, o.play_id AS "playId", o.finding, o.comment
+       FROM observation o JOIN counted k ON k.report_id = o.report_id
       WHERE o.conference_id = $1 AND o.person_id = $3 AND o.duty_key = $4 AND o.position = $5
-        AND o.finding = ANY ($6) AND o.removed_at IS NULL
-      ORDER BY g.week, g.kickoff, p.number`,
+        AND o.finding = ANY ($6) AND o.removed_at IS NULL`,
     [of.conferenceId, of.seasonId, of.personId, of.dutyKey, of.position, findings],
   );
+  // A second query by id: joined in one, the plan without statistics reads every play of the conference.
+  const { rows } = await db.query<
+    Omit<PatternPlay, 'finding' | 'comment' | 'observationId'> & { facts: PlayColumns }
+  >(
+    `SELECT p.id AS "playId", g.id AS "gameId", g.week, h.name AS home, t.name AS visitor,
+            p.number, p.kind, p.spot, p.quarter, p.clock_seconds AS "clockSeconds", p.down, p.distance,
+            p.film_seconds AS "filmSeconds", g.film_link AS "filmLink",
+            jsonb_build_object('kind', p.kind, 'spot', p.spot, 'quarter', p.quarter, 'clock_seconds', p.clock_seconds,
+                               'down', p.down, 'distance', p.distance, 'facts', p.facts) AS facts
+       FROM play p
+       JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
+       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+      WHERE p.conference_id = $1 AND p.id = ANY ($2) AND p.removed_at IS NULL
+      ORDER BY g.week, g.kickoff, p.number`,
+    [of.conferenceId, marks.rows.map((mark) => mark.playId)],
+  );
+  const markOn = new Map(marks.rows.map((mark) => [mark.playId, mark]));
   const cut = situationCuts.find(({ key }) => key === of.situationCut);
   return rows
     .filter((row) => of.situationCut === '' || cut?.decide(playOf(row.facts)) === true)
-    .map(({ facts: _facts, ...play }) => play);
+    .map(({ facts: _facts, ...play }) => {
+      const { id, finding, comment } = markOn.get(play.playId)!;
+      return { ...play, observationId: id, finding, comment };
+    });
 }
