@@ -25,7 +25,6 @@ import { developmentPages } from './pages/development-pages.ts';
 import { gamePages } from './pages/game-pages.ts';
 import { gradePages } from './pages/grade-pages.ts';
 import { myPatternPages } from './pages/my-pattern-pages.ts';
-
 import { observerPages } from './pages/observer-pages.ts';
 import { officialPages } from './pages/official-pages.ts';
 import { patternPages } from './pages/pattern-pages.ts';
