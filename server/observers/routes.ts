@@ -174,7 +174,7 @@ export function observerRoutes(planner: Planner) {
               `An offer breaks a rule: ${found.map(({ why }) => why).join('; ')}. Send a reason to make it all the same.`,
               found.map(({ rule, why }) => ({ field: 'body.offer', message: `${rule}: ${why}` })),
             );
-          return { ...one, override: { rules: found.map(({ rule }) => rule), reason } };
+          return { ...one, locked: true, override: { rules: found.map(({ rule }) => rule), reason } };
         });
         await changeAssignments(database.pool, sessionOf(request), { withdraw, offer: offers });
         return reply.code(204).send(null);

@@ -224,7 +224,7 @@ export function observerPlanPages(planner: Planner) {
         await changeAssignments(pool, sessionOf(request), {
           withdraw:
             replacing && replacing !== picked.data.observerId ? [{ gameId, observerId: replacing }] : [],
-          offer: [withOverride(picked.data, broken, request.body.reason)],
+          offer: [byHand(picked.data, broken, request.body.reason)],
         });
         return reply.redirect(
           `/observers/weeks/${game.week}?done=${encodeURIComponent('The game was offered.')}`,
@@ -270,7 +270,7 @@ export function observerPlanPages(planner: Planner) {
           });
         await changeAssignments(pool, sessionOf(request), {
           withdraw: [one, other],
-          offer: moved.map((choice, at) => withOverride(choice, broken[at] ?? [], request.body.reason)),
+          offer: moved.map((choice, at) => byHand(choice, broken[at] ?? [], request.body.reason)),
         });
         return reply.redirect(
           `/observers/weeks/${game.week}?done=${encodeURIComponent('The two observers were exchanged.')}`,
@@ -375,14 +375,17 @@ export function observerPlanPages(planner: Planner) {
   };
 }
 
-function withOverride(
+/** A choice made by hand is locked: the next suggestion leaves it alone until it is unlocked. */
+function byHand(
   choice: Choice,
   broken: readonly { rule: string }[],
   why: string,
 ): AssignmentChange['offer'][number] {
-  return broken.length === 0
-    ? choice
-    : { ...choice, override: { rules: broken.map(({ rule }) => rule), reason: why } };
+  return {
+    ...choice,
+    locked: true,
+    ...(broken.length === 0 ? {} : { override: { rules: broken.map(({ rule }) => rule), reason: why } }),
+  };
 }
 
 /**

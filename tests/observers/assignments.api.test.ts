@@ -167,6 +167,9 @@ describe('a choice by hand', () => {
     expect(await rowsOf(north!)).toMatchObject([
       { override_reason: 'Nobody else can be there, and he offered.' },
     ]);
+    // Made by hand, it is locked: a suggestion does not undo it.
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    expect(body.choices).toContainEqual({ gameId: north, observerId: observer, mode: 'in person' });
     const last = (await auditOf()).at(-1);
     expect(last).toMatchObject({
       action: 'assignment offered against the rules',
