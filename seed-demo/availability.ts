@@ -30,12 +30,12 @@ function declarations(conference: DemoConference, draws: Draws): Declared[] {
     seasonLimit: draws.integer(8, 11),
     travelLimitMiles: 50 * draws.integer(4, 8),
     away:
-      at % 4 === 1
+      at % 4 === 2
         ? {
             from: saturday,
             to: '2026-11-15',
-            of: at % 8 === 1 ? 'all work' : 'in person',
-            note: at % 8 === 1 ? 'a family wedding' : '',
+            of: at % 8 === 2 ? 'all work' : 'in person',
+            note: at % 8 === 2 ? 'a family wedding' : '',
           }
         : null,
     tie: tieOf(conference, at, draws),

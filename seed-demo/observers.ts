@@ -58,10 +58,41 @@ export function assignObservers(
     }
   }
   const toCome = games.filter((game) => game.week === weekToCome);
-  for (const [at, answer] of (['accepted', 'offered', 'declined'] as const).entries()) {
-    const game = toCome[at];
+  // Who signs in to the demo as an observer has a draft to finish and an offer to answer, for the nearest game.
+  const drafting = conference.observers.find(({ email }) =>
+    made.some((assignment) => assignment.observer === email && assignment.report === 'draft'),
+  );
+  const offered = drafting && nearestGame(conference, drafting, toCome);
+  if (drafting && offered) {
+    busy.add(`${drafting.email} ${offered.week}`);
+    made.push({
+      game: offered.key,
+      observer: drafting.email,
+      how: 'in person',
+      answer: 'offered',
+      report: null,
+    });
+  }
+  const others = toCome.filter((game) => game !== offered);
+  for (const [at, answer] of (['accepted', 'declined'] as const).entries()) {
+    const game = others[at];
     if (game === undefined) continue;
     made.push({ game: game.key, observer: choose(game), how: 'in person', answer, report: null });
   }
   return made;
+}
+
+/** Near enough on a map: degrees of latitude, and of longitude shortened as they are at these latitudes. */
+function nearestGame(
+  conference: DemoConference,
+  { homeLatitude, homeLongitude }: DemoConference['observers'][number],
+  games: readonly DemoGame[],
+): DemoGame | undefined {
+  const away = (game: DemoGame) => {
+    const venue = conference.venues.find(({ name }) => name === game.venue);
+    return venue === undefined
+      ? Infinity
+      : Math.hypot(venue.latitude - homeLatitude, 0.8 * (venue.longitude - homeLongitude));
+  };
+  return [...games].sort((a, b) => away(a) - away(b))[0];
 }
