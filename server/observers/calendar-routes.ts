@@ -5,7 +5,7 @@ import { policies } from '../accounts/policy.ts';
 import { notFound } from '../http/problem.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { feedOf, loadAssignments } from './own-assignments.ts';
-import { findCalendarOwner } from './store.ts';
+import { findCalendarOwner } from './secret-addresses.ts';
 
 /** GET /calendar/TOKEN.ics: an observer's assignments for a calendar program, which cannot sign in. */
 export async function calendarRoutes(plain: FastifyInstance): Promise<void> {

@@ -2,8 +2,8 @@ import { appendAudit } from '../accounts/audit.ts';
 import type { Database } from '../database/database.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { notFound } from '../http/problem.ts';
+import type { Actor } from './actor.ts';
 import type { Absence, ConflictKind } from './planning-problem.ts';
-import type { Actor } from './store.ts';
 
 type Pool = Database['pool'];
 

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { conflict, notFound } from '../http/problem.ts';
 import { rulesBrokenBy } from './alternatives.ts';
+import { answerAssignment, changeAssignments } from './assignment-store.ts';
 import { coverageOf } from './coverage.ts';
 import { loadAssignments } from './own-assignments.ts';
 import type { Planner } from './planner.ts';
@@ -12,7 +13,7 @@ import { prepare } from './prepared-problem.ts';
 import { rules } from './rules.ts';
 import { presentPlan, problemOf } from './season-problem.ts';
 import { seasonSpread } from './season-spread.ts';
-import { answerAssignment, changeAssignments, loadSeason } from './store.ts';
+import { loadSeason } from './season-store.ts';
 
 const id = z.uuid();
 const choice = z.object({ gameId: id, observerId: id, mode: z.enum(modes) });

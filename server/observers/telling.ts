@@ -5,7 +5,7 @@ import { moment } from '../pages/format.ts';
 import { type Answer, calendarOf } from './calendar.ts';
 import type { Mode } from './planning-problem.ts';
 import { inWords } from './rules.ts';
-import { newAnswerLink } from './store.ts';
+import { newAnswerLink } from './secret-addresses.ts';
 
 type Application = Pick<FastifyInstance, 'database' | 'settings'>;
 

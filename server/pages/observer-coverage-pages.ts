@@ -4,7 +4,7 @@ import { policies, sessionOf } from '../accounts/policy.ts';
 import { positions } from '../football/positions.ts';
 import { coverageOf } from '../observers/coverage.ts';
 import { seasonSpread } from '../observers/season-spread.ts';
-import { loadSeason } from '../observers/store.ts';
+import { loadSeason } from '../observers/season-store.ts';
 import { person } from './format.ts';
 
 /** How often each crew and official has been and will be seen, and how sure their grades will be. */

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { type Policy, policies, sessionOf } from '../accounts/policy.ts';
 import { type FieldProblem, notFound, Problem } from '../http/problem.ts';
 import { publicAddress } from '../mail/mailer.ts';
+import { answerAssignment } from '../observers/assignment-store.ts';
 import { loadAssignments, type OwnAssignment } from '../observers/own-assignments.ts';
 import { conflictKinds } from '../observers/planning-problem.ts';
 import {
@@ -14,7 +15,8 @@ import {
   removeDeclaration,
   saveProfile,
 } from '../observers/profile-store.ts';
-import { answerAssignment, findAnswerLink, loadObservers, newCalendarToken } from '../observers/store.ts';
+import { loadObservers } from '../observers/season-store.ts';
+import { findAnswerLink, newCalendarToken } from '../observers/secret-addresses.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 
 const id = z.uuid();

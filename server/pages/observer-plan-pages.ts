@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { conflict, notFound, Problem } from '../http/problem.ts';
 import { rulesBrokenBy } from '../observers/alternatives.ts';
+import { type AssignmentChange, changeAssignments, lockAssignment } from '../observers/assignment-store.ts';
 import type { Planner } from '../observers/planner.ts';
 import { type Choice, modes } from '../observers/planning-problem.ts';
 import { prepare } from '../observers/prepared-problem.ts';
@@ -16,13 +17,8 @@ import {
   problemOf,
 } from '../observers/season-problem.ts';
 import { seasonSpread } from '../observers/season-spread.ts';
-import {
-  type AssignmentChange,
-  changeAssignments,
-  loadSeason,
-  lockAssignment,
-  saveGameCoverage,
-} from '../observers/store.ts';
+import { loadSeason } from '../observers/season-store.ts';
+import { saveGameCoverage } from '../observers/setting-store.ts';
 import { tellObservers } from '../observers/telling.ts';
 import { exchanged, placeView, planView } from './observer-plan-view.ts';
 

@@ -249,7 +249,7 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
       : null,
     grid: scope.rest || shown.length > widestGrid || inScope.size === 0 ? null : grid(),
     open: inScope.size,
-    untold: count((one) => one.answer === 'offered' && one.toldAt === null),
+    untold: count((one) => one.untold),
     unanswered: count((one) => one.answer === 'offered'),
   };
 

@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { loadSetting, saveSetting } from '../observers/store.ts';
+import { loadSetting, saveSetting } from '../observers/setting-store.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 
 const whole = (most: number) =>
