@@ -64,6 +64,9 @@ export function rulesBrokenAlone(
       break;
     }
   }
+  // One person may be an observer and an official: nobody grades a game they work, or their own crew.
+  if (game.officialIds.includes(observer.id))
+    broken.push({ rule: 'declared conflict', why: 'works this game as an official' });
   for (const conflict of observer.conflicts)
     if (conflictTouches(conflict, game))
       broken.push({ rule: 'declared conflict', why: conflictInWords(conflict) });

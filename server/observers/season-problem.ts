@@ -1,4 +1,4 @@
-import type { Choice, GameToWatch, PlanningProblem, Standing } from './planning-problem.ts';
+import type { Absence, Choice, GameToWatch, PlanningProblem, Standing } from './planning-problem.ts';
 import { defaultPrices, type Spread } from './prices.ts';
 import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from './season-material.ts';
 
@@ -63,6 +63,7 @@ export function problemOf(material: SeasonMaterial, scope: PlanScope, spread: Sp
     games: games.map((game) => asGameToWatch(game, material)),
     observers: material.observers.map((observer) => ({
       ...observer,
+      absences: [...observer.absences, ...daysWorked(material, observer.id)],
       declinedGameIds: declined.get(observer.id) ?? [],
     })),
     standing,
@@ -79,6 +80,13 @@ export function problemOf(material: SeasonMaterial, scope: PlanScope, spread: Sp
       spread,
     },
   };
+}
+
+/** An observer who is an official too cannot be in another stadium on a day they work. */
+function daysWorked(material: SeasonMaterial, personId: string): Absence[] {
+  return material.games
+    .filter(({ officials }) => officials.some(({ id }) => id === personId))
+    .map(({ date }) => ({ from: date, to: date, of: 'in person' }));
 }
 
 /** The present state of the games in scope as a plan: every offer and acceptance. */

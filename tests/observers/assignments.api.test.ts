@@ -107,6 +107,22 @@ describe('a suggestion', () => {
     expect(unfilled.obstacles[1].relief.choice.observerId).toBe(first);
   });
 
+  it('keeps an observer who is an official too from other stadiums on a day they work', async () => {
+    const [south, north] = gamesOf(2);
+    const both = season.observers[2]!;
+    await database.pool.query(
+      `INSERT INTO working_crew_member (conference_id, game_id, position, person_id) VALUES ($1, $2, 'referee', $3)`,
+      [season.conferenceId, south, both.personId],
+    );
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    const sent = body.choices.filter((one: { observerId: string }) => one.observerId === both.personId);
+    expect(
+      sent.every((one: { gameId: string; mode: string }) => one.gameId === north && one.mode === 'film'),
+    ).toBe(true);
+    const place = await coordinator.get(`/observers/games/${south}/place`).expect(200);
+    expect(place.text).toContain('Works this game as an official.');
+  });
+
   it('is shown beside the present state and taken in part', async () => {
     const page = await coordinator.get('/observers/weeks/2?plan=week').expect(200);
     expect(page.text).toContain('It is proven to be the best within the rules');

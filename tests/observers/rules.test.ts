@@ -72,6 +72,11 @@ describe('eligibility', () => {
     ).toEqual([]);
   });
 
+  it('lets nobody watch a game they work themselves', () => {
+    const both = { ...observer, id: 'official' };
+    expect(names(rulesBrokenAlone(both, game, 'film', null))).toEqual(['declared conflict']);
+  });
+
   it('limits travel in person only, and an unknown distance breaks nothing', () => {
     expect(names(rulesBrokenAlone(observer, game, 'in person', 200))).toEqual([]);
     expect(names(rulesBrokenAlone(observer, game, 'in person', 200.1))).toEqual(['travel limit']);
