@@ -131,8 +131,21 @@ async function keep(
   outcome: Outcome,
   resolves: string | null,
 ): Promise<Outcome> {
-  await entry.client.query(keepChange, changeValues(entry, change, outcome, resolves));
+  const closes = resolves ?? (outcome.outcome === 'applied' ? null : await supersededConflict(entry, change));
+  await entry.client.query(keepChange, changeValues(entry, change, outcome, closes));
   return outcome;
+}
+
+/** A device's later version of what met a conflict takes its earlier version's place: one question, not two. */
+async function supersededConflict(entry: Entry, change: Change): Promise<string | null> {
+  if (!('basedOn' in change) || change.basedOn === null || change.kind === 'resolve') return null;
+  const { rowCount } = await entry.client.query(
+    `SELECT FROM report_change c
+      WHERE c.conference_id = $1 AND c.report_id = $2 AND c.id = $3 AND c.outcome = 'conflict'
+        AND NOT EXISTS (SELECT FROM report_change r WHERE r.conference_id = $1 AND r.report_id = $2 AND r.resolves = c.id)`,
+    [entry.conferenceId, entry.report.id, change.basedOn],
+  );
+  return rowCount === 1 ? change.basedOn : null;
 }
 
 // Marks ---------------------------------------------------------------------------------------------------------

@@ -4,12 +4,12 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { inTransaction } from '../database/transaction.ts';
-import { applyChanges } from './apply-changes.ts';
 import { changeResultSchema, changeSchema, mostChangesAtOnce } from './changes.ts';
 import { entrySnapshotSchema } from './entry-snapshot.ts';
 import { entrySnapshot } from './entry-store.ts';
 import { openReport } from './filing.ts';
 import { withProblems } from './request-errors.ts';
+import { saveChanges } from './save-mark.ts';
 
 const tags = ['reports'];
 const reportParams = z.object({ reportId: z.uuid() });
@@ -113,14 +113,7 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       const results = await withProblems(() =>
-        inTransaction(pool, (client) =>
-          applyChanges(
-            client,
-            { conferenceId, actorId: personId },
-            request.params.reportId,
-            request.body.changes,
-          ),
-        ),
+        saveChanges(pool, { conferenceId, actorId: personId }, request.params.reportId, request.body.changes),
       );
       return { results };
     },

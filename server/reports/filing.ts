@@ -1,19 +1,16 @@
 import { v7 as uuidv7 } from 'uuid';
 import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { type CompiledRubric, compileRubric } from '../rubric/opportunities.ts';
+import type { CompiledRubric } from '../rubric/opportunities.ts';
 import { type CountResult, countOpportunities } from '../rubric/opportunity-counts.ts';
 import { type Missing, missingIn } from './completeness.ts';
 import {
+  compiledRubric,
+  countedMaterial,
   currentRubricVersion,
-  dutiesOf,
   lockReport,
   type Mark,
-  marksOf,
-  openConflictCount,
-  playLog,
   type ReportRow,
-  workingCrew,
 } from './report-material.ts';
 import { isOpen, StepRefused, stateAfter } from './states.ts';
 import { type CrewMember, crewAtWork } from './working-crew.ts';
@@ -271,7 +268,7 @@ export async function recountReport(
 ): Promise<CountResult> {
   const report = await requireReport(client, acting, reportId);
   if (!report.rubricVersionId) throw new StepRefused('A report that was never filed has no counts.');
-  const rubric = compileRubric(await dutiesOf(client, acting.conferenceId, report.rubricVersionId));
+  const rubric = await compiledRubric(client, acting.conferenceId, report.rubricVersionId);
   const entered = await countReport(client, acting, report, rubric);
   await keepCounts(client, acting, report, entered);
   return entered.counted;
@@ -296,7 +293,7 @@ export function rubricReader(client: Queryable, conferenceId: string): RubricRea
       return known;
     },
     async compiled(versionId) {
-      const known = rubrics.get(versionId) ?? compileRubric(await dutiesOf(client, conferenceId, versionId));
+      const known = rubrics.get(versionId) ?? (await compiledRubric(client, conferenceId, versionId));
       rubrics.set(versionId, known);
       return known;
     },
@@ -312,9 +309,7 @@ async function countReport(
   rubric: CompiledRubric,
 ): Promise<Counted> {
   const { conferenceId } = acting;
-  const plays = await playLog(client, conferenceId, report.gameId);
-  const marks = await marksOf(client, conferenceId, report.id);
-  const crew = await workingCrew(client, conferenceId, report.gameId);
+  const { plays, marks, crew, openConflicts } = await countedMaterial(client, conferenceId, report);
   const atWork = crewAtWork(crew);
   const counted = countOpportunities(plays, atWork, rubric, marks);
   const missing = missingIn({
@@ -324,7 +319,7 @@ async function countReport(
     observations: marks,
     counts: counted.counts,
     stray: counted.stray,
-    openConflicts: await openConflictCount(client, conferenceId, report.id),
+    openConflicts,
   });
   return { counted, crew, marks, missing };
 }
@@ -363,6 +358,7 @@ async function keepCounts(
     `${of.playId}\n${of.position}\n${of.dutyKey}`;
   const created = new Set(counted.created.map(cell));
   const adding = marks.filter((mark) => created.has(cell(mark))).map((mark) => mark.id);
+  if (marks.length === 0) return;
   await client.query(
     `UPDATE observation SET adds_opportunity = id = ANY ($3::uuid[])
       WHERE conference_id = $1 AND report_id = $2 AND adds_opportunity <> (id = ANY ($3::uuid[]))`,

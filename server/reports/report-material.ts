@@ -2,6 +2,7 @@ import type { Queryable } from '../database/transaction.ts';
 import type { Position } from '../football/positions.ts';
 import { type Duty, dutySchema } from '../rubric/duty.ts';
 import type { Finding } from '../rubric/finding.ts';
+import { type CompiledRubric, compileRubric } from '../rubric/opportunities.ts';
 import type { LoggedPlay } from '../rubric/opportunity-counts.ts';
 import { type PlayColumns, playOf } from './play-rows.ts';
 import type { ReportState } from './states.ts';
@@ -90,19 +91,49 @@ export async function workingCrew(
   return rows;
 }
 
-export async function openConflictCount(
+/** All that a report is counted from. */
+export interface CountedMaterial {
+  readonly plays: NumberedPlay[];
+  readonly marks: Mark[];
+  readonly crew: CrewMember[];
+  readonly openConflicts: number;
+}
+
+/** What the three functions above give, and the conflicts not yet resolved, in one query: filing is waited for. */
+export async function countedMaterial(
   client: Queryable,
   conferenceId: string,
-  reportId: string,
-): Promise<number> {
-  const { rows } = await client.query<{ open: number }>(
-    `SELECT count(*)::int AS open FROM report_change c
-      WHERE c.conference_id = $1 AND c.report_id = $2 AND c.outcome = 'conflict'
-        AND NOT EXISTS (SELECT FROM report_change r
-                         WHERE r.conference_id = c.conference_id AND r.report_id = c.report_id AND r.resolves = c.id)`,
-    [conferenceId, reportId],
-  );
-  return rows[0]!.open;
+  report: Pick<ReportRow, 'id' | 'gameId'>,
+): Promise<CountedMaterial> {
+  const { rows } = await client.query<{
+    plays: (PlayColumns & { id: string; number: number })[] | null;
+    marks: Mark[] | null;
+    crew: CrewMember[] | null;
+    openConflicts: number;
+  }>({
+    name: 'counted-material',
+    text: `SELECT
+      (SELECT json_agg(json_build_object('id', id, 'number', number, 'kind', kind, 'spot', spot, 'quarter', quarter,
+                'clock_seconds', clock_seconds, 'down', down, 'distance', distance, 'facts', facts) ORDER BY number)
+         FROM play WHERE conference_id = $1 AND game_id = $3 AND removed_at IS NULL) AS plays,
+      (SELECT json_agg(json_build_object('id', id, 'playId', play_id, 'personId', person_id, 'position', position,
+                'dutyKey', duty_key, 'finding', finding, 'comment', comment) ORDER BY id)
+         FROM observation WHERE conference_id = $1 AND report_id = $2 AND removed_at IS NULL) AS marks,
+      (SELECT json_agg(json_build_object('position', position, 'personId', person_id))
+         FROM working_crew_member WHERE conference_id = $1 AND game_id = $3) AS crew,
+      (SELECT count(*)::int FROM report_change c
+        WHERE c.conference_id = $1 AND c.report_id = $2 AND c.outcome = 'conflict'
+          AND NOT EXISTS (SELECT FROM report_change r WHERE r.conference_id = $1 AND r.report_id = $2
+                             AND r.resolves = c.id)) AS "openConflicts"`,
+    values: [conferenceId, report.id, report.gameId],
+  });
+  const found = rows[0]!;
+  return {
+    plays: (found.plays ?? []).map((row) => ({ id: row.id, number: row.number, play: playOf(row) })),
+    marks: found.marks ?? [],
+    crew: found.crew ?? [],
+    openConflicts: found.openConflicts,
+  };
 }
 
 /** The version that a report filed now is counted under; it cannot change until the transaction ends. */
@@ -128,4 +159,33 @@ export async function dutiesOf(
     [conferenceId, rubricVersionId],
   );
   return rows.map((row) => dutySchema.parse(row.definition));
+}
+
+const compiledRubrics = new Map<string, { stamp: string; rubric: CompiledRubric }>();
+const mostKept = 50;
+
+/**
+ * A version's duties made ready for counting. Kept in memory while its rows are the same: a version that no report
+ * holds on to may still be edited.
+ */
+export async function compiledRubric(
+  client: Queryable,
+  conferenceId: string,
+  rubricVersionId: string,
+): Promise<CompiledRubric> {
+  // A row's place and the transaction that wrote it change with every edit.
+  const { rows } = await client.query<{ stamp: string | null }>({
+    name: 'rubric-stamp',
+    text: `SELECT string_agg(ctid::text || ' ' || xmin::text, ',' ORDER BY key) AS stamp FROM duty
+            WHERE conference_id = $1 AND rubric_version_id = $2`,
+    values: [conferenceId, rubricVersionId],
+  });
+  const stamp = rows[0]?.stamp ?? '';
+  const key = `${conferenceId} ${rubricVersionId}`;
+  const kept = compiledRubrics.get(key);
+  if (kept?.stamp === stamp) return kept.rubric;
+  const rubric = compileRubric(await dutiesOf(client, conferenceId, rubricVersionId));
+  if (compiledRubrics.size >= mostKept) compiledRubrics.delete(compiledRubrics.keys().next().value!);
+  compiledRubrics.set(key, { stamp, rubric });
+  return rubric;
 }
