@@ -31,24 +31,26 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
       const marks = await releasedMarksAbout(pool, conferenceId, personId);
-      const games = new Map<
+      // Two observers of one game are two reports, each with its own time to answer.
+      const reports = new Map<
         string,
         { game: string; week: number; replyUntil: Date | null; marks: object[] }
       >();
       for (const mark of marks) {
-        const key = `${mark.week} ${mark.game}`;
-        const at = games.get(key) ?? {
-          game: mark.game,
-          week: mark.week,
-          replyUntil: mark.replyUntil,
-          marks: [],
-        };
-        at.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
-        games.set(key, at);
+        const { game, week, replyUntil } = mark;
+        const of = reports.get(mark.reportId) ?? { game, week, replyUntil, marks: [] };
+        of.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
+        reports.set(mark.reportId, of);
       }
+      const seen = new Map<string, number>();
+      const games = [...reports.values()].map((report) => {
+        const number = (seen.get(report.game + report.week) ?? 0) + 1;
+        seen.set(report.game + report.week, number);
+        return { ...report, another: number > 1 ? number : undefined };
+      });
       return reply.page(
         'replies/my-marks',
-        { games: [...games.values()], timeZone: marks[0]?.timeZone },
+        { games, timeZone: marks[0]?.timeZone },
         { title: 'My marks', width: 'wide' },
       );
     },

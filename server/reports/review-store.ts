@@ -165,6 +165,7 @@ export async function markLine(
 }
 
 export interface OwnMark extends MarkLine {
+  reportId: string;
   week: number;
   game: string;
   replyUntil: Date | null;
@@ -177,8 +178,10 @@ export async function releasedMarksAbout(
   conferenceId: string,
   personId: string,
 ): Promise<OwnMark[]> {
-  const { rows } = await db.query<MarkRow & Pick<OwnMark, 'week' | 'game' | 'replyUntil' | 'timeZone'>>(
-    `SELECT m.*, g.week, a.name || ' at ' || h.name AS game, r.reply_until AS "replyUntil", v.time_zone AS "timeZone"
+  const { rows } = await db.query<
+    MarkRow & Pick<OwnMark, 'reportId' | 'week' | 'game' | 'replyUntil' | 'timeZone'>
+  >(
+    `SELECT m.*, r.id AS "reportId", g.week, a.name || ' at ' || h.name AS game, r.reply_until AS "replyUntil", v.time_zone AS "timeZone"
        FROM (${markLines} WHERE o.conference_id = $1 AND o.person_id = $2 AND r.state = 'released'
               AND (o.removed_at IS NULL OR y.id IS NOT NULL)) m
        JOIN observation o ON o.conference_id = $1 AND o.id = m.id
@@ -187,11 +190,12 @@ export async function releasedMarksAbout(
        JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
        JOIN team h ON h.conference_id = $1 AND h.id = g.home_team_id
        JOIN team a ON a.conference_id = $1 AND a.id = g.visiting_team_id
-      ORDER BY g.kickoff DESC, m.number, m.id`,
+      ORDER BY g.kickoff DESC, r.released_at, r.id, m.number, m.id`,
     [conferenceId, personId],
   );
   return rows.map((row) => ({
     ...asMark(row),
+    reportId: row.reportId,
     week: row.week,
     game: row.game,
     replyUntil: row.replyUntil,
