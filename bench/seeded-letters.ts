@@ -77,6 +77,8 @@ export function seededLetters(count: number): LetterData[] {
         })),
         plays: Array.from({ length: 8 }, () => play('missed')),
       })),
+      otherPositions: [],
+      modelPlays: Array.from({ length: 3 }, () => ({ ...play('model'), duty: `Duty of ${pick(words)}` })),
       weeks: Array.from({ length: 11 }, (_, week) => ({
         week: week + 1,
         grade: draw(6) === 0 ? null : 82 + draw(160) / 10,

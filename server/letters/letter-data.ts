@@ -83,6 +83,7 @@ export const letterDataSchema = z.object({
     position: z.enum(positions),
     crew: z.string().nullable(),
   }),
+  otherPositions: z.array(z.object({ position: z.enum(positions), games: count, raw: grade.nullable() })),
   totals: z.object({
     games: count,
     opportunities: count,
@@ -111,6 +112,9 @@ export const letterDataSchema = z.object({
     reason: z.string().nullable().describe('Why there is no rank'),
   }),
   strengths: z.array(strengthSchema),
+  modelPlays: z
+    .array(letterPlaySchema.extend({ duty: z.string() }))
+    .describe('Plays an observer found worth showing to others'),
   development: z.array(developmentPointSchema),
   weeks: z.array(
     z.object({ week: z.int(), grade: grade.nullable(), opportunities: count, game: z.string().nullable() }),

@@ -1,7 +1,7 @@
 import nodemailer, { type SendMailOptions } from 'nodemailer';
 import type { Config } from '../config.ts';
 
-export type Mail = Pick<SendMailOptions, 'subject' | 'text' | 'attachments' | 'icalEvent'> & {
+export type Mail = Pick<SendMailOptions, 'subject' | 'text' | 'attachments' | 'icalEvent' | 'messageId'> & {
   to: { name: string; address: string };
 };
 

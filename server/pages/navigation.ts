@@ -12,9 +12,11 @@ export const navigation: NavigationItem[] = [
   { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
+  { label: 'Letters', href: '/letters', roles: ['coordinator'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
   { label: 'My marks', href: '/my/marks', roles: ['official'] },
   { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
+  { label: 'My letters', href: '/my/letters', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
 ];

@@ -33,6 +33,7 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
     },
     season: { name: '2026', throughWeek: 11, weeks: 11 },
     official: { name: 'Dorothea Quillfeather', position: 'line judge', crew: 'Crew Juniper' },
+    otherPositions: [{ position: 'head linesman', games: 1, raw: 88.4 }],
     totals: { games: 9, opportunities: 1412, met: 1320, misses: 92, observers: 6, model: 7 },
     grade: {
       raw: 91.234,
@@ -64,6 +65,12 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
           play(1, 'Held through the whole route and came off square.', 'model'),
           play(5, null, 'model'),
         ],
+      },
+    ],
+    modelPlays: [
+      {
+        ...play(3, 'Dug in for the loose ball and stayed safe.', 'model'),
+        duty: 'Find possession of a loose ball',
       },
     ],
     development: [
@@ -145,7 +152,9 @@ export function emptyLetter(): LetterData {
       upperQuartile: null,
       reason: 'no graded game yet.',
     },
+    otherPositions: [],
     strengths: [],
+    modelPlays: [],
     development: [],
     weeks: [],
     trend: null,

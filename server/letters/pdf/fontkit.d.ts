@@ -11,6 +11,8 @@ declare module 'fontkit' {
     readonly descent: number;
     readonly capHeight: number;
     readonly xHeight: number;
+    readonly characterSet: number[];
+    glyphForCodePoint(codePoint: number): unknown;
     hasGlyphForCodePoint(codePoint: number): boolean;
     layout(text: string, features?: unknown): GlyphRun;
   }

@@ -42,6 +42,13 @@ function loadFace(name: FaceName): Face {
   const parsed = create(readFileSync(path));
   // pdfkit scales layouts in place to 1000 units an em; sharing them is safe only when that changes nothing.
   if (parsed.unitsPerEm !== 1000) throw new Error(`${path} is not drawn on 1000 units per em.`);
+  // A glyph remembers the characters it was first made for, and the PDF's text is read from that. Asked for as a
+  // part of another glyph (the dotless i of i) it would remember none, so each is made here for its own character.
+  // Ligatures are left to their letters: a search for "official" must find it however it is drawn.
+  for (const codePoint of parsed.characterSet) {
+    const character = String.fromCodePoint(codePoint);
+    if (character.normalize('NFKC') === character) parsed.glyphForCodePoint(codePoint);
+  }
   const layouts = new Map<string, GlyphRun>();
   const widths = new Map<string, number>();
   const font: Font = Object.create(parsed, {

@@ -50,8 +50,8 @@ export function gradeScale(low: number, high: number): { from: number; to: numbe
     Math.ceil((high + span * 0.12) / step) * step,
   );
   if (to - from < 2 * step) {
-    from = Math.max(0, from - step);
-    to += step;
+    if (from >= step) from -= step;
+    if (to - from < 2 * step) to += step;
   }
   return { from, to, step };
 }

@@ -77,6 +77,15 @@ describe('a letter', () => {
 });
 
 describe('what is awkward', () => {
+  test('letters that are parts of other letters are read back: the dotless i after an i', async () => {
+    await written(exampleLetter());
+    const { text } = await written(
+      exampleLetter({ official: { name: 'Işıl Çınarbey', position: 'umpire', crew: 'ȷ Straße Đorđević' } }),
+    );
+    expect(text).toContain('Dear Işıl Çınarbey,');
+    expect(text).toContain('Straße Đorđević');
+  });
+
   const long = 'Bartholomew-Maximilian Featherstonehaugh-Cholmondeley van Hout';
   /** Right edges of all words on all pages, in points, as poppler sees them. */
   const rightmost = (path: string) =>

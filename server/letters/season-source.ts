@@ -1,0 +1,209 @@
+import type pg from 'pg';
+import type { Queryable } from '../database/transaction.ts';
+import type { Play } from '../football/play.ts';
+import type { Position } from '../football/positions.ts';
+import { gradeWholeSeason, type SeasonStandings } from '../grading/season-model.ts';
+import { type PlayColumns, playOf } from '../reports/play-rows.ts';
+import { gathered } from '../standings/gathered.ts';
+import { type DutyName, readDuties } from '../standings/pattern-counts.ts';
+import { dutyCountOf } from '../standings/raw-standings.ts';
+import { readSeasonCounts, type SeasonCount } from '../standings/season-counts.ts';
+import type { CurrentPatterns } from '../standings/season-patterns.ts';
+import { currentPatterns } from '../standings/season-patterns.ts';
+
+/**
+ * Everything that letters of one season are made from, read once for a whole batch. This file is the only one
+ * in `letters` that knows where grades and patterns come from.
+ */
+export interface LetterSeason {
+  conferenceId: string;
+  seasonId: string;
+  /** The season's input revision that all of this rests on. */
+  inputRevision: number;
+  conference: { name: string; policyText: string; replyDays: number };
+  season: { name: string; games: number; weeks: number | null; throughWeek: number | null };
+  people: ReadonlyMap<string, { name: string; email: string }>;
+  crews: ReadonlyMap<string, string>;
+  counts: readonly SeasonCount[];
+  standings: SeasonStandings;
+  patterns: CurrentPatterns;
+  duties: ReadonlyMap<string, DutyName>;
+  /** Marks worth telling: misses, wrong calls and plays worth showing, of released reports. */
+  marks: readonly SeasonMark[];
+  /** Conversations and letters that raised a development point, earliest first. */
+  raised: readonly RaisedPoint[];
+}
+
+export interface SeasonMark {
+  personId: string;
+  position: Position;
+  dutyKey: string;
+  finding: string;
+  comment: string;
+  reportId: string;
+  gameId: string;
+  game: string;
+  week: number;
+  /** Day of the game where it was played, YYYY-MM-DD. */
+  day: string;
+  filmLink: string | null;
+  filmSeconds: number | null;
+  play: Play;
+  playNumber: number;
+}
+
+export interface RaisedPoint {
+  personId: string;
+  position: Position;
+  dutyKey: string;
+  situationCut: string;
+  /** The first conversation or letter, YYYY-MM-DD. */
+  on: string;
+  kind: 'conversation' | 'letter';
+}
+
+/** Reads a season for letters; released reports only. Null when the conference has no such season. */
+export async function readLetterSeason(
+  pool: pg.Pool,
+  conferenceId: string,
+  seasonId: string,
+): Promise<LetterSeason | null> {
+  const { rows } = await pool.query<{
+    revision: string;
+    name: string;
+    minimumGames: number;
+    minimumOpportunities: number;
+    postseasonPlaces: number;
+    conference: string;
+    policyText: string;
+    replyDays: number;
+    games: number;
+    weeks: number | null;
+    throughWeek: number | null;
+  }>(
+    `SELECT s.input_revision AS revision, s.name, s.minimum_games AS "minimumGames",
+            s.minimum_opportunities AS "minimumOpportunities", s.postseason_places AS "postseasonPlaces",
+            c.name AS conference, c.policy_text AS "policyText", c.reply_days AS "replyDays",
+            (SELECT count(*)::int FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS games,
+            (SELECT max(week) FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS weeks,
+            (SELECT max(g.week) FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+              WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released') AS "throughWeek"
+       FROM season s JOIN conference c ON c.id = s.conference_id
+      WHERE s.conference_id = $1 AND s.id = $2`,
+    [conferenceId, seasonId],
+  );
+  const row = rows[0];
+  if (!row) return null;
+  const counts = await readSeasonCounts(pool, conferenceId, seasonId);
+  return {
+    conferenceId,
+    seasonId,
+    inputRevision: Number(row.revision),
+    conference: { name: row.conference, policyText: row.policyText, replyDays: row.replyDays },
+    season: { name: row.name, games: row.games, weeks: row.weeks, throughWeek: row.throughWeek },
+    people: await readOfficials(pool, conferenceId),
+    crews: await readCrews(pool, conferenceId, seasonId),
+    counts,
+    standings: standingsOf(counts, row),
+    patterns: await currentPatterns(pool, conferenceId, seasonId),
+    duties: await readDuties(pool, conferenceId, seasonId),
+    marks: await readMarks(pool, conferenceId, seasonId),
+    raised: await readRaised(pool, conferenceId, seasonId),
+  };
+}
+
+/** Grades by the season model, with the season's own settings; the seed is the standings' own. */
+function standingsOf(
+  counts: readonly SeasonCount[],
+  settings: { minimumGames: number; minimumOpportunities: number; postseasonPlaces: number },
+): SeasonStandings {
+  const rows = gathered(counts, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((group) => ({
+    official: group[0]!.personId,
+    position: group[0]!.position,
+    game: group[0]!.gameId,
+    observer: group[0]!.observerId,
+    counts: group.map(dutyCountOf),
+  }));
+  return gradeWholeSeason(rows, {
+    minimumGames: settings.minimumGames,
+    minimumOpportunities: settings.minimumOpportunities,
+    top: settings.postseasonPlaces,
+    seed: 1,
+  });
+}
+
+async function readOfficials(db: Queryable, conferenceId: string) {
+  const { rows } = await db.query<{ id: string; name: string; email: string }>(
+    `SELECT id, given_name || ' ' || family_name AS name, email FROM person WHERE conference_id = $1`,
+    [conferenceId],
+  );
+  return new Map(rows.map(({ id, name, email }) => [id, { name, email }]));
+}
+
+async function readCrews(db: Queryable, conferenceId: string, seasonId: string) {
+  const { rows } = await db.query<{ personId: string; name: string }>(
+    `SELECT m.person_id AS "personId", min(c.name) AS name
+       FROM crew c JOIN crew_member m ON m.conference_id = c.conference_id AND m.crew_id = c.id
+      WHERE c.conference_id = $1 AND c.season_id = $2 GROUP BY m.person_id`,
+    [conferenceId, seasonId],
+  );
+  return new Map(rows.map(({ personId, name }) => [personId, name]));
+}
+
+const tellingFindings = ['missed', 'model', 'wrong call', 'missed foul', 'right call', 'right no-call'];
+
+/** Marks of a season's released reports, or of one game's, in the order of plays. */
+export async function readMarks(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  gameId: string | null = null,
+): Promise<SeasonMark[]> {
+  const { rows } = await db.query<Omit<SeasonMark, 'play'> & PlayColumns>(
+    `SELECT o.person_id AS "personId", o.position, o.duty_key AS "dutyKey", o.finding, o.comment,
+            r.id AS "reportId", g.id AS "gameId", t.name || ' at ' || h.name AS game, g.week,
+            to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day,
+            g.film_link AS "filmLink", p.film_seconds AS "filmSeconds", p.number AS "playNumber",
+            p.kind, p.spot, p.quarter, p.clock_seconds, p.down, p.distance, p.facts
+       FROM report r
+       JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.removed_at IS NULL
+       JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id AND p.removed_at IS NULL
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND o.finding = ANY ($3)
+        AND ($4::uuid IS NULL OR g.id = $4)
+      ORDER BY g.week, g.kickoff, g.key, p.number, o.id`,
+    [conferenceId, seasonId, tellingFindings, gameId],
+  );
+  return rows.map((row) => ({
+    personId: row.personId,
+    position: row.position,
+    dutyKey: row.dutyKey,
+    finding: row.finding,
+    comment: row.comment,
+    reportId: row.reportId,
+    gameId: row.gameId,
+    game: row.game,
+    week: row.week,
+    day: row.day,
+    filmLink: row.filmLink,
+    filmSeconds: row.filmSeconds,
+    playNumber: row.playNumber,
+    play: playOf(row),
+  }));
+}
+
+async function readRaised(db: Queryable, conferenceId: string, seasonId: string): Promise<RaisedPoint[]> {
+  const { rows } = await db.query<RaisedPoint>(
+    `SELECT DISTINCT ON (p.id) p.person_id AS "personId", p.position, p.duty_key AS "dutyKey",
+            p.situation_cut AS "situationCut", to_char(s.happened_on, 'YYYY-MM-DD') AS on, s.kind
+       FROM development_point p
+       JOIN development_step s ON s.conference_id = p.conference_id AND s.point_id = p.id
+      WHERE p.conference_id = $1 AND p.season_id = $2 AND s.kind IN ('conversation', 'letter')
+      ORDER BY p.id, s.happened_on`,
+    [conferenceId, seasonId],
+  );
+  return rows;
+}

@@ -1,0 +1,66 @@
+import type pg from 'pg';
+import { notFound } from '../http/problem.ts';
+import type { LetterDocument } from './document.ts';
+import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
+import { gameReportOf } from './game-report-of-season.ts';
+import { readReleasedGame, releasedGamesOf } from './game-report-store.ts';
+import type { TemplateKind } from './letter-data.ts';
+import { letterOfSeason, officialsOf } from './letter-of-season.ts';
+import { seasonBookOf } from './season-book-of-season.ts';
+import { type LetterSeason, readLetterSeason } from './season-source.ts';
+
+export interface Preview {
+  kind: TemplateKind;
+  body: string;
+  seasonId: string;
+  /** Whose letter to show; null: the first official with a released report. */
+  personId: string | null;
+}
+
+/** Shows a template on a real official's figures, reading a season once for many keystrokes. */
+export class TemplatePreviews {
+  private readonly pool: pg.Pool;
+  private kept: { key: string; season: LetterSeason } | null = null;
+
+  constructor(pool: pg.Pool) {
+    this.pool = pool;
+  }
+
+  /** @throws Problem 404 when there is nobody to show it for. */
+  async document(
+    who: { conferenceId: string; givenName: string; familyName: string },
+    { kind, body, seasonId, personId }: Preview,
+  ): Promise<LetterDocument> {
+    const season = await this.season(who.conferenceId, seasonId);
+    const official = personId ?? officialsOf(season)[0]?.personId;
+    if (!official) throw notFound('official with a released report');
+    const coordinator = `${who.givenName} ${who.familyName}`;
+    const issuedOn = new Date().toISOString().slice(0, 10);
+    if (kind === 'season-book')
+      return seasonBookDocument(seasonBookOf(season, { issuedOn, coordinator }), body);
+    if (kind === 'game-report') {
+      const [game] = await releasedGamesOf(this.pool, who.conferenceId, official);
+      const data =
+        game && gameReportOf(await readReleasedGame(this.pool, who.conferenceId, game.gameId), official);
+      if (!data) throw notFound('released game');
+      return gameReportDocument(data, body);
+    }
+    return letterDocument(
+      letterOfSeason(season, official, { kind, issuedOn, replyBy: null, coordinator }),
+      body,
+    );
+  }
+
+  private async season(conferenceId: string, seasonId: string): Promise<LetterSeason> {
+    const { rows } = await this.pool.query<{ revision: string }>(
+      'SELECT input_revision AS revision FROM season WHERE conference_id = $1 AND id = $2',
+      [conferenceId, seasonId],
+    );
+    const key = `${conferenceId} ${seasonId} ${rows[0]?.revision}`;
+    if (this.kept?.key === key) return this.kept.season;
+    const season = await readLetterSeason(this.pool, conferenceId, seasonId);
+    if (!season) throw notFound('season');
+    this.kept = { key, season };
+    return season;
+  }
+}

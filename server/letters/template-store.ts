@@ -1,0 +1,101 @@
+import { readFile } from 'node:fs/promises';
+import type { Queryable } from '../database/transaction.ts';
+import { invalid, Problem } from '../http/problem.ts';
+import { type TemplateKind, templateKinds } from './letter-data.ts';
+import { templateContracts } from './plots.ts';
+import { checkTemplate } from './template-check.ts';
+
+/** A template as a conference uses it. Version 0 is the one that comes with the program. */
+export interface KeptTemplate {
+  kind: TemplateKind;
+  version: number;
+  body: string;
+  createdAt: Date | null;
+}
+
+const ownTemplates = new Map<TemplateKind, Promise<string>>();
+
+/** The template that comes with the program. */
+export function ownTemplate(kind: TemplateKind): Promise<string> {
+  let text = ownTemplates.get(kind);
+  if (!text) {
+    text = readFile(new URL(`../../templates/letters/${kind}.md.hbs`, import.meta.url), 'utf8');
+    ownTemplates.set(kind, text);
+  }
+  return text;
+}
+
+/** The newest version of a conference's template, or a given one. @throws Problem 404 without that version. */
+export async function readTemplate(
+  db: Queryable,
+  conferenceId: string,
+  kind: TemplateKind,
+  version: number | null = null,
+): Promise<KeptTemplate> {
+  const { rows } = await db.query<KeptTemplate>(
+    `SELECT kind, version, body, created_at AS "createdAt" FROM letter_template
+      WHERE conference_id = $1 AND kind = $2 AND ($3::int IS NULL OR version = $3)
+      ORDER BY version DESC LIMIT 1`,
+    [conferenceId, kind, version],
+  );
+  if (rows[0]) return rows[0];
+  if (version !== null && version !== 0)
+    throw new Problem(404, 'Not found', `There is no version ${version} of this template.`);
+  return { kind, version: 0, body: await ownTemplate(kind), createdAt: null };
+}
+
+/** Newest first; the program's own is always the last. */
+export async function templateVersions(
+  db: Queryable,
+  conferenceId: string,
+  kind: TemplateKind,
+): Promise<{ version: number; createdAt: Date | null; by: string | null }[]> {
+  const { rows } = await db.query<{ version: number; createdAt: Date; by: string | null }>(
+    `SELECT t.version, t.created_at AS "createdAt", p.given_name || ' ' || p.family_name AS by
+       FROM letter_template t LEFT JOIN person p ON p.conference_id = t.conference_id AND p.id = t.created_by
+      WHERE t.conference_id = $1 AND t.kind = $2 ORDER BY t.version DESC`,
+    [conferenceId, kind],
+  );
+  return [...rows, { version: 0, createdAt: null, by: null }];
+}
+
+/**
+ * Keeps a new version, after checking it against the data it will meet.
+ * @throws Problem 400 naming each wrong line.
+ */
+export async function saveTemplate(
+  db: Queryable,
+  who: { conferenceId: string; personId: string },
+  kind: TemplateKind,
+  body: string,
+): Promise<number> {
+  refuseWrong(kind, body);
+  const { rows } = await db.query<{ version: number }>(
+    `INSERT INTO letter_template (conference_id, kind, version, body, created_by)
+     SELECT $1, $2, coalesce(max(version), 0) + 1, $3, $4 FROM letter_template
+      WHERE conference_id = $1 AND kind = $2
+     RETURNING version`,
+    [who.conferenceId, kind, body, who.personId],
+  );
+  return rows[0]!.version;
+}
+
+export const longestTemplate = 60_000;
+
+/** @throws Problem 400 with a field for each wrong line. */
+export function refuseWrong(kind: TemplateKind, body: string): void {
+  if (body.trim() === '')
+    throw invalid([{ field: 'body', message: 'is empty; write at least one line of text' }]);
+  const problems = checkTemplate(body, templateContracts[kind]);
+  if (problems.length > 0)
+    throw invalid(
+      problems.map(({ line, column, message }) => ({
+        field: `body, line ${line}, column ${column}`,
+        message,
+      })),
+    );
+}
+
+export function isTemplateKind(text: string): text is TemplateKind {
+  return (templateKinds as readonly string[]).includes(text);
+}
