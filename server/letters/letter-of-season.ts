@@ -1,7 +1,6 @@
 import { quantileSorted } from 'simple-statistics';
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
-import type { Standing } from '../grading/season-model.ts';
 import { mannKendall } from '../patterns/mann-kendall.ts';
 import type { OfficialPattern, Strength } from '../patterns/official-patterns.ts';
 import { followUp } from '../patterns/recurrence.ts';
@@ -10,6 +9,7 @@ import { situationCuts } from '../rubric/situation-cuts.ts';
 import { gathered } from '../standings/gathered.ts';
 import { dutyCountOf } from '../standings/raw-standings.ts';
 import type { SeasonCount } from '../standings/season-counts.ts';
+import type { StandingLine } from '../standings/season-standings.ts';
 import type { DevelopmentPoint, LetterData, LetterKind } from './letter-data.ts';
 import { playLine } from './play-line.ts';
 import type { LetterSeason, RaisedPoint, SeasonMark } from './season-source.ts';
@@ -59,8 +59,8 @@ export function letterOfSeason(
   const all = season.counts.filter((row) => row.personId === personId);
   const position = about ?? (all.length > 0 ? mainPosition(all) : anyPosition(season, personId));
   const own = all.filter((row) => row.position === position);
-  const standing = season.standings.standings.find(
-    (one) => one.official === personId && one.position === position,
+  const standing = season.standings.lines.find(
+    (one) => one.personId === personId && one.position === position,
   );
   const grade = gradeGame(own.map(dutyCountOf));
   const weeks = weeksOf(season, own);
@@ -106,7 +106,7 @@ export function letterOfSeason(
             grade.grade === null ? grade.reason : (season.standings.notes[0] ?? 'not enough games yet'),
           ),
     },
-    standing: place(season.standings.standings, standing, position),
+    standing: place(season.standings.lines, standing, position),
     strengths: strengths(season, personId, position),
     modelPlays: season.marks
       .filter((mark) => mark.personId === personId && mark.position === position && mark.finding === 'model')
@@ -159,8 +159,8 @@ function trendOf(grades: readonly number[]): string | null {
 }
 
 function place(
-  standings: readonly Standing[],
-  own: Standing | undefined,
+  standings: readonly StandingLine[],
+  own: StandingLine | undefined,
   position: Position,
 ): LetterData['standing'] {
   const ranked = standings.filter(

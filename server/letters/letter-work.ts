@@ -23,7 +23,7 @@ const lookEveryMs = 3000;
 /** One piece of work after the other, with the event loop free in between for requests. */
 export const letterWork = fastifyPlugin(async (app) => {
   const { pool } = app.database;
-  const maker = new LetterMaker(pool);
+  const maker = new LetterMaker(pool, app.standingsOf);
   const mailer = makeMailer(app.settings);
   const address = publicAddress(app.settings);
   let running: Promise<void> | null = null;

@@ -6,7 +6,7 @@ import type { LetterData, LetterKind } from './letter-data.ts';
 import { letterOfSeason } from './letter-of-season.ts';
 import type { Paper } from './pdf/style.ts';
 import { renderLetter } from './render-letter.ts';
-import { type LetterSeason, readLetterSeason } from './season-source.ts';
+import { type LetterSeason, readLetterSeason, type StandingsOf } from './season-source.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
 import { readTemplate } from './template-store.ts';
 
@@ -40,10 +40,12 @@ interface Prepared {
  */
 export class LetterMaker {
   private readonly pool: pg.Pool;
+  private readonly standingsOf: StandingsOf;
   private prepared: { key: string; value: Promise<Prepared> } | null = null;
 
-  constructor(pool: pg.Pool) {
+  constructor(pool: pg.Pool, standingsOf: StandingsOf) {
     this.pool = pool;
+    this.standingsOf = standingsOf;
   }
 
   /** Makes the next letter that nobody else is making. False when there is none. */
@@ -123,15 +125,15 @@ export class LetterMaker {
 
   private prepare(job: Job): Promise<Prepared> {
     if (this.prepared?.key !== job.batchId)
-      this.prepared = { key: job.batchId, value: prepareBatch(this.pool, job) };
+      this.prepared = { key: job.batchId, value: prepareBatch(this.pool, this.standingsOf, job) };
     return this.prepared.value;
   }
 }
 
-async function prepareBatch(pool: pg.Pool, job: Job): Promise<Prepared> {
+async function prepareBatch(pool: pg.Pool, standingsOf: StandingsOf, job: Job): Promise<Prepared> {
   const { body, version } = await readTemplate(pool, job.conferenceId, job.kind);
   const template = compileTemplate(body);
-  const season = await readLetterSeason(pool, job.conferenceId, job.seasonId);
+  const season = await readLetterSeason(pool, standingsOf, job.conferenceId, job.seasonId);
   if (!season) throw new Error('The season is gone.');
   return { season, template, templateVersion: version };
 }

@@ -117,7 +117,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
-  const previews = new TemplatePreviews(pool);
+  const previews = new TemplatePreviews(pool, app.standingsOf);
 
   routes.get(
     '/api/seasons/:seasonId/letters',
@@ -145,7 +145,12 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(pool, session.conferenceId, request.params.seasonId);
+      const season = await readLetterSeason(
+        pool,
+        app.standingsOf,
+        session.conferenceId,
+        request.params.seasonId,
+      );
       if (!season) throw notFound('season');
       if (!season.people.has(request.params.personId)) throw notFound('official');
       return letterOfSeason(season, request.params.personId, {
@@ -332,7 +337,12 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
     async (request, reply) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(pool, session.conferenceId, request.params.seasonId);
+      const season = await readLetterSeason(
+        pool,
+        app.standingsOf,
+        session.conferenceId,
+        request.params.seasonId,
+      );
       if (!season) throw notFound('season');
       const { body } = await readTemplate(pool, session.conferenceId, 'season-book');
       const data = seasonBookOf(season, {

@@ -26,10 +26,10 @@ export function seasonBookOf(
     level: 90,
     positions: positions.map((position) => ({
       position,
-      officials: season.standings.standings
+      officials: season.standings.lines
         .filter((standing) => standing.position === position)
         .map((standing) => {
-          const letter = letterOfSeason(season, standing.official, occasion, position);
+          const letter = letterOfSeason(season, standing.personId, occasion, position);
           return {
             name: letter.official.name,
             crew: letter.official.crew,

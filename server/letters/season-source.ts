@@ -2,14 +2,12 @@ import type pg from 'pg';
 import type { Queryable } from '../database/transaction.ts';
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
-import { gradeWholeSeason, type SeasonStandings } from '../grading/season-model.ts';
 import { type PlayColumns, playOf } from '../reports/play-rows.ts';
-import { gathered } from '../standings/gathered.ts';
 import { type DutyName, readDuties } from '../standings/pattern-counts.ts';
-import { dutyCountOf } from '../standings/raw-standings.ts';
 import { readSeasonCounts, type SeasonCount } from '../standings/season-counts.ts';
 import type { CurrentPatterns } from '../standings/season-patterns.ts';
 import { currentPatterns } from '../standings/season-patterns.ts';
+import type { CurrentStandings } from '../standings/season-standings.ts';
 
 /**
  * Everything that letters of one season are made from, read once for a whole batch. This file is the only one
@@ -25,7 +23,7 @@ export interface LetterSeason {
   people: ReadonlyMap<string, { name: string; email: string }>;
   crews: ReadonlyMap<string, string>;
   counts: readonly SeasonCount[];
-  standings: SeasonStandings;
+  standings: CurrentStandings;
   patterns: CurrentPatterns;
   duties: ReadonlyMap<string, DutyName>;
   /** Marks worth telling: misses, wrong calls and plays worth showing, of released reports. */
@@ -62,18 +60,41 @@ export interface RaisedPoint {
   kind: 'conversation' | 'letter';
 }
 
-/** Reads a season for letters; released reports only. Null when the conference has no such season. */
+/** The standings service, as the application offers it. */
+export type StandingsOf = (conferenceId: string, seasonId: string) => Promise<CurrentStandings>;
+
+/**
+ * Reads a season for letters; released reports only. Read again when a report is released meanwhile, so that all
+ * of it is of one revision. Null when the conference has no such season.
+ */
 export async function readLetterSeason(
   pool: pg.Pool,
+  standingsOf: StandingsOf,
+  conferenceId: string,
+  seasonId: string,
+): Promise<LetterSeason | null> {
+  for (;;) {
+    const season = await readOnce(pool, standingsOf, conferenceId, seasonId);
+    if (!season) return null;
+    const { inputRevision, standings, patterns } = season;
+    const { rows } = await pool.query<{ revision: string }>(
+      'SELECT input_revision AS revision FROM season WHERE conference_id = $1 AND id = $2',
+      [conferenceId, seasonId],
+    );
+    const revisions = [Number(rows[0]?.revision), standings.inputRevision, patterns.inputRevision];
+    if (revisions.every((revision) => revision === inputRevision)) return season;
+  }
+}
+
+async function readOnce(
+  pool: pg.Pool,
+  standingsOf: StandingsOf,
   conferenceId: string,
   seasonId: string,
 ): Promise<LetterSeason | null> {
   const { rows } = await pool.query<{
     revision: string;
     name: string;
-    minimumGames: number;
-    minimumOpportunities: number;
-    postseasonPlaces: number;
     conference: string;
     policyText: string;
     replyDays: number;
@@ -81,9 +102,7 @@ export async function readLetterSeason(
     weeks: number | null;
     throughWeek: number | null;
   }>(
-    `SELECT s.input_revision AS revision, s.name, s.minimum_games AS "minimumGames",
-            s.minimum_opportunities AS "minimumOpportunities", s.postseason_places AS "postseasonPlaces",
-            c.name AS conference, c.policy_text AS "policyText", c.reply_days AS "replyDays",
+    `SELECT s.input_revision AS revision, s.name, c.name AS conference, c.policy_text AS "policyText", c.reply_days AS "replyDays",
             (SELECT count(*)::int FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS games,
             (SELECT max(week) FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS weeks,
             (SELECT max(g.week) FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
@@ -104,32 +123,12 @@ export async function readLetterSeason(
     people: await readOfficials(pool, conferenceId),
     crews: await readCrews(pool, conferenceId, seasonId),
     counts,
-    standings: standingsOf(counts, row),
+    standings: await standingsOf(conferenceId, seasonId),
     patterns: await currentPatterns(pool, conferenceId, seasonId),
     duties: await readDuties(pool, conferenceId, seasonId),
     marks: await readMarks(pool, conferenceId, seasonId),
     raised: await readRaised(pool, conferenceId, seasonId),
   };
-}
-
-/** Grades by the season model, with the season's own settings; the seed is the standings' own. */
-function standingsOf(
-  counts: readonly SeasonCount[],
-  settings: { minimumGames: number; minimumOpportunities: number; postseasonPlaces: number },
-): SeasonStandings {
-  const rows = gathered(counts, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((group) => ({
-    official: group[0]!.personId,
-    position: group[0]!.position,
-    game: group[0]!.gameId,
-    observer: group[0]!.observerId,
-    counts: group.map(dutyCountOf),
-  }));
-  return gradeWholeSeason(rows, {
-    minimumGames: settings.minimumGames,
-    minimumOpportunities: settings.minimumOpportunities,
-    top: settings.postseasonPlaces,
-    seed: 1,
-  });
 }
 
 async function readOfficials(db: Queryable, conferenceId: string) {

@@ -7,7 +7,7 @@ import { readReleasedGame, releasedGamesOf } from './game-report-store.ts';
 import type { TemplateKind } from './letter-data.ts';
 import { letterOfSeason, officialsOf } from './letter-of-season.ts';
 import { seasonBookOf } from './season-book-of-season.ts';
-import { type LetterSeason, readLetterSeason } from './season-source.ts';
+import { type LetterSeason, readLetterSeason, type StandingsOf } from './season-source.ts';
 
 export interface Preview {
   kind: TemplateKind;
@@ -20,10 +20,12 @@ export interface Preview {
 /** Shows a template on a real official's figures, reading a season once for many keystrokes. */
 export class TemplatePreviews {
   private readonly pool: pg.Pool;
+  private readonly standingsOf: StandingsOf;
   private kept: { key: string; season: LetterSeason } | null = null;
 
-  constructor(pool: pg.Pool) {
+  constructor(pool: pg.Pool, standingsOf: StandingsOf) {
     this.pool = pool;
+    this.standingsOf = standingsOf;
   }
 
   /** @throws Problem 404 when there is nobody to show it for. */
@@ -58,7 +60,7 @@ export class TemplatePreviews {
     );
     const key = `${conferenceId} ${seasonId} ${rows[0]?.revision}`;
     if (this.kept?.key === key) return this.kept.season;
-    const season = await readLetterSeason(this.pool, conferenceId, seasonId);
+    const season = await readLetterSeason(this.pool, this.standingsOf, conferenceId, seasonId);
     if (!season) throw notFound('season');
     this.kept = { key, season };
     return season;
