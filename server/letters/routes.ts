@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { notFound } from '../http/problem.ts';
+import { seasonOf } from '../schedule/seasons.ts';
 import {
   batchProgress,
   createBatch,
@@ -118,6 +119,12 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
   const previews = new TemplatePreviews(pool, app.standingsOf);
+
+  // An address with a season that is not the conference's says so, whatever the route does with it.
+  app.addHook('preHandler', async (request) => {
+    const { seasonId } = request.params as { seasonId?: string };
+    if (seasonId) await seasonOf(app.database, sessionOf(request).conferenceId, seasonId);
+  });
 
   routes.get(
     '/api/seasons/:seasonId/letters',

@@ -34,6 +34,12 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
   const { pool } = database;
   const coordinator = { policy: policies.coordinator };
 
+  // An address with a season that is not the conference's says so, whatever the route does with it.
+  app.addHook('preHandler', async (request) => {
+    const { seasonId } = request.params as { seasonId?: string };
+    if (seasonId) await seasonOf(app.database, sessionOf(request).conferenceId, seasonId);
+  });
+
   pages.get('/letters', { config: coordinator, schema: { hide: true } }, async (request, reply) => {
     const season = await currentSeason(database, sessionOf(request).conferenceId);
     return reply.redirect(season ? `/seasons/${season.id}/letters` : '/season');
