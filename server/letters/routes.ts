@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { notFound } from '../http/problem.ts';
-import { seasonOf } from '../schedule/seasons.ts';
+import { seasonOf, seasonOf } from '../schedule/seasons.ts';
 import {
   batchProgress,
   createBatch,
@@ -129,14 +129,11 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/seasons/:seasonId/letters',
     { config: coordinator, schema: { tags, params: seasonAddress, querystring: kindQuery } },
-    async (request) => ({
-      letters: await letterLines(
-        pool,
-        sessionOf(request).conferenceId,
-        request.params.seasonId,
-        request.query.kind,
-      ),
-    }),
+    async (request) => {
+      const season = await seasonOf(app.database, sessionOf(request).conferenceId, request.params.seasonId);
+      const { conferenceId, id } = season;
+      return { letters: await letterLines(pool, conferenceId, id, request.query.kind) };
+    },
   );
 
   routes.get(
@@ -243,6 +240,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request) => {
+      await seasonOf(app.database, sessionOf(request).conferenceId, request.params.seasonId);
       const done = await releaseLetters(pool, sessionOf(request), { ...request.body, ...request.params });
       app.letterWork.wake();
       return done;
@@ -262,6 +260,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId } = sessionOf(request);
+      await seasonOf(app.database, conferenceId, request.params.seasonId);
       const waiting = await sendAgain(pool, conferenceId, request.params.seasonId, request.body.kind);
       app.letterWork.wake();
       return { waiting };
