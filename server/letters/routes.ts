@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { notFound } from '../http/problem.ts';
-import { seasonOf, seasonOf } from '../schedule/seasons.ts';
+import { seasonOf } from '../schedule/seasons.ts';
 import {
   batchProgress,
   createBatch,
