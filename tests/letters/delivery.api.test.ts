@@ -1,0 +1,130 @@
+import type { AddressInfo } from 'node:net';
+import type { FastifyInstance } from 'fastify';
+import { type ParsedMail, simpleParser } from 'mailparser';
+import { SMTPServer } from 'smtp-server';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { demoPassword } from '../../seed-demo/load.ts';
+import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+
+// Mail goes to a real SMTP server on loopback, which may be told to refuse.
+let database: DemoDatabase;
+let app: FastifyInstance;
+let coordinator: SignedInAgent;
+let refusing = false;
+const arrived: ParsedMail[] = [];
+const server = new SMTPServer({
+  authOptional: true,
+  disabledCommands: ['STARTTLS'],
+  onData(stream, _session, done) {
+    simpleParser(stream).then((mail) => {
+      if (refusing) return done(new Error('Mailbox is full'));
+      arrived.push(mail);
+      done();
+    }, done);
+  },
+});
+beforeAll(async () => {
+  database = await demoDatabase();
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  const { port } = server.server.address() as AddressInfo;
+  app = await testApp(database, {
+    SMTP_URL: `smtp://127.0.0.1:${port}`,
+    PUBLIC_URL: 'https://crewmark.example.test',
+  });
+  coordinator = await signedInAgent(app, database.signIns.coordinator, demoPassword);
+});
+afterAll(async () => {
+  await app.close();
+  await new Promise<void>((resolve) => server.close(() => resolve()));
+  await database.drop();
+});
+
+async function makeFor(kind: string, personIds: string[]) {
+  await coordinator
+    .post(`/api/seasons/${database.seasonId}/letter-batches`)
+    .send({ kind, personIds })
+    .expect(202);
+  await app.letterWork.idle();
+}
+
+async function release(kind: string, mail: string) {
+  const answer = await coordinator
+    .post(`/api/seasons/${database.seasonId}/letters/release`)
+    .send({ kind, mail });
+  await app.letterWork.idle();
+  return answer.body;
+}
+
+const lineOf = async (kind: string, personId: string) =>
+  (await coordinator.get(`/api/seasons/${database.seasonId}/letters?kind=${kind}`)).body.letters.find(
+    (line: { personId: string }) => line.personId === personId,
+  );
+
+async function twoOfficials() {
+  const { rows } = await database.pool.query<{ id: string; email: string }>(
+    `SELECT DISTINCT p.id, p.email FROM person p JOIN opportunity_count c ON c.person_id = p.id
+       JOIN report r ON r.id = c.report_id WHERE r.state = 'released' ORDER BY p.id LIMIT 2`,
+  );
+  return rows as [(typeof rows)[0], (typeof rows)[0]];
+}
+
+test('a released letter reaches its official, and only them, as it is stored', async () => {
+  const officials = await twoOfficials();
+  await makeFor(
+    'mid-season',
+    officials.map(({ id }) => id),
+  );
+  expect(await release('mid-season', 'attached')).toEqual({ released: 2, outOfDate: 0 });
+  expect(arrived).toHaveLength(2);
+  for (const { id, email } of officials) {
+    const mails = arrived.filter((mail) => JSON.stringify(mail.to).includes(email));
+    expect(mails).toHaveLength(1);
+    const [mail] = mails;
+    const { letter } = await lineOf('mid-season', id);
+    expect(letter.delivery).toMatchObject({ state: 'sent', attempts: 1, lastError: null });
+    expect(mail!.messageId).toBe(`<letter-${letter.id}@crewmark>`);
+    expect(mail!.text).toContain('https://crewmark.example.test/my/letters');
+    expect(mail!.attachments).toHaveLength(1);
+    const { rows } = await database.pool.query('SELECT pdf FROM letter WHERE id = $1', [letter.id]);
+    expect(mail!.attachments[0]!.content.equals(rows[0].pdf)).toBe(true);
+  }
+});
+
+test('a refusal is shown, tried again later, and given up after the last try until told to go on', async () => {
+  const [{ id }] = await twoOfficials();
+  refusing = true;
+  arrived.length = 0;
+  await makeFor('end-of-season', [id]);
+  await release('end-of-season', 'link');
+  expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({
+    state: 'waiting',
+    attempts: 1,
+    lastError: expect.stringContaining('Mailbox is full'),
+  });
+  const page = await coordinator.get(`/seasons/${database.seasonId}/letters?kind=end-of-season`);
+  expect(page.text).toContain('Mailbox is full');
+  // Not before its time.
+  app.letterWork.wake();
+  await app.letterWork.idle();
+  expect((await lineOf('end-of-season', id)).letter.delivery.attempts).toBe(1);
+  for (let attempt = 2; attempt <= 5; attempt += 1) {
+    await database.pool.query("UPDATE letter_delivery SET next_attempt = now() WHERE state = 'waiting'");
+    app.letterWork.wake();
+    await app.letterWork.idle();
+  }
+  expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({ state: 'failed', attempts: 5 });
+  refusing = false;
+  await coordinator
+    .post(`/api/seasons/${database.seasonId}/letters/send-again`)
+    .send({ kind: 'end-of-season' })
+    .expect(200, { waiting: 1 });
+  await app.letterWork.idle();
+  expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({
+    state: 'sent',
+    lastError: null,
+  });
+  expect(arrived).toHaveLength(1);
+  expect(arrived[0]!.attachments).toHaveLength(0);
+});

@@ -1,0 +1,14 @@
+import { connect } from '../../server/database/database.ts';
+import { LetterMaker } from '../../server/letters/making.ts';
+import { Grader } from '../../server/standings/grader.ts';
+import { currentStandings } from '../../server/standings/season-standings.ts';
+
+// A process that makes letters as the server does, and says so after each: for tests that kill it.
+const database = connect(process.argv[2]!);
+const grader = new Grader();
+const maker = new LetterMaker(database.pool, (conferenceId, seasonId) =>
+  currentStandings(database.pool, grader, conferenceId, seasonId),
+);
+while (await maker.makeNext()) process.stdout.write('made\n');
+await grader.close();
+await database.close();
