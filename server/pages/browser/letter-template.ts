@@ -55,6 +55,7 @@ if (form && text && person && preview && problems && list) {
   };
   text.addEventListener('input', soon);
   person.addEventListener('change', show);
+  preview.textContent = 'Reading the season for the preview …';
   void show();
 
   problems.addEventListener('click', (event) => {
