@@ -169,7 +169,8 @@ describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
           powerCut();
         }
         if (play === 31) {
-          // The server is gone: page and report come from the device.
+          // The server is gone: page and report come from the device, as soon as the bar says that it has them.
+          await kept(page);
           await page.reload();
           await ready(page);
         }
@@ -194,5 +195,8 @@ describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
     expect(again.rows[0].puts).toBe(60);
   });
 });
+
+/** The bar no longer says that something is being written. */
+const kept = (page: Page) => page.waitForSelector('.entry-sending:not(:has-text("Keeping"))');
 
 const pause = (milliseconds: number) => new Promise((resolve) => setTimeout(resolve, milliseconds));

@@ -12,6 +12,8 @@ export interface Sending {
   /** Why they wait, when something is in the way. */
   readonly waitingFor: LinkProblem['reason'] | undefined;
   readonly message: string;
+  /** Of those, how many the disk has not confirmed yet. */
+  readonly beingKept: number;
   /** False when this device's storage does not work: then a change is safe only once it is sent. */
   readonly keptHere: boolean;
 }
@@ -30,6 +32,8 @@ export class EntrySession {
   private pending: Change[] = [];
   /** Shown, but not yet on the disk. */
   private unkept: Change[] = [];
+  /** Those of `unkept` that the server has answered for before this tab knew them written. */
+  private answered = new Set<string>();
   private view: EntryState | undefined;
   private undoable: Undo[] = [];
   private listeners = new Set<() => void>();
@@ -40,7 +44,7 @@ export class EntrySession {
   private readonly link: ServerLink;
   private readonly channel: BroadcastChannel;
   setAside: SetAside[] = [];
-  sending: Sending = { notSent: 0, waitingFor: undefined, message: '', keptHere: true };
+  sending: Sending = { notSent: 0, waitingFor: undefined, message: '', beingKept: 0, keptHere: true };
 
   private constructor(
     private readonly reportId: string,
@@ -50,6 +54,9 @@ export class EntrySession {
     this.channel = new BroadcastChannel(`crewmark-entry-${reportId}`);
     this.channel.onmessage = () => void this.readDisk();
     window.addEventListener('online', () => this.hurry());
+    window.addEventListener('beforeunload', (event) => {
+      if (this.sending.beingKept > 0) event.preventDefault();
+    });
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'visible') this.hurry();
     });
@@ -136,12 +143,19 @@ export class EntrySession {
   private keep(changes: Change[]): void {
     this.unkept.push(...changes);
     this.show();
-    const kept = this.onDisk(async () => {
-      await this.store?.add(changes);
-      if (!this.store) return;
-      this.unkept = this.unkept.filter((change) => !changes.includes(change));
-      this.pending.push(...changes);
-    });
+    // Not behind what else waits for the disk: until this is written, a closed tab would lose it.
+    const written = this.store?.add(changes) ?? Promise.resolve();
+    const kept = written.then(() =>
+      this.onDisk(async () => {
+        if (!this.store) return;
+        const known = new Set(this.pending.map((change) => change.id));
+        this.unkept = this.unkept.filter((change) => !changes.includes(change));
+        this.pending.push(
+          ...changes.filter((change) => !known.has(change.id) && !this.answered.has(change.id)),
+        );
+        for (const change of changes) this.answered.delete(change.id);
+      }),
+    );
     void kept
       .catch(() => {
         this.sending = { ...this.sending, keptHere: false };
@@ -173,8 +187,15 @@ export class EntrySession {
   }
 
   private show(): void {
-    this.view = this.base ? withChanges(this.base, [...this.pending, ...this.unkept]) : undefined;
-    this.sending = { ...this.sending, notSent: this.pending.length + this.unkept.length };
+    // What was just written may have been read back already, or even sent.
+    const known = new Set(this.pending.map((change) => change.id));
+    const unwritten = this.unkept.filter((change) => !known.has(change.id) && !this.answered.has(change.id));
+    this.view = this.base ? withChanges(this.base, [...this.pending, ...unwritten]) : undefined;
+    this.sending = {
+      ...this.sending,
+      notSent: this.pending.length + unwritten.length,
+      beingKept: this.store ? unwritten.length : 0,
+    };
     for (const listener of this.listeners) listener();
   }
 
@@ -199,6 +220,9 @@ export class EntrySession {
           const answers = await this.sendSome(waiting.slice(0, mostChangesAtOnce));
           if (answers.some((answer) => answer.outcome !== 'applied')) differs = true;
           await this.onDisk(async () => {
+            for (const change of this.unkept) {
+              if (answers.some((answer) => answer.change.id === change.id)) this.answered.add(change.id);
+            }
             if (this.store) return this.store.settle(answers);
             this.forget(answers);
           });

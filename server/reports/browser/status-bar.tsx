@@ -72,8 +72,12 @@ export function StatusBar(props: Props) {
 
 /** Whether everything entered is with the server, in words first and colour second. */
 function SendingBar({ sending }: { sending: Sending }) {
-  const { notSent, waitingFor, message, keptHere } = sending;
-  const kept = keptHere ? 'Kept here' : 'This device cannot keep changes, stay on this page';
+  const { notSent, waitingFor, message, keptHere, beingKept } = sending;
+  const kept = keptHere
+    ? beingKept > 0
+      ? 'Keeping'
+      : 'Kept here'
+    : 'This device cannot keep changes, stay on this page';
   const why =
     waitingFor === 'no connection'
       ? 'no connection, trying again'

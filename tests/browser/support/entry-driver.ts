@@ -70,7 +70,7 @@ export async function enterGame(
       plan.kind === 'kickoff'
         ? { ...start, kickResult: 'touchback' }
         : { ...start, kind: plan.kind, endSpot: Math.max(1, Math.min(99, start.spot + plan.gain)) };
-    if (by === 'pointer') await typePlayByPointer(page(), play, plan);
+    if (by === 'pointer') await typePlayByPointer(page(), at + 1, play, plan);
     else await typePlayByKeyboard(page(), start, play, plan);
     entered.plays.push(play);
     for (const mark of plan.marks) {
@@ -89,8 +89,10 @@ export async function enterGame(
   return entered;
 }
 
-async function typePlayByPointer(page: Page, play: Play, plan: PlannedPlay): Promise<void> {
+async function typePlayByPointer(page: Page, number: number, play: Play, plan: PlannedPlay): Promise<void> {
   await page.click('.entry-actions button:has-text("New play")');
+  // The observer looks where they are; a tap that went astray is a failure here, not something to repeat.
+  await page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`, { timeout: 10_000 });
   if (plan.kind === 'kickoff') {
     await page.selectOption('#fact-kickResult', 'touchback');
     return;
