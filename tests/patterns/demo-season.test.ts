@@ -7,8 +7,15 @@ import { findPatterns } from '../../server/patterns/find-patterns.ts';
 it('finds the repeat misses planted in the demo season, and little else', () => {
   const { rows, truth, weights } = demoCounts();
   const { patterns } = findPatterns(rows, { weights });
-  const isPlanted = (pattern: (typeof patterns)[number]) =>
-    truth.planted.some((miss) => miss.email === pattern.official && miss.dutyKey === pattern.duty);
+  // Planted on the official, on the official late in halves only, or on the whole crew they worked in.
+  const isPlanted = ({ official, duty }: (typeof patterns)[number]) =>
+    [...truth.planted, ...truth.plantedInSituation].some(
+      (miss) => miss.email === official && miss.dutyKey === duty,
+    ) ||
+    truth.plantedInCrew.some(
+      (slip) =>
+        slip.dutyKey === duty && rows.some((row) => row.official === official && row.crew === slip.crew),
+    );
   const found = truth.planted.filter((miss) =>
     patterns.some((pattern) => pattern.official === miss.email && pattern.duty === miss.dutyKey),
   );
