@@ -29,10 +29,10 @@ module.exports = {
       to: { path: '^server/.*routes\\.ts$' },
     },
     {
-      name: 'server-does-not-know-tests-or-bench',
+      name: 'server-does-not-know-tests',
       severity: 'error',
       from: { path: '^server/' },
-      to: { path: '^(tests|bench)/' },
+      to: { path: '^tests/' },
     },
     {
       name: 'no-cycles',

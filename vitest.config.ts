@@ -4,7 +4,7 @@ import { defineConfig } from 'vitest/config';
 // sources. browser: pages in a real Chromium on a real server. File suffix says which project a test is in.
 const database = ['./tests/support/postgres-for-tests.ts'];
 
-// Long, because a slow machine is no fault: a limit only ends what hangs. Speed is measured in bench/.
+// Long, because a slow machine is no fault: a limit only ends what hangs. Speed is measured in tests/bench/.
 const patience = { testTimeout: 600_000, hookTimeout: 300_000 };
 
 export default defineConfig({

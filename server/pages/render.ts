@@ -39,13 +39,21 @@ export const pageRendering = fastifyPlugin(async (app) => {
     const menu = session
       ? navigation
           .filter((item) => item.roles.some((role) => session.roles.has(role)))
-          .map((item) => ({ ...item, here: here === item.href || here.startsWith(`${item.href}/`) }))
+          .map((item) => ({ ...item, here: isUnder(section(here), item.href) }))
       : [];
     const body = template({ ...shared, ...view }, { data: { csrf: shared.csrf, path: here } });
     const html = layout({ ...shared, ...options, wide: options.width === 'wide', menu, body });
     return this.type('text/html; charset=utf-8').header('cache-control', 'no-store').send(html);
   });
 });
+
+/** Pages of one season belong to the menu's entry of the same name: /seasons/ID/standings to Standings. */
+function section(path: string): string {
+  const inSeason = /^\/seasons\/[^/]+(\/.*)?$/.exec(path);
+  return inSeason ? (inSeason[1] ?? '/season') : path;
+}
+
+const isUnder = (path: string, href: string) => path === href || path.startsWith(`${href}/`);
 
 function registerFormats(handlebars: typeof Handlebars): void {
   handlebars.registerHelper({

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { scenarios, simulate } from '../../bench/simulation.ts';
 import { type GradedGame, gradeWholeSeason, type SeasonSettings } from '../../server/grading/season-model.ts';
+import { scenarios, simulate } from '../bench/simulation.ts';
 
 const settings: SeasonSettings = { minimumGames: 0, minimumOpportunities: 0, top: 1, seed: 1, draws: 500 };
 

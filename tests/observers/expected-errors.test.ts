@@ -1,7 +1,7 @@
 import jstat from 'jstat';
 import { describe, expect, it } from 'vitest';
-import { seeded } from '../../bench/planning-instances.ts';
 import { expectedErrors, type PlannedGrade } from '../../server/observers/expected-errors.ts';
+import { seeded } from '../bench/planning-instances.ts';
 
 /** jStat's linear algebra, which its types leave out. */
 const linear = jstat.jStat as unknown as { inv(matrix: number[][]): number[][] };

@@ -1,7 +1,7 @@
 import { afterAll, describe, expect, it } from 'vitest';
-import { planningInstance } from '../../bench/planning-instances.ts';
 import { bestPlan } from '../../server/observers/optimise.ts';
 import { Planner } from '../../server/observers/planner.ts';
+import { planningInstance } from '../bench/planning-instances.ts';
 import { smallProblem } from './small-instances.ts';
 
 const planner = new Planner();

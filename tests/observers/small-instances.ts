@@ -1,4 +1,3 @@
-import { seeded } from '../../bench/planning-instances.ts';
 import { costOf } from '../../server/observers/plan-cost.ts';
 import type {
   Choice,
@@ -9,6 +8,7 @@ import type {
 } from '../../server/observers/planning-problem.ts';
 import type { PreparedProblem } from '../../server/observers/prepared-problem.ts';
 import { defaultPrices } from '../../server/observers/prices.ts';
+import { seeded } from '../bench/planning-instances.ts';
 
 const day = (week: number, shift: number) =>
   new Date(Date.UTC(2026, 8, 5 + 7 * week + shift)).toISOString().slice(0, 10);

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import { demoCounts } from '../../bench/demo-counts.ts';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
+import { demoCounts } from '../bench/demo-counts.ts';
 
 // The demo's generator plants repeat misses and keeps them in its truth. Not all can be found: two are mended after
 // week 6, and some officials had few chances in released reports. What could be found must be.

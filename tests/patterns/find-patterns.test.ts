@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { simulateSeason } from '../../bench/simulated-counts.ts';
 import type { CountRow } from '../../server/patterns/counts.ts';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
+import { simulateSeason } from '../bench/simulated-counts.ts';
 
 function row(given: Partial<CountRow>): CountRow {
   return {

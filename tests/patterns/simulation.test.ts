@@ -1,8 +1,8 @@
 import { expect, it } from 'vitest';
-import { simulateSeason } from '../../bench/simulated-counts.ts';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
+import { simulateSeason } from '../bench/simulated-counts.ts';
 
-// Seeds are fixed, so these shares are the same on every run. `bench/simulate-patterns.ts` runs more seasons.
+// Seeds are fixed, so these shares are the same on every run. `tests/bench/simulate-patterns.ts` runs more seasons.
 const small = { duties: 8, positions: 4, cuts: 1 };
 const seeds = Array.from({ length: 60 }, (_, i) => i + 1);
 

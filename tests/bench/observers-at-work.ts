@@ -4,11 +4,11 @@ import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
-import { findSession, startSession } from '../server/accounts/session.ts';
-import { connect, openDatabase } from '../server/database/database.ts';
-import { startEmbeddedPostgres } from '../server/database/embedded.ts';
-import { confirmCrew, openReport } from '../server/reports/filing.ts';
-import { type OneGame, oneGame } from '../tests/reports/one-game.ts';
+import { findSession, startSession } from '../../server/accounts/session.ts';
+import { connect, openDatabase } from '../../server/database/database.ts';
+import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
+import { confirmCrew, openReport } from '../../server/reports/filing.ts';
+import { type OneGame, oneGame } from '../reports/one-game.ts';
 
 export const observersAtOnce = 20;
 

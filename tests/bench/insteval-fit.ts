@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
-import { fitMixedModel } from '../server/grading/mixed-model.ts';
+import { fitMixedModel } from '../../server/grading/mixed-model.ts';
 
-// node --import tsx bench/insteval-fit.ts FILE: three fits of the ratings in FILE (rating, rater, rated),
+// node --import tsx tests/bench/insteval-fit.ts FILE: three fits of the ratings in FILE (rating, rater, rated),
 // their seconds, memory and criterion as JSON. Run by insteval-reml.ts in a process of its own.
 const rows = readFileSync(process.argv[2]!, 'utf8')
   .trim()

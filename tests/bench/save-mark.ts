@@ -1,5 +1,5 @@
 import { v7 as uuidv7 } from 'uuid';
-import { everybodysDuty } from '../tests/reports/one-game.ts';
+import { everybodysDuty } from '../reports/one-game.ts';
 import type { Measurement } from './measurement.ts';
 import {
   atWork,

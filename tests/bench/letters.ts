@@ -2,9 +2,9 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { create } from 'fontkit';
 import PDFDocument from 'pdfkit';
-import type { LetterData } from '../server/letters/letter-data.ts';
-import { renderLetter } from '../server/letters/render-letter.ts';
-import { compileTemplate } from '../server/letters/template.ts';
+import type { LetterData } from '../../server/letters/letter-data.ts';
+import { renderLetter } from '../../server/letters/render-letter.ts';
+import { compileTemplate } from '../../server/letters/template.ts';
 import type { Measurement } from './measurement.ts';
 import { seededLetters } from './seeded-letters.ts';
 
@@ -15,7 +15,7 @@ import { seededLetters } from './seeded-letters.ts';
  */
 export async function letters(): Promise<Measurement[]> {
   const template = compileTemplate(
-    readFileSync(new URL('../templates/letters/end-of-season.md.hbs', import.meta.url), 'utf8'),
+    readFileSync(new URL('../../templates/letters/end-of-season.md.hbs', import.meta.url), 'utf8'),
   );
   const batch = seededLetters(64);
   const drawn: Call[][] = [];

@@ -1,5 +1,5 @@
-import { Draws } from '../seed-demo/draws.ts';
-import type { CountRow } from '../server/patterns/counts.ts';
+import { Draws } from '../../seed-demo/draws.ts';
+import type { CountRow } from '../../server/patterns/counts.ts';
 
 export interface Planted {
   official: string;

@@ -1,5 +1,5 @@
-import { positions } from '../server/football/positions.ts';
-import type { LetterData, LetterPlay } from '../server/letters/letter-data.ts';
+import { positions } from '../../server/football/positions.ts';
+import type { LetterData, LetterPlay } from '../../server/letters/letter-data.ts';
 
 /** Invented letters, the same for the same count, about as long as those of a conference's season. */
 export function seededLetters(count: number): LetterData[] {

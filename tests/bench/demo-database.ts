@@ -1,10 +1,10 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type DemoLoad, loadDemo } from '../seed-demo/load.ts';
-import { hashPassword } from '../server/accounts/password.ts';
-import { type Database, openDatabase } from '../server/database/database.ts';
-import { startEmbeddedPostgres } from '../server/database/embedded.ts';
+import { type DemoLoad, loadDemo } from '../../seed-demo/load.ts';
+import { hashPassword } from '../../server/accounts/password.ts';
+import { type Database, openDatabase } from '../../server/database/database.ts';
+import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 
 /** Runs `measure` on a PostgreSQL of its own that holds the demo season. */
 export async function withDemoDatabase<Result>(

@@ -1,16 +1,16 @@
 import v8 from 'node:v8';
 import vm from 'node:vm';
-import { type DemoSeason, makeDemoSeason } from '../seed-demo/season.ts';
-import { situationOf } from '../server/football/situations/index.ts';
-import { type Duty, namedPositions } from '../server/rubric/duty.ts';
-import { type CrewAtWork, compileRubric, fullCrew } from '../server/rubric/opportunities.ts';
+import { type DemoSeason, makeDemoSeason } from '../../seed-demo/season.ts';
+import { situationOf } from '../../server/football/situations/index.ts';
+import { type Duty, namedPositions } from '../../server/rubric/duty.ts';
+import { type CrewAtWork, compileRubric, fullCrew } from '../../server/rubric/opportunities.ts';
 import {
   countOpportunities,
   type LoggedPlay,
   type MarkedFinding,
-} from '../server/rubric/opportunity-counts.ts';
-import { selectorOf } from '../server/rubric/selectors.ts';
-import { startingRubric } from '../server/rubric/starting-rubric.ts';
+} from '../../server/rubric/opportunity-counts.ts';
+import { selectorOf } from '../../server/rubric/selectors.ts';
+import { startingRubric } from '../../server/rubric/starting-rubric.ts';
 import type { Measurement } from './measurement.ts';
 
 interface LoggedGame {

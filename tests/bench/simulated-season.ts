@@ -2,8 +2,8 @@ import { randomNormal } from 'd3-random';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { positions } from '../server/football/positions.ts';
-import type { GradedGame } from '../server/grading/season-model.ts';
+import { positions } from '../../server/football/positions.ts';
+import type { GradedGame } from '../../server/grading/season-model.ts';
 
 /** A made-up season whose truth is known. All grades and effects in points of 100. */
 export interface SimulatedSeason {

@@ -1,7 +1,7 @@
-import { gradeWholeSeason } from '../server/grading/season-model.ts';
-import { Grader } from '../server/standings/grader.ts';
-import { readSeasonCounts } from '../server/standings/season-counts.ts';
-import { currentStandings, gradeCounts } from '../server/standings/season-standings.ts';
+import { gradeWholeSeason } from '../../server/grading/season-model.ts';
+import { Grader } from '../../server/standings/grader.ts';
+import { readSeasonCounts } from '../../server/standings/season-counts.ts';
+import { currentStandings, gradeCounts } from '../../server/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';

@@ -1,5 +1,5 @@
 import { sampleRankCorrelation } from 'simple-statistics';
-import { gradeWholeSeason, type Standing } from '../server/grading/season-model.ts';
+import { gradeWholeSeason, type Standing } from '../../server/grading/season-model.ts';
 import { key, ordinarySeason, type SeasonShape, simulateSeason } from './simulated-season.ts';
 
 /** Conditions under which adjusted grades must hold up. */

@@ -1,5 +1,5 @@
 import { fileURLToPath } from 'node:url';
-import { findPatterns } from '../server/patterns/find-patterns.ts';
+import { findPatterns } from '../../server/patterns/find-patterns.ts';
 import { conferenceShape, type Planted, type SeasonShape, simulateSeason } from './simulated-counts.ts';
 
 export interface PatternSimulation {
