@@ -3,7 +3,7 @@ import { holdsAnotherConference, readDemoSignIns } from '../seed-demo/sign-ins.t
 import { hashPassword } from './accounts/password.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
-import { type Database, openDatabase } from './database/database.ts';
+import { type Database, openDatabase, refreshStatistics } from './database/database.ts';
 import { startEmbeddedPostgres } from './database/embedded.ts';
 import { StartupError } from './database/startup-error.ts';
 
@@ -35,7 +35,7 @@ async function start(): Promise<void> {
   undo.push(() => database.close());
   if (stopping) return;
 
-  const signIns = config.DEMO ? await demoSignIns(database) : null;
+  const signIns = config.DEMO ? await demoSignIns(database, url) : null;
   if (stopping) return;
 
   const app = await buildApp(database, config);
@@ -61,9 +61,12 @@ async function start(): Promise<void> {
 }
 
 /** Loads the demo season, unless the database has it already or holds a conference of someone's own. */
-async function demoSignIns(database: Database): Promise<DemoSignIn[] | null> {
+async function demoSignIns(database: Database, url: string): Promise<DemoSignIn[] | null> {
   if (await holdsAnotherConference(database.pool)) return null;
-  if (!(await demoIsLoaded(database.pool))) await loadDemo(database.pool, say, hashPassword);
+  if (!(await demoIsLoaded(database.pool))) {
+    await loadDemo(database.pool, say, hashPassword);
+    await refreshStatistics(url);
+  }
   return readDemoSignIns(database.pool);
 }
 

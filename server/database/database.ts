@@ -76,3 +76,13 @@ async function reach(url: string): Promise<pg.Client> {
     throw new StartupError(`The database at ${where} cannot be reached (${detail}); check DATABASE_URL.`);
   }
 }
+
+/** Tells the server's planner how the tables are filled, as their owner; after a bulk load it would guess badly. */
+export async function refreshStatistics(url: string): Promise<void> {
+  const client = await reach(url);
+  try {
+    await client.query('ANALYZE');
+  } finally {
+    await client.end();
+  }
+}
