@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type DemoLoad, loadDemo } from '../../seed-demo/load.ts';
 import { hashPassword } from '../../server/accounts/password.ts';
-import { type Database, openDatabase } from '../../server/database/database.ts';
+import { type Database, openDatabase, refreshStatistics } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 
 /** Runs `measure` on a PostgreSQL of its own that holds the demo season. */
@@ -15,7 +15,9 @@ export async function withDemoDatabase<Result>(
   try {
     const database = await openDatabase(server.url);
     try {
-      return await measure(database, await loadDemo(database.pool, () => {}, hashPassword));
+      const demo = await loadDemo(database.pool, () => {}, hashPassword);
+      await refreshStatistics(server.url);
+      return await measure(database, demo);
     } finally {
       await database.close();
     }
