@@ -1,4 +1,5 @@
 import { parentPort } from 'node:worker_threads';
+import type { Numbered } from '../threads/worker-queue.ts';
 import { bestPlan } from './optimise.ts';
 import type { PlanRequest } from './planner.ts';
 import { prepare } from './prepared-problem.ts';
@@ -6,7 +7,7 @@ import { solve } from './solver.ts';
 import { explainUnfilled } from './unfilled.ts';
 
 // Runs in a worker thread, so that a long search never holds up another request.
-parentPort?.on('message', async ({ id, problem, settings }: PlanRequest) => {
+parentPort?.on('message', async ({ id, problem, settings }: Numbered<PlanRequest>) => {
   try {
     const plan = await bestPlan(problem, settings);
     const unfilled =
