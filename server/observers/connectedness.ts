@@ -1,3 +1,5 @@
+import { connectedComponents } from '../grading/connected-components.ts';
+
 /** Observers and crews linked by the games they share; grades compare only inside one group. */
 export interface Pair {
   readonly observerId: string;
@@ -16,37 +18,22 @@ export interface Group {
  * on them yet.
  */
 export function groupsOf(crewIds: readonly string[], pairs: readonly Pair[]): Group[] {
-  const parent = new Map<string, string>();
-  const find = (node: string): string => {
-    let root = node;
-    while (parent.get(root) !== undefined && parent.get(root) !== root) root = parent.get(root) as string;
-    let walk = node;
-    while (walk !== root) {
-      const next = parent.get(walk) as string;
-      parent.set(walk, root);
-      walk = next;
-    }
-    return root;
-  };
-  const crewKey = (id: string) => `crew ${id}`;
-  const observerKey = (id: string) => `observer ${id}`;
-  for (const id of crewIds) parent.set(crewKey(id), crewKey(id));
-  for (const { observerId, crewId } of pairs) {
-    if (!parent.has(crewKey(crewId))) parent.set(crewKey(crewId), crewKey(crewId));
-    if (!parent.has(observerKey(observerId))) parent.set(observerKey(observerId), observerKey(observerId));
-    parent.set(find(observerKey(observerId)), find(crewKey(crewId)));
-  }
-  const found = new Map<string, { crewIds: Set<string>; observerIds: Set<string> }>();
-  for (const node of parent.keys()) {
-    const root = find(node);
-    const group = found.get(root) ?? { crewIds: new Set<string>(), observerIds: new Set<string>() };
-    found.set(root, group);
-    if (node.startsWith('crew ')) group.crewIds.add(node.slice(5));
-    else group.observerIds.add(node.slice(9));
-  }
+  const crewMark = 'crew ';
+  const observerMark = 'observer ';
+  const named = (component: readonly string[], mark: string) =>
+    new Set(component.filter((node) => node.startsWith(mark)).map((node) => node.slice(mark.length)));
+  const found = connectedComponents(
+    crewIds.map((id) => crewMark + id),
+    pairs.map(({ observerId, crewId }) => [observerMark + observerId, crewMark + crewId] as const),
+  ).map(
+    (component): Group => ({
+      crewIds: named(component, crewMark),
+      observerIds: named(component, observerMark),
+    }),
+  );
   const size = (group: Group) => group.crewIds.size * 1000 + group.observerIds.size;
   const name = (group: Group) => [...group.crewIds].sort()[0] ?? '';
-  return [...found.values()]
+  return found
     .filter((group) => group.crewIds.size > 0)
     .sort((a, b) => size(b) - size(a) || (name(a) < name(b) ? -1 : 1));
 }
