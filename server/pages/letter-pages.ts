@@ -21,7 +21,7 @@ import { templateContracts } from '../letters/plots.ts';
 import { checkTemplate, fieldsOf, type TemplateProblem } from '../letters/template-check.ts';
 import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../letters/template-store.ts';
 import { wording } from '../letters/wording.ts';
-import { currentSeason, seasonOf } from '../schedule/seasons.ts';
+import { currentSeason, refuseUnknownSeasons, seasonOf } from '../schedule/seasons.ts';
 
 const seasonAddress = z.object({ seasonId: z.uuid() });
 const kind = z.enum(letterKinds);
@@ -33,12 +33,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
   const { pool } = database;
   const coordinator = { policy: policies.coordinator };
-
-  // An address with a season that is not the conference's says so, whatever the route does with it.
-  app.addHook('preHandler', async (request) => {
-    const { seasonId } = request.params as { seasonId?: string };
-    if (seasonId) await seasonOf(app.database, sessionOf(request).conferenceId, seasonId);
-  });
+  refuseUnknownSeasons(app);
 
   pages.get('/letters', { config: coordinator, schema: { hide: true } }, async (request, reply) => {
     const season = await currentSeason(database, sessionOf(request).conferenceId);

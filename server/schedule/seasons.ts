@@ -1,3 +1,5 @@
+import type { FastifyInstance } from 'fastify';
+import { sessionOf } from '../accounts/policy.ts';
 import type { Database } from '../database/database.ts';
 import type { Season } from '../database/generated/client.ts';
 import { notFound } from '../http/problem.ts';
@@ -23,4 +25,12 @@ export async function seasonOf({ prisma }: Database, conferenceId: string, id: s
   const season = await prisma.season.findUnique({ where: { conferenceId_id: { conferenceId, id } } });
   if (!season) throw notFound('season');
   return season;
+}
+
+/** From here on in `app`, an address whose `:seasonId` is not the conference's says so, whatever the route does. */
+export function refuseUnknownSeasons(app: FastifyInstance): void {
+  app.addHook('preHandler', async (request) => {
+    const { seasonId } = request.params as { seasonId?: string };
+    if (seasonId) await seasonOf(app.database, sessionOf(request).conferenceId, seasonId);
+  });
 }
