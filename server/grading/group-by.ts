@@ -2,9 +2,10 @@
 export function groupBy<Item, Key>(items: Iterable<Item>, keyOf: (item: Item) => Key): Map<Key, Item[]> {
   const groups = new Map<Key, Item[]>();
   for (const item of items) {
-    const group = groups.get(keyOf(item));
+    const key = keyOf(item);
+    const group = groups.get(key);
     if (group) group.push(item);
-    else groups.set(keyOf(item), [item]);
+    else groups.set(key, [item]);
   }
   return groups;
 }

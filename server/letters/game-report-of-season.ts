@@ -1,8 +1,8 @@
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
 import { effectOf, type Finding } from '../rubric/finding.ts';
+import { dutyCountOf } from '../standings/duty-count.ts';
 import { gathered } from '../standings/gathered.ts';
-import { dutyCountOf } from '../standings/raw-standings.ts';
 import type { SeasonCount } from '../standings/season-counts.ts';
 import type { GameReportData } from './letter-data.ts';
 import { playLine } from './play-line.ts';

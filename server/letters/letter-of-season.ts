@@ -6,8 +6,8 @@ import type { OfficialPattern, Strength } from '../patterns/official-patterns.ts
 import { followUp } from '../patterns/recurrence.ts';
 import { effectOf, type Finding } from '../rubric/finding.ts';
 import { situationCuts } from '../rubric/situation-cuts.ts';
+import { dutyCountOf } from '../standings/duty-count.ts';
 import { gathered } from '../standings/gathered.ts';
-import { dutyCountOf } from '../standings/raw-standings.ts';
 import type { SeasonCount } from '../standings/season-counts.ts';
 import type { StandingLine } from '../standings/season-standings.ts';
 import type { DevelopmentPoint, LetterData, LetterKind } from './letter-data.ts';

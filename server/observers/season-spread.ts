@@ -1,8 +1,8 @@
 import type { Database } from '../database/database.ts';
 import { gradeGame } from '../grading/game-grade.ts';
 import { fitMixedModel } from '../grading/mixed-model.ts';
+import { dutyCountOf } from '../standings/duty-count.ts';
 import { gathered } from '../standings/gathered.ts';
-import { dutyCountOf } from '../standings/raw-standings.ts';
 import { readSeasonCounts, type SeasonCount } from '../standings/season-counts.ts';
 import { type Spread, spreadBeforeData } from './prices.ts';
 

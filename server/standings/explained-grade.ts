@@ -1,10 +1,10 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Position } from '../football/positions.ts';
 import { type Grade, gradeGame } from '../grading/game-grade.ts';
+import { dutyCountOf } from './duty-count.ts';
 import { readDutyTitles } from './duty-titles.ts';
 import { gathered } from './gathered.ts';
 import { type MissedPlay, readMissedPlays } from './missed-plays.ts';
-import { dutyCountOf } from './raw-standings.ts';
 import { readSeasonCounts, type SeasonCount } from './season-counts.ts';
 import type { CurrentStandings, StandingLine } from './season-standings.ts';
 

@@ -1,10 +1,6 @@
-/** Rows of like key together, groups and rows in the order they came. */
+import { groupBy } from '../grading/group-by.ts';
+
+/** The groups of `groupBy` without their keys: rows of like key together, in the order they came. */
 export function gathered<T>(rows: readonly T[], keyOf: (row: T) => string): T[][] {
-  const groups = new Map<string, T[]>();
-  for (const row of rows) {
-    const group = groups.get(keyOf(row));
-    if (group) group.push(row);
-    else groups.set(keyOf(row), [row]);
-  }
-  return [...groups.values()];
+  return [...groupBy(rows, keyOf).values()];
 }

@@ -1,7 +1,7 @@
 import type { Position } from '../football/positions.ts';
 import { type Grade, gradeGame } from '../grading/game-grade.ts';
+import { dutyCountOf } from './duty-count.ts';
 import { gathered } from './gathered.ts';
-import { dutyCountOf } from './raw-standings.ts';
 import type { SeasonCount } from './season-counts.ts';
 
 export type OfficialGame = {

@@ -10,9 +10,9 @@ import type {
   Severity,
   Standing,
 } from '../grading/season-model.ts';
+import { dutyCountOf } from './duty-count.ts';
 import { gathered } from './gathered.ts';
 import type { Grader } from './grader.ts';
-import { dutyCountOf } from './raw-standings.ts';
 import { readSeasonCounts, type SeasonCount } from './season-counts.ts';
 
 /** One official in one position, as the standings show them. */
