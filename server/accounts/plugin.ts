@@ -2,7 +2,8 @@ import cookie from '@fastify/cookie';
 import fastifyPlugin from 'fastify-plugin';
 import { removeOldLinks } from './account-link.ts';
 import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
-import { enforcePolicies, type RouteWithPolicy } from './policy.ts';
+import { askedAbout, enforcePolicies, type RouteWithPolicy } from './policy.ts';
+import type { Question } from './scope.ts';
 import { findSession, removeExpiredSessions, type Session } from './session.ts';
 import { clearSessionCookie, sessionToken, setSessionCookie } from './session-cookie.ts';
 import { removeOldAttempts, type SignInLimit, signInLimit } from './sign-in-limit.ts';
@@ -11,6 +12,8 @@ declare module 'fastify' {
   interface FastifyRequest {
     /** Who makes the request; null when signed out. */
     session: Session | null;
+    /** What holds of the thing at the address, of what the route's policy asks. */
+    holds: ReadonlySet<Question>;
   }
   interface FastifyInstance {
     /** Every route with its policy, in the order of registration. */
@@ -18,6 +21,8 @@ declare module 'fastify' {
     signInLimit: SignInLimit;
   }
 }
+
+const nothing: ReadonlySet<Question> = new Set();
 
 /**
  * Sessions, protection against forged requests, and the policy of every route registered after it. Register it first
@@ -28,13 +33,16 @@ export const accountsPlugin = fastifyPlugin(
     const { pool } = app.database;
     await app.register(cookie);
     app.decorateRequest('session', null);
+    app.decorateRequest('holds');
 
     app.addHook('onRequest', async (request, reply) => {
+      request.holds = nothing;
       const token = sessionToken(request);
       if (token === undefined) return;
-      const found = await findSession(pool, token);
+      const found = await findSession(pool, token, askedAbout(request));
       if (!found) return clearSessionCookie(request, reply);
       request.session = found.session;
+      request.holds = found.holds;
       if (found.renewedUntil) setSessionCookie(request, reply, token, found.renewedUntil);
     });
 
@@ -49,7 +57,7 @@ export const accountsPlugin = fastifyPlugin(
     app.addHook('onReady', async () => void tidy());
     app.addHook('onClose', async () => clearInterval(hourly));
 
-    app.decorate('routesWithPolicies', enforcePolicies(app, pool));
+    app.decorate('routesWithPolicies', enforcePolicies(app));
 
     app.addHook('onRequest', async (request) => {
       if (changesSomething(request)) requireSameSite(request);

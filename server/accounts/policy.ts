@@ -1,10 +1,9 @@
 import type { FastifyInstance, FastifyPluginAsync, FastifyPluginCallback, FastifyRequest } from 'fastify';
-import type { Queryable } from '../database/transaction.ts';
 import { wantsProblem } from '../http/problem.ts';
 import { notSignedIn, notYours, Refusal } from './refusal.ts';
 import type { Role } from './roles.ts';
 import * as scope from './scope.ts';
-import type { Session } from './session.ts';
+import type { About, Session } from './session.ts';
 
 /**
  * Who may use a route. Every route names one in `config: { policy: policies.x }`; registering a route without one
@@ -12,8 +11,10 @@ import type { Session } from './session.ts';
  */
 export type Policy = {
   name: string;
+  /** What has to be known of the thing whose id is in the address: asked while the session is read. */
+  asks?: { parameter: string; questions: readonly scope.Question[] };
   /** Throws a Refusal: 401 not signed in, 403 lacks the role, 404 absent or someone else's. */
-  check(request: FastifyRequest, db: Queryable): Promise<void> | void;
+  check(request: FastifyRequest): void;
 };
 
 declare module 'fastify' {
@@ -43,36 +44,39 @@ type Owned = {
   name: string;
   /** Name of the id in the address. */
   parameter: string;
-  table: Parameters<typeof scope.isInConference>[2];
   /** What it is called in a refusal. */
   what: string;
   role: Role;
-  owns(db: Queryable, session: Session, id: string): Promise<boolean> | boolean;
+  owns: scope.Question;
 };
 
-/** For one thing: the coordinator reaches all of the conference's, `role` only what is theirs. */
-const ownOrCoordinator = ({ name, parameter, table, what, role, owns }: Owned): Policy => ({
+/** For one thing: the coordinator reaches all of the conference's (`any`), `role` only what is theirs. */
+const ownOrCoordinator = ({
   name,
-  async check(request, db) {
-    const session = sessionOf(request);
-    const coordinates = session.roles.has('coordinator');
-    if (!coordinates && !session.roles.has(role)) {
+  parameter,
+  what,
+  role,
+  owns,
+  any,
+}: Owned & { any: scope.Question }): Policy => ({
+  name,
+  asks: { parameter, questions: [any, owns] },
+  check(request) {
+    const { roles } = sessionOf(request);
+    if (!roles.has('coordinator') && !roles.has(role)) {
       throw new Refusal(403, `This is for the coordinator and the ${role} whose ${what} it is.`);
     }
-    const id = parameterOf(request, parameter);
-    const allowed = coordinates
-      ? await scope.isInConference(db, session, table, id)
-      : await owns(db, session, id);
-    if (!allowed) throw notYours(what);
+    if (!request.holds.has(roles.has('coordinator') ? any : owns)) throw notYours(what);
   },
 });
 
 /** For one thing that not even the coordinator may touch in its owner's name. */
-const ownOnly = ({ name, parameter, what, role, owns }: Omit<Owned, 'table'>): Policy => ({
+const ownOnly = ({ name, parameter, what, role, owns }: Owned): Policy => ({
   name,
-  async check(request, db) {
-    withRole(role).check(request, db);
-    if (!(await owns(db, sessionOf(request), parameterOf(request, parameter)))) throw notYours(what);
+  asks: { parameter, questions: [owns] },
+  check(request) {
+    withRole(role).check(request);
+    if (!request.holds.has(owns)) throw notYours(what);
   },
 });
 
@@ -88,7 +92,7 @@ export const policies = {
   ownReport: ownOrCoordinator({
     name: 'own report',
     parameter: 'reportId',
-    table: 'report',
+    any: scope.anyReport,
     what: 'report',
     role: 'observer',
     owns: scope.wroteReport,
@@ -105,16 +109,16 @@ export const policies = {
   assignedGame: ownOrCoordinator({
     name: 'assigned game',
     parameter: 'gameId',
-    table: 'game',
+    any: scope.anyGame,
     what: 'game',
     role: 'observer',
-    owns: scope.isAssignedToGame,
+    owns: scope.assignedToGame,
   }),
   /** `:assignmentId`: the observer it was offered to, or the coordinator. */
   ownAssignment: ownOrCoordinator({
     name: 'own assignment',
     parameter: 'assignmentId',
-    table: 'observer_assignment',
+    any: scope.anyAssignment,
     what: 'assignment',
     role: 'observer',
     owns: scope.ownsAssignment,
@@ -123,10 +127,10 @@ export const policies = {
   ownEvaluation: ownOrCoordinator({
     name: 'own evaluation',
     parameter: 'personId',
-    table: 'person',
+    any: scope.anyPerson,
     what: 'evaluation',
     role: 'official',
-    owns: (_db, session, id) => id === session.personId,
+    owns: scope.themselves,
   }),
   /** `:personId`: the coordinator of that person's conference. */
   coordinatorOfPerson: ownOnly({
@@ -134,16 +138,16 @@ export const policies = {
     parameter: 'personId',
     what: 'person',
     role: 'coordinator',
-    owns: (db, session, id) => scope.isInConference(db, session, 'person', id),
+    owns: scope.anyPerson,
   }),
   /** `:letterId`: the official it was released to, or the coordinator. */
   ownLetter: ownOrCoordinator({
     name: 'own letter',
     parameter: 'letterId',
-    table: 'letter',
+    any: scope.anyLetter,
     what: 'letter',
     role: 'official',
-    owns: scope.isReleasedLetterTo,
+    owns: scope.releasedLetter,
   }),
   /** `:observationId`: only the official it is about, once its report is released (to reply to it). */
   releasedObservationAboutMe: ownOnly({
@@ -151,36 +155,17 @@ export const policies = {
     parameter: 'observationId',
     what: 'observation',
     role: 'official',
-    owns: scope.isReleasedObservationAbout,
+    owns: scope.releasedObservation,
   }),
   /** `:replyId`: the official who wrote it, or the coordinator. */
   ownReply: ownOrCoordinator({
     name: 'own reply',
     parameter: 'replyId',
-    table: 'reply',
+    any: scope.anyReply,
     what: 'reply',
     role: 'official',
     owns: scope.wroteReply,
   }),
-  /** Allowed when any one of several is. Signed out it is 401; otherwise the first policy's refusal is told. */
-  anyOf(...choices: Policy[]): Policy {
-    return {
-      name: `any of: ${choices.map((choice) => choice.name).join(', ')}`,
-      async check(request, db) {
-        let first: Refusal | undefined;
-        for (const choice of choices) {
-          try {
-            await choice.check(request, db);
-            return;
-          } catch (error) {
-            if (!(error instanceof Refusal)) throw error;
-            first ??= error;
-          }
-        }
-        if (first) throw first;
-      },
-    };
-  },
 };
 
 /** The session, on a route whose policy has seen to it that there is one. */
@@ -208,7 +193,7 @@ export function withPolicy<Options extends object>(
 export type RouteWithPolicy = { method: string; url: string; policy: Policy };
 
 /** Makes routes without a policy impossible from here on, and enforces the policy that each names. */
-export function enforcePolicies(app: FastifyInstance, db: Queryable): RouteWithPolicy[] {
+export function enforcePolicies(app: FastifyInstance): RouteWithPolicy[] {
   const registered: RouteWithPolicy[] = [];
   app.addHook('onRoute', function (route) {
     const policy =
@@ -228,7 +213,7 @@ export function enforcePolicies(app: FastifyInstance, db: Queryable): RouteWithP
     // A route registered before this module was: it has no policy, so nobody may use it.
     if (!policy) throw new Error(`The route ${request.routeOptions.url} has no policy.`);
     try {
-      await policy.check(request, db);
+      policy.check(request);
     } catch (error) {
       const signInHelps = error instanceof Refusal && error.status === 401;
       if (!signInHelps || wantsProblem(request)) throw error;
@@ -247,10 +232,13 @@ function pageBefore(request: FastifyRequest): string {
   return page.host === request.host ? `${page.pathname}${page.search}` : '/';
 }
 
-function parameterOf(request: FastifyRequest, name: string): string {
-  const value = (request.params as Record<string, string | undefined>)[name];
-  if (value === undefined) {
-    throw new Error(`The policy of ${request.routeOptions.url} needs the parameter :${name}.`);
+/** What the route's policy asks about the thing at this address; undefined when it asks nothing. */
+export function askedAbout(request: FastifyRequest): About | undefined {
+  const asks = request.routeOptions.config?.policy?.asks;
+  if (!asks) return undefined;
+  const id = (request.params as Record<string, string | undefined>)[asks.parameter];
+  if (id === undefined) {
+    throw new Error(`The policy of ${request.routeOptions.url} needs the parameter :${asks.parameter}.`);
   }
-  return value;
+  return { id, questions: asks.questions };
 }

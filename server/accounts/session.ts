@@ -1,5 +1,7 @@
+import { validate as isUuid } from 'uuid';
 import type { Queryable } from '../database/transaction.ts';
 import type { Role } from './roles.ts';
+import type { Question } from './scope.ts';
 import { newToken, tokenHash } from './token.ts';
 
 /** Who makes a request. Read anew for each, so that a changed role or an ended account takes effect at once. */
@@ -34,8 +36,8 @@ type Row = {
   family_name: string;
   roles: Role[];
   csrf_token: string;
-  expires_at: Date;
   due: boolean;
+  holds: boolean[];
 };
 
 /** Starts a session. @returns the token for the cookie; the database keeps its hash only. */
@@ -52,26 +54,39 @@ export async function startSession(
   return token;
 }
 
+/** What else to ask while the session is read: which of the questions hold for the thing with this id. */
+export interface About {
+  readonly id: string;
+  readonly questions: readonly Question[];
+}
+
 /**
  * The session of a token, or null when there is none, it has expired, or the person is no longer active.
- * `renewedUntil` is set when this use moved the session's end.
+ * `renewedUntil` is set when this use moved the session's end; `holds` has the questions that hold.
  */
 export async function findSession(
   db: Queryable,
   token: string,
-): Promise<{ session: Session; renewedUntil?: Date } | null> {
+  about: About = { id: '', questions: [] },
+): Promise<{ session: Session; holds: ReadonlySet<Question>; renewedUntil?: Date } | null> {
   const hash = tokenHash(token);
-  const { rows } = await db.query<Row>(
-    `SELECT s.conference_id, c.name AS conference_name, s.person_id, p.email, p.given_name, p.family_name,
-            s.csrf_token, s.expires_at, s.last_seen_at < now() - make_interval(secs => $2) AS due,
-            ARRAY(SELECT r.role FROM person_role r
-                   WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles
-       FROM session s
-       JOIN person p ON p.conference_id = s.conference_id AND p.id = s.person_id
-       JOIN conference c ON c.id = s.conference_id
-      WHERE s.token_hash = $1 AND s.expires_at > now() AND p.active`,
-    [hash, renewalInterval],
-  );
+  // No thing of ours has an id that is not a UUID.
+  const questions = isUuid(about.id) ? about.questions : [];
+  const { rows } = await db.query<Row>({
+    // Asked at nearly every request: under a name, the statement is planned once per connection.
+    name: ['session', ...questions.map((question) => question.name)].join(', '),
+    text: `
+      SELECT s.conference_id, c.name AS conference_name, s.person_id, p.email, p.given_name, p.family_name,
+             s.csrf_token, s.last_seen_at < now() - make_interval(secs => $2) AS due,
+             ARRAY(SELECT r.role FROM person_role r
+                    WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles,
+             ARRAY[${questions.map(({ sql }) => `EXISTS (${sql})`).join(', ')}]::boolean[] AS holds
+        FROM session s
+        JOIN person p ON p.conference_id = s.conference_id AND p.id = s.person_id
+        JOIN conference c ON c.id = s.conference_id
+       WHERE s.token_hash = $1 AND s.expires_at > now() AND p.active`,
+    values: [hash, renewalInterval, ...(questions.length > 0 ? [about.id] : [])],
+  });
   const row = rows[0];
   if (!row) return null;
   const session: Session = {
@@ -84,7 +99,8 @@ export async function findSession(
     roles: new Set(row.roles),
     csrfToken: row.csrf_token,
   };
-  if (!row.due) return { session };
+  const holds = new Set(questions.filter((_, at) => row.holds[at]));
+  if (!row.due) return { session, holds };
   const renewed = await db.query<{ expires_at: Date }>(
     `UPDATE session
         SET last_seen_at = now(),
@@ -93,7 +109,7 @@ export async function findSession(
     [hash, idleLifetime, longestLifetime],
   );
   const renewedUntil = renewed.rows[0]?.expires_at;
-  return { session, ...(renewedUntil ? { renewedUntil } : {}) };
+  return { session, holds, ...(renewedUntil ? { renewedUntil } : {}) };
 }
 
 export async function endSession(db: Queryable, token: string): Promise<void> {

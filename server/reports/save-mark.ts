@@ -26,17 +26,17 @@ export async function saveChanges(
 }
 
 // The report and the play are locked before they are believed: a step or a removal that is under way is waited for,
-// and what it leaves is looked at. The unique indexes see to the rest.
+// and what it leaves is looked at. The unique indexes see to the rest. The play is asked for by its key alone: with the
+// other conditions there, a planner without statistics goes through every play of the conference.
 const believed = `
   WITH r AS MATERIALIZED (
     SELECT id, game_id, season_id FROM report
      WHERE conference_id = $1 AND id = $2 AND state IN ('draft', 'returned') FOR NO KEY UPDATE),
   l AS MATERIALIZED (
-    SELECT l.id FROM play l, r
-     WHERE l.conference_id = $1 AND l.id = $6 AND l.game_id = r.game_id AND l.removed_at IS NULL FOR SHARE OF l),
+    SELECT game_id, removed_at FROM play WHERE conference_id = $1 AND id = $6 FOR SHARE),
   ok AS MATERIALIZED (
     SELECT w.person_id FROM r, l, working_crew_member w, duty d
-     WHERE w.conference_id = $1 AND w.game_id = r.game_id AND w.position = $7
+     WHERE l.game_id = r.game_id AND l.removed_at IS NULL AND w.conference_id = $1 AND w.game_id = r.game_id AND w.position = $7
        AND d.conference_id = $1 AND d.key = $8 AND $9 = ANY (CASE d.graded_as WHEN 'call' THEN $12::text[] ELSE $13 END)
        AND d.rubric_version_id = (SELECT id FROM rubric_version v WHERE v.conference_id = $1
                                      AND v.season_id = r.season_id ORDER BY v.number DESC LIMIT 1))`;
