@@ -6,10 +6,8 @@ import {
   fileReport,
   openReport,
   putMarks,
-  type RubricReader,
   releaseReport,
   returnReport,
-  rubricReader,
 } from '../server/reports/filing.ts';
 import { startRubric } from '../server/rubric/rubric-store.ts';
 import { startingRubric } from '../server/rubric/starting-rubric.ts';
@@ -191,11 +189,10 @@ async function fileReports(
     if (list === undefined) observations.set(key, [line]);
     else list.push(line);
   }
-  const rubrics = rubricReader(pool, conferenceId);
   let done = 0;
   for (const report of reports) {
     const marks = observations.get(`${report.game}\n${report.email}`) ?? [];
-    await inTransaction(pool, (client) => fileOne(client, conferenceId, report, marks, rubrics));
+    await inTransaction(pool, (client) => fileOne(client, conferenceId, report, marks));
     done += 1;
     if (done % 20 === 0) say(`Filed ${done} of ${reports.length} reports`);
   }
@@ -211,7 +208,6 @@ async function fileOne(
   conferenceId: string,
   report: ReportLine,
   lines: readonly ObservationLine[],
-  rubrics: RubricReader,
 ): Promise<void> {
   const { rows } = await client.query<{ game: string; kickoff: Date; observer: string; coordinator: string }>(
     `SELECT g.id AS game, g.kickoff, p.id AS observer,
@@ -256,7 +252,7 @@ async function fileOne(
     report.generalComment ?? '',
   ]);
   if (report.state === 'draft') return;
-  await fileReport(client, observing(after(44 * hour)), id, rubrics);
+  await fileReport(client, observing(after(44 * hour)), id);
   if (report.state === 'filed') return;
   if (report.state === 'returned') {
     await returnReport(client, coordinating(after(3 * day)), id, report.returnedReason ?? '');

@@ -46,16 +46,19 @@ export const auditHash = (entry: AuditEntry) =>
  * @returns the entry's number.
  */
 export async function appendAudit(client: Queryable, event: AuditEvent): Promise<number> {
-  await client.query("SELECT pg_advisory_xact_lock(hashtextextended('audit ' || $1, 0))", [
-    event.conferenceId,
-  ]);
+  await client.query({
+    name: 'audit-lock',
+    text: "SELECT pg_advisory_xact_lock(hashtextextended('audit ' || $1, 0))",
+    values: [event.conferenceId],
+  });
   // Milliseconds, because that is what a JavaScript date can carry to the hash and back.
-  const { rows } = await client.query<{ at: Date; number: string; hash: string | null }>(
-    `SELECT date_trunc('milliseconds', clock_timestamp()) AS at, coalesce(last.number, 0) + 1 AS number, last.hash
+  const { rows } = await client.query<{ at: Date; number: string; hash: string | null }>({
+    name: 'audit-last',
+    text: `SELECT date_trunc('milliseconds', clock_timestamp()) AS at, coalesce(last.number, 0) + 1 AS number, last.hash
        FROM (VALUES (1)) one LEFT JOIN LATERAL
             (SELECT number, hash FROM audit_entry WHERE conference_id = $1 ORDER BY number DESC LIMIT 1) last ON true`,
-    [event.conferenceId],
-  );
+    values: [event.conferenceId],
+  });
   const { at, number, hash } = rows[0]!;
   const entry: AuditEntry = {
     conferenceId: event.conferenceId,
@@ -70,11 +73,12 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
     after: plain(event.after),
     previousHash: hash ?? '',
   };
-  await client.query(
-    `INSERT INTO audit_entry (conference_id, number, at, actor_id, action, subject_kind, subject_id, reason,
+  await client.query({
+    name: 'audit-append',
+    text: `INSERT INTO audit_entry (conference_id, number, at, actor_id, action, subject_kind, subject_id, reason,
                               before, after, previous_hash, hash)
      VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
-    [
+    values: [
       entry.conferenceId,
       entry.number,
       entry.at,
@@ -88,7 +92,7 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
       entry.previousHash,
       auditHash(entry),
     ],
-  );
+  });
   return entry.number;
 }
 

@@ -1,14 +1,12 @@
 import { v7 as uuidv7 } from 'uuid';
 import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import type { CompiledRubric } from '../rubric/opportunities.ts';
 import { type CountResult, countOpportunities } from '../rubric/opportunity-counts.ts';
 import { type Missing, missingIn } from './completeness.ts';
 import {
-  compiledRubric,
   countedMaterial,
-  currentRubricVersion,
   lockReport,
+  lockReportAndRubric,
   type Mark,
   type ReportRow,
 } from './report-material.ts';
@@ -139,33 +137,27 @@ export async function confirmCrew(
  * keeps the counts.
  * @throws ReportIncomplete with what is missing; StepRefused when it is not a draft or returned.
  */
-export async function fileReport(
-  client: Queryable,
-  acting: Acting,
-  reportId: string,
-  rubrics: RubricReader = rubricReader(client, acting.conferenceId),
-): Promise<CountResult> {
-  const report = await requireReport(client, acting, reportId);
+export async function fileReport(client: Queryable, acting: Acting, reportId: string): Promise<CountResult> {
+  const report = await requireReportAndRubric(client, acting, reportId);
   const state = stateAfter(report.state, 'file');
-  const versionId = await rubrics.currentVersion(report.seasonId);
-  const entered = await countReport(client, acting, report, await rubrics.compiled(versionId));
+  const versionId = report.currentVersionId;
+  const entered = await countReport(client, acting, report, versionId);
   if (entered.missing.length > 0) throw new ReportIncomplete(entered.missing);
   await keepCounts(client, acting, report, entered);
-  await client.query(
-    `UPDATE report SET state = $3, filed_at = $4, rubric_version_id = $5, returned_reason = NULL
+  await client.query({
+    name: 'file-report',
+    text: `UPDATE report SET state = $3, filed_at = $4, rubric_version_id = $5, returned_reason = NULL
       WHERE conference_id = $1 AND id = $2`,
-    [acting.conferenceId, reportId, state, acting.at ?? new Date(), versionId],
-  );
+    values: [acting.conferenceId, reportId, state, acting.at ?? new Date(), versionId],
+  });
   await noteStep(client, acting, report, 'filed', state);
   return entered.counted;
 }
 
 /** What filing would say is missing now; changes nothing. */
 export async function whatIsMissing(client: Queryable, acting: Acting, reportId: string): Promise<Missing[]> {
-  const report = await requireReport(client, acting, reportId);
-  const rubrics = rubricReader(client, acting.conferenceId);
-  const versionId = await rubrics.currentVersion(report.seasonId);
-  return (await countReport(client, acting, report, await rubrics.compiled(versionId))).missing;
+  const report = await requireReportAndRubric(client, acting, reportId);
+  return (await countReport(client, acting, report, report.currentVersionId)).missing;
 }
 
 /** Hands a filed or accepted report back to its observer, with the reason. */
@@ -268,36 +260,9 @@ export async function recountReport(
 ): Promise<CountResult> {
   const report = await requireReport(client, acting, reportId);
   if (!report.rubricVersionId) throw new StepRefused('A report that was never filed has no counts.');
-  const rubric = await compiledRubric(client, acting.conferenceId, report.rubricVersionId);
-  const entered = await countReport(client, acting, report, rubric);
+  const entered = await countReport(client, acting, report, report.rubricVersionId);
   await keepCounts(client, acting, report, entered);
   return entered.counted;
-}
-
-/** Finds rubric versions and compiles each once; share one over the reports of a bulk load. */
-export interface RubricReader {
-  /** @throws StepRefused when the season has no rubric. */
-  currentVersion(seasonId: string): Promise<string>;
-  compiled(versionId: string): Promise<CompiledRubric>;
-}
-
-export function rubricReader(client: Queryable, conferenceId: string): RubricReader {
-  const versions = new Map<string, string>();
-  const rubrics = new Map<string, CompiledRubric>();
-  return {
-    async currentVersion(seasonId) {
-      const known = versions.get(seasonId) ?? (await currentRubricVersion(client, conferenceId, seasonId));
-      if (!known)
-        throw new StepRefused('The season has no rubric yet; the coordinator has to set one up first.');
-      versions.set(seasonId, known);
-      return known;
-    },
-    async compiled(versionId) {
-      const known = rubrics.get(versionId) ?? (await compiledRubric(client, conferenceId, versionId));
-      rubrics.set(versionId, known);
-      return known;
-    },
-  };
 }
 
 type Counted = { counted: CountResult; crew: CrewMember[]; marks: Mark[]; missing: Missing[] };
@@ -306,10 +271,14 @@ async function countReport(
   client: Queryable,
   acting: Acting,
   report: ReportRow,
-  rubric: CompiledRubric,
+  rubricVersionId: string,
 ): Promise<Counted> {
-  const { conferenceId } = acting;
-  const { plays, marks, crew, openConflicts } = await countedMaterial(client, conferenceId, report);
+  const { rubric, plays, marks, crew, openConflicts } = await countedMaterial(
+    client,
+    acting.conferenceId,
+    report,
+    rubricVersionId,
+  );
   const atWork = crewAtWork(crew);
   const counted = countOpportunities(plays, atWork, rubric, marks);
   const missing = missingIn({
@@ -332,17 +301,21 @@ async function keepCounts(
 ): Promise<void> {
   const personAt = new Map(crew.map((member) => [member.position, member.personId]));
   const counts = counted.counts;
-  await client.query('DELETE FROM opportunity_count WHERE conference_id = $1 AND report_id = $2', [
-    acting.conferenceId,
-    report.id,
-  ]);
-  await client.query(
-    `INSERT INTO opportunity_count (conference_id, report_id, person_id, position, duty_key, opportunities, not_met,
+  if (report.rubricVersionId !== null) {
+    // It was filed before.
+    await client.query('DELETE FROM opportunity_count WHERE conference_id = $1 AND report_id = $2', [
+      acting.conferenceId,
+      report.id,
+    ]);
+  }
+  await client.query({
+    name: 'keep-counts',
+    text: `INSERT INTO opportunity_count (conference_id, report_id, person_id, position, duty_key, opportunities, not_met,
                                     not_counted, model)
      SELECT $1, $2, person_id, position, duty_key, opportunities, not_met, not_counted, model
        FROM unnest($3::uuid[], $4::text[], $5::text[], $6::int[], $7::int[], $8::int[], $9::int[])
          AS n (person_id, position, duty_key, opportunities, not_met, not_counted, model)`,
-    [
+    values: [
       acting.conferenceId,
       report.id,
       counts.map((count) => personAt.get(count.position)),
@@ -353,7 +326,7 @@ async function keepCounts(
       counts.map((count) => count.notCounted),
       counts.map((count) => count.model),
     ],
-  );
+  });
   const cell = (of: { playId: string; position: string; dutyKey: string }) =>
     `${of.playId}\n${of.position}\n${of.dutyKey}`;
   const created = new Set(counted.created.map(cell));
@@ -370,6 +343,15 @@ async function requireReport(client: Queryable, acting: Acting, reportId: string
   const report = await lockReport(client, acting.conferenceId, reportId);
   if (!report) throw new ReportNotFound();
   return report;
+}
+
+async function requireReportAndRubric(client: Queryable, acting: Acting, reportId: string) {
+  const report = await lockReportAndRubric(client, acting.conferenceId, reportId);
+  if (!report) throw new ReportNotFound();
+  const { currentVersionId } = report;
+  if (!currentVersionId)
+    throw new StepRefused('The season has no rubric yet; the coordinator has to set one up first.');
+  return { ...report, currentVersionId };
 }
 
 async function requireOpen(client: Queryable, acting: Acting, reportId: string): Promise<ReportRow> {

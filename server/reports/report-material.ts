@@ -37,6 +37,11 @@ export interface NumberedPlay extends LoggedPlay {
   readonly number: number;
 }
 
+const reportColumns = `r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
+            r.rubric_version_id AS "rubricVersionId", r.general_comment AS "generalComment",
+            r.returned_reason AS "returnedReason", r.reply_until AS "replyUntil",
+            g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"`;
+
 /** Reads a report and holds it until the transaction ends, so that its changes and steps come one after another. */
 export async function lockReport(
   client: Queryable,
@@ -45,11 +50,31 @@ export async function lockReport(
 ): Promise<ReportRow | undefined> {
   const { rows } = await client.query<ReportRow>({
     name: 'lock-report',
-    text: `SELECT r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
-            r.rubric_version_id AS "rubricVersionId", r.general_comment AS "generalComment",
-            r.returned_reason AS "returnedReason", r.reply_until AS "replyUntil",
-            g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"
+    text: `SELECT ${reportColumns}
        FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+      WHERE r.conference_id = $1 AND r.id = $2
+        FOR UPDATE OF r`,
+    values: [conferenceId, reportId],
+  });
+  return rows[0];
+}
+
+/**
+ * `lockReport`, and the version of its season's rubric that it would be filed under now, which cannot change until
+ * the transaction ends either.
+ */
+export async function lockReportAndRubric(
+  client: Queryable,
+  conferenceId: string,
+  reportId: string,
+): Promise<(ReportRow & { readonly currentVersionId: string | null }) | undefined> {
+  const { rows } = await client.query<ReportRow & { currentVersionId: string | null }>({
+    name: 'lock-report-and-rubric',
+    text: `SELECT ${reportColumns}, v.id AS "currentVersionId"
+       FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+            LEFT JOIN LATERAL (SELECT id FROM rubric_version v
+                                WHERE v.conference_id = r.conference_id AND v.season_id = r.season_id
+                                ORDER BY number DESC LIMIT 1 FOR KEY SHARE) v ON true
       WHERE r.conference_id = $1 AND r.id = $2
         FOR UPDATE OF r`,
     values: [conferenceId, reportId],
@@ -93,28 +118,45 @@ export async function workingCrew(
 
 /** All that a report is counted from. */
 export interface CountedMaterial {
+  readonly rubric: CompiledRubric;
   readonly plays: NumberedPlay[];
   readonly marks: Mark[];
   readonly crew: CrewMember[];
   readonly openConflicts: number;
 }
 
-/** What the three functions above give, and the conflicts not yet resolved, in one query: filing is waited for. */
+type PlayValues = [
+  id: string,
+  number: number,
+  kind: string,
+  spot: number,
+  quarter: number | null,
+  clockSeconds: number | null,
+  down: number | null,
+  distance: number | null,
+  facts: Record<string, unknown>,
+];
+
+/** What a report is counted from under a rubric version, in one query: filing is waited for. */
 export async function countedMaterial(
   client: Queryable,
   conferenceId: string,
   report: Pick<ReportRow, 'id' | 'gameId'>,
+  rubricVersionId: string,
 ): Promise<CountedMaterial> {
   const { rows } = await client.query<{
-    plays: (PlayColumns & { id: string; number: number })[] | null;
+    plays: PlayValues[] | null;
     marks: Mark[] | null;
     crew: CrewMember[] | null;
     openConflicts: number;
+    /** Changes with every edit of the version's duties: where their rows are, and what transactions wrote them. */
+    rubricStamp: string;
   }>({
     name: 'counted-material',
+    // Plays as arrays: PostgreSQL takes twice as long over objects, and a game has many.
     text: `SELECT
-      (SELECT json_agg(json_build_object('id', id, 'number', number, 'kind', kind, 'spot', spot, 'quarter', quarter,
-                'clock_seconds', clock_seconds, 'down', down, 'distance', distance, 'facts', facts) ORDER BY number)
+      (SELECT json_agg(json_build_array(id, number, kind, spot, quarter, clock_seconds, down, distance, facts)
+                ORDER BY number)
          FROM play WHERE conference_id = $1 AND game_id = $3 AND removed_at IS NULL) AS plays,
       (SELECT json_agg(json_build_object('id', id, 'playId', play_id, 'personId', person_id, 'position', position,
                 'dutyKey', duty_key, 'finding', finding, 'comment', comment) ORDER BY id)
@@ -124,26 +166,36 @@ export async function countedMaterial(
       (SELECT count(*)::int FROM report_change c
         WHERE c.conference_id = $1 AND c.report_id = $2 AND c.outcome = 'conflict'
           AND NOT EXISTS (SELECT FROM report_change r WHERE r.conference_id = $1 AND r.report_id = $2
-                             AND r.resolves = c.id)) AS "openConflicts"`,
-    values: [conferenceId, report.id, report.gameId],
+                             AND r.resolves = c.id)) AS "openConflicts",
+      (SELECT coalesce(string_agg(ctid::text || ' ' || xmin::text, ',' ORDER BY key), '') FROM duty
+        WHERE conference_id = $1 AND rubric_version_id = $4) AS "rubricStamp"`,
+    values: [conferenceId, report.id, report.gameId, rubricVersionId],
   });
   const found = rows[0]!;
+  const plays = (found.plays ?? []).map(
+    ([id, number, kind, spot, quarter, clock_seconds, down, distance, facts]) => ({
+      id,
+      number,
+      play: playOf({ kind, spot, quarter, clock_seconds, down, distance, facts }),
+    }),
+  );
   return {
-    plays: (found.plays ?? []).map((row) => ({ id: row.id, number: row.number, play: playOf(row) })),
+    rubric: await compiledRubric(client, conferenceId, rubricVersionId, found.rubricStamp),
+    plays,
     marks: found.marks ?? [],
     crew: found.crew ?? [],
     openConflicts: found.openConflicts,
   };
 }
 
-/** The version that a report filed now is counted under; it cannot change until the transaction ends. */
+/** The version that a report filed now would be counted under. */
 export async function currentRubricVersion(
   client: Queryable,
   conferenceId: string,
   seasonId: string,
 ): Promise<string | undefined> {
   const { rows } = await client.query<{ id: string }>(
-    `SELECT id FROM rubric_version WHERE conference_id = $1 AND season_id = $2 ORDER BY number DESC LIMIT 1 FOR KEY SHARE`,
+    'SELECT id FROM rubric_version WHERE conference_id = $1 AND season_id = $2 ORDER BY number DESC LIMIT 1',
     [conferenceId, seasonId],
   );
   return rows[0]?.id;
@@ -165,22 +217,15 @@ const compiledRubrics = new Map<string, { stamp: string; rubric: CompiledRubric 
 const mostKept = 50;
 
 /**
- * A version's duties made ready for counting. Kept in memory while its rows are the same: a version that no report
- * holds on to may still be edited.
+ * A version's duties made ready for counting, kept in memory while their rows are as `stamp` says: a version that no
+ * report holds on to may still be edited.
  */
-export async function compiledRubric(
+async function compiledRubric(
   client: Queryable,
   conferenceId: string,
   rubricVersionId: string,
+  stamp: string,
 ): Promise<CompiledRubric> {
-  // A row's place and the transaction that wrote it change with every edit.
-  const { rows } = await client.query<{ stamp: string | null }>({
-    name: 'rubric-stamp',
-    text: `SELECT string_agg(ctid::text || ' ' || xmin::text, ',' ORDER BY key) AS stamp FROM duty
-            WHERE conference_id = $1 AND rubric_version_id = $2`,
-    values: [conferenceId, rubricVersionId],
-  });
-  const stamp = rows[0]?.stamp ?? '';
   const key = `${conferenceId} ${rubricVersionId}`;
   const kept = compiledRubrics.get(key);
   if (kept?.stamp === stamp) return kept.rubric;

@@ -1,8 +1,6 @@
 import type pg from 'pg';
-import type { Queryable } from '../database/transaction.ts';
-import { inTransaction } from '../database/transaction.ts';
-import { type RubricReader, rubricReader } from '../reports/filing.ts';
-import { lockReport, marksOf, playLog, workingCrew } from '../reports/report-material.ts';
+import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { countedMaterial, lockReport } from '../reports/report-material.ts';
 import { crewAtWork } from '../reports/working-crew.ts';
 import { countOpportunities, type OpportunityCount } from '../rubric/opportunity-counts.ts';
 import { situationCuts, situationCutsVersion } from '../rubric/situation-cuts.ts';
@@ -27,25 +25,21 @@ export async function refreshCutCounts(
     [conferenceId, seasonId, situationCutsVersion],
   );
   if (rows.length === 0) return 0;
-  const rubrics = rubricReader(pool as unknown as Queryable, conferenceId);
   for (const { id } of rows) {
-    await inTransaction(pool, (client) => cutReport(client, conferenceId, id, rubrics));
+    await inTransaction(pool, (client) => cutReport(client, conferenceId, id));
   }
   return rows.length;
 }
 
-async function cutReport(
-  client: Queryable,
-  conferenceId: string,
-  reportId: string,
-  rubrics: RubricReader,
-): Promise<void> {
+async function cutReport(client: Queryable, conferenceId: string, reportId: string): Promise<void> {
   const report = await lockReport(client, conferenceId, reportId);
   if (!report?.rubricVersionId) return;
-  const rubric = await rubrics.compiled(report.rubricVersionId);
-  const plays = await playLog(client, conferenceId, report.gameId);
-  const marks = await marksOf(client, conferenceId, reportId);
-  const crew = await workingCrew(client, conferenceId, report.gameId);
+  const { rubric, plays, marks, crew } = await countedMaterial(
+    client,
+    conferenceId,
+    report,
+    report.rubricVersionId,
+  );
   const atWork = crewAtWork(crew);
   const personAt = new Map(crew.map((member) => [member.position, member.personId]));
 

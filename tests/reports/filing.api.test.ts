@@ -10,7 +10,6 @@ import {
   recountReport,
   releaseReport,
   returnReport,
-  rubricReader,
 } from '../../server/reports/filing.ts';
 import { StepRefused } from '../../server/reports/states.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -112,7 +111,7 @@ test('a mark on a duty the facts did not give creates its opportunity and says s
   await inTransaction(database.pool, async (client) => {
     await confirmCrew(client, acting, game.gameId);
     await putMarks(client, acting, reportId, [{ ...spotMark(game, 4), dutyKey: freeKickDuty.key }]);
-    const counted = await fileReport(client, acting, reportId, rubricReader(client, game.conferenceId));
+    const counted = await fileReport(client, acting, reportId);
     expect(counted.created).toHaveLength(1);
   });
   const kept = await database.pool.query(
