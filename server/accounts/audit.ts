@@ -46,23 +46,15 @@ export const auditHash = (entry: AuditEntry) =>
  * @returns the entry's number.
  */
 export async function appendAudit(client: Queryable, event: AuditEvent): Promise<number> {
-  await client.query({
+  const { rows } = await client.query<{ at: Date; last_number: string | null; last_hash: string | null }>({
     name: 'audit-lock',
-    text: "SELECT pg_advisory_xact_lock(hashtextextended('audit ' || $1, 0))",
+    text: 'SELECT at, last_number, last_hash FROM lock_audit_trail($1)',
     values: [event.conferenceId],
   });
-  // Milliseconds, because that is what a JavaScript date can carry to the hash and back.
-  const { rows } = await client.query<{ at: Date; number: string; hash: string | null }>({
-    name: 'audit-last',
-    text: `SELECT date_trunc('milliseconds', clock_timestamp()) AS at, coalesce(last.number, 0) + 1 AS number, last.hash
-       FROM (VALUES (1)) one LEFT JOIN LATERAL
-            (SELECT number, hash FROM audit_entry WHERE conference_id = $1 ORDER BY number DESC LIMIT 1) last ON true`,
-    values: [event.conferenceId],
-  });
-  const { at, number, hash } = rows[0]!;
+  const { at, last_number, last_hash } = rows[0]!;
   const entry: AuditEntry = {
     conferenceId: event.conferenceId,
-    number: Number(number),
+    number: Number(last_number ?? 0) + 1,
     at: at.toISOString(),
     actorId: event.actorId,
     action: event.action,
@@ -71,7 +63,7 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
     reason: event.reason ?? null,
     before: plain(event.before),
     after: plain(event.after),
-    previousHash: hash ?? '',
+    previousHash: last_hash ?? '',
   };
   await client.query({
     name: 'audit-append',

@@ -331,7 +331,7 @@ async function keepCounts(
     `${of.playId}\n${of.position}\n${of.dutyKey}`;
   const created = new Set(counted.created.map(cell));
   const adding = marks.filter((mark) => created.has(cell(mark))).map((mark) => mark.id);
-  if (marks.length === 0) return;
+  if (adding.length === 0 && report.rubricVersionId === null) return;
   await client.query(
     `UPDATE observation SET adds_opportunity = id = ANY ($3::uuid[])
       WHERE conference_id = $1 AND report_id = $2 AND adds_opportunity <> (id = ANY ($3::uuid[]))`,

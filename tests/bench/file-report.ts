@@ -1,4 +1,5 @@
 import type pg from 'pg';
+import { putMarks } from '../../server/reports/filing.ts';
 import type { Measurement } from './measurement.ts';
 import { atWork, timed, together } from './observers-at-work.ts';
 import { beside } from './save-mark.ts';
@@ -8,13 +9,21 @@ const rounds = 20;
 const roundsBefore = 8;
 
 /**
- * Filing a report of 165 plays by 20 observers at once (opportunities derived, counts kept, audit entry chained),
+ * Filing a report of 165 plays and 60 marks by 20 observers at once (opportunities derived, counts kept, audit entry chained),
  * beside the bare transaction that writes the same rows with everything already worked out.
  */
 export async function fileReportBench(): Promise<Measurement[]> {
-  const { filed, bare } = await atWork(async ({ game, observers, bare: clients }) => {
+  const { filed, bare } = await atWork(async ({ game, marks, observers, bare: clients }) => {
     const { conferenceId } = game;
     const owner = clients[0]!;
+    for (const { reportId, observerId, playIds, crew } of observers) {
+      await putMarks(
+        owner,
+        { conferenceId, actorId: observerId },
+        reportId,
+        marks.map((mark) => ({ ...mark, playId: playIds[mark.play - 1]!, personId: crew[mark.position]! })),
+      );
+    }
     /** As they were before they were filed for the first time. */
     const reopen = async () => {
       await owner.query('DELETE FROM opportunity_count WHERE conference_id = $1', [conferenceId]);

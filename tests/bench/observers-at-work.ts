@@ -4,6 +4,8 @@ import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
+import type { DemoMark } from '../../seed-demo/marks.ts';
+import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { findSession, startSession } from '../../server/accounts/session.ts';
 import { connect, openDatabase } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
@@ -25,6 +27,8 @@ export interface ObserverAtWork {
 
 export interface Workplace {
   readonly game: OneGame;
+  /** What an observer of the demo season marked in this game; `play` counts from 1. */
+  readonly marks: readonly DemoMark[];
   readonly observers: readonly ObserverAtWork[];
   /** Connections for the bare transactions, as the application's role, one per observer. */
   readonly bare: readonly pg.Client[];
@@ -39,7 +43,8 @@ export async function atWork<Result>(work: (place: Workplace) => Promise<Result>
     await (await openDatabase(postgres.url)).close();
     const database = connect(postgres.url);
     undo.push(() => database.close());
-    const game = await oneGame(database.pool, 165);
+    const { log, marks } = wholeGame();
+    const game = await oneGame(database.pool, log);
     const { child, address } = await startServer(postgres.url);
     undo.push(() => stop(child));
     const agent = new http.Agent({ keepAlive: true, maxSockets: observersAtOnce });
@@ -53,12 +58,28 @@ export async function atWork<Result>(work: (place: Workplace) => Promise<Result>
       undo.push(() => client.end());
       bare.push(client);
     }
-    return await work({ game, observers, bare });
+    return await work({ game, marks, observers, bare });
   } finally {
     for (const step of undo.reverse()) await step();
     await postgres.stop();
     await rm(dataDir, { recursive: true, force: true });
   }
+}
+
+const playsLogged = 165;
+const mostMarks = 60;
+
+/** A game of the demo season as a report has it: 165 plays with all their facts, up to 60 marks. */
+function wholeGame() {
+  const season = makeDemoSeason();
+  for (const report of season.reports) {
+    const log = season.plays.get(report.game) ?? [];
+    const marks = report.marks.filter(({ play }) => play <= playsLogged).slice(0, mostMarks);
+    if (log.length >= playsLogged && marks.length === mostMarks) {
+      return { log: log.slice(0, playsLogged).map(({ play }) => play), marks };
+    }
+  }
+  throw new Error(`No demo report has ${playsLogged} plays and ${mostMarks} marks.`);
 }
 
 async function newObserver(

@@ -62,8 +62,11 @@ export function plainPlay(number: number): Play {
     : { ...base, kind: 'pass', passResult: number % 3 === 0 ? 'incomplete' : 'complete', catchDepth: 6 };
 }
 
-/** A conference with one game, its crew of eight, the starting rubric, and `plays` plays in the log. */
-export async function oneGame(client: Queryable, plays = 165): Promise<OneGame> {
+/** As many plain plays. */
+const plainLog = (plays: number) => Array.from({ length: plays }, (_, index) => plainPlay(index + 1));
+
+/** A conference with one game, its crew of eight, the starting rubric, and a log of plain plays or of those given. */
+export async function oneGame(client: Queryable, plays: number | readonly Play[] = 165): Promise<OneGame> {
   const conferenceId = randomUUID();
   const id = () => randomUUID();
   await client.query('INSERT INTO conference (id, slug, name) VALUES ($1, $2, $3)', [
@@ -132,7 +135,8 @@ export async function oneGame(client: Queryable, plays = 165): Promise<OneGame> 
        FROM jsonb_array_elements($3::jsonb) d`,
     [conferenceId, rubricVersionId, JSON.stringify([...startingRubric, everybodysDuty, freeKickDuty])],
   );
-  const playIds = Array.from({ length: plays }, id);
+  const log = typeof plays === 'number' ? plainLog(plays) : plays;
+  const playIds = log.map(id);
   await client.query(
     `INSERT INTO play (conference_id, id, game_id, number, kind, spot, quarter, clock_seconds, down, distance, facts)
      SELECT $1, (p->>'id')::uuid, $2, (p->>'number')::int, p->>'kind', (p->>'spot')::int, (p->>'quarter')::int,
@@ -145,7 +149,7 @@ export async function oneGame(client: Queryable, plays = 165): Promise<OneGame> 
         playIds.map((playId, index) => ({
           id: playId,
           number: index + 1,
-          ...columnsOf(plainPlay(index + 1)),
+          ...columnsOf(log[index]!),
         })),
       ),
     ],
