@@ -36,6 +36,7 @@ import { replyPages } from './pages/reply-pages.ts';
 import { reportPages } from './pages/report-pages.ts';
 import { seasonPages } from './pages/season-pages.ts';
 import { standingsPages } from './pages/standings-pages.ts';
+import { trailPages } from './pages/trail-pages.ts';
 import { entryRoutes } from './reports/entry-routes.ts';
 import { reviewRoutes } from './reports/review-routes.ts';
 import { rubricApi } from './rubric/api-routes.ts';
@@ -109,6 +110,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(reportPages);
   await app.register(replyPages);
   await app.register(gamePages);
+  await app.register(trailPages);
   return app;
 }
 

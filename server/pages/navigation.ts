@@ -19,4 +19,5 @@ export const navigation: NavigationItem[] = [
   { label: 'My letters', href: '/my/letters', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
+  { label: 'Trail', href: '/trail', roles: ['coordinator'] },
 ];

@@ -6,11 +6,18 @@ import { inTransaction } from '../database/transaction.ts';
 import { notFound, Problem } from '../http/problem.ts';
 import { type Ruling, ruleOnReply, writeReply } from '../reports/replies.ts';
 import { asProblem } from '../reports/request-errors.ts';
-import { markLine, type OwnMark, releasedMarksAbout, seasonReplies } from '../reports/review-store.ts';
+import {
+  markLine,
+  type OwnMark,
+  releasedMarksAbout,
+  replyTrail,
+  seasonReplies,
+} from '../reports/review-store.ts';
 import { callFindings, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 import { formOf, textOf } from './form.ts';
 import { markView } from './report-pages.ts';
+import { trailView } from './trail-view.ts';
 
 const id = z.uuid();
 const textSchema = z
@@ -34,11 +41,12 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       // Two observers of one game are two reports, each with its own time to answer.
       const reports = new Map<
         string,
-        { game: string; week: number; replyUntil: Date | null; marks: object[] }
+        Pick<OwnMark, 'game' | 'week' | 'replyUntil' | 'timeZone'> & { closed: boolean; marks: object[] }
       >();
       for (const mark of marks) {
-        const { game, week, replyUntil } = mark;
-        const of = reports.get(mark.reportId) ?? { game, week, replyUntil, marks: [] };
+        const { game, week, replyUntil, timeZone } = mark;
+        const closed = !isOpenUntil(replyUntil);
+        const of = reports.get(mark.reportId) ?? { game, week, replyUntil, timeZone, closed, marks: [] };
         of.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
         reports.set(mark.reportId, of);
       }
@@ -48,11 +56,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
         seen.set(report.game + report.week, number);
         return { ...report, another: number > 1 ? number : undefined };
       });
-      return reply.page(
-        'replies/my-marks',
-        { games, timeZone: marks[0]?.timeZone },
-        { title: 'My marks', width: 'wide' },
-      );
+      return reply.page('replies/my-marks', { games }, { title: 'My marks', width: 'wide' });
     },
   );
 
@@ -130,9 +134,12 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     values: { ruling?: string; changedTo?: string; note?: string } = {},
     wrong?: string,
   ) {
-    const { rows } = await pool.query<{ observation_id: string; report_id: string }>(
-      `SELECT y.observation_id, o.report_id FROM reply y
+    const { rows } = await pool.query<{ observation_id: string; report_id: string; timeZone: string }>(
+      `SELECT y.observation_id, o.report_id, v.time_zone AS "timeZone" FROM reply y
          JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
+         JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+         JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+         JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
         WHERE y.conference_id = $1 AND y.id = $2`,
       [conferenceId, replyId],
     );
@@ -141,6 +148,8 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     const fitting: readonly Finding[] = mark.gradedAs === 'call' ? callFindings : mechanicsFindings;
     return {
       reportId: rows[0].report_id,
+      timeZone: rows[0].timeZone,
+      trail: await trailView(pool, conferenceId, await replyTrail(pool, conferenceId, replyId)),
       mark: markView(mark),
       coordinator,
       mayRule: coordinator && !mark.ruling,
@@ -224,5 +233,6 @@ async function refusalOf(work: () => Promise<unknown>): Promise<string | undefin
   }
 }
 
-const mayReply = (mark: OwnMark) =>
-  mark.replyId === null && !mark.removed && (mark.replyUntil === null || mark.replyUntil >= new Date());
+const mayReply = (mark: OwnMark) => mark.replyId === null && !mark.removed && isOpenUntil(mark.replyUntil);
+
+const isOpenUntil = (until: Date | null) => until === null || until >= new Date();

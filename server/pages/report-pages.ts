@@ -16,14 +16,17 @@ import {
   type ReportLine,
   reportLine,
   reportMarks,
+  reportRevisions,
   reportTrail,
+  revisionMarks,
   seasonReports,
 } from '../reports/review-store.ts';
 import { reviseReport } from '../reports/revisions.ts';
 import { type ReportState, stepsFrom } from '../reports/states.ts';
-import { callFindings, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
+import { callFindings, effectOf, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 import { formOf, listOf, textOf } from './form.ts';
+import { trailView } from './trail-view.ts';
 
 const id = z.uuid();
 const tones: Record<ReportState, string> = {
@@ -161,7 +164,14 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
         }))
         .filter((official) => official.count || official.marks.length > 0),
       details: await reportDetails(conferenceId, reportId),
-      trail: coordinator ? await reportTrail(pool, conferenceId, reportId) : [],
+      revisions: coordinator ? await reportRevisions(pool, conferenceId, reportId) : [],
+      trail: coordinator
+        ? (await trailView(pool, conferenceId, await reportTrail(pool, conferenceId, reportId))).map(
+            (entry) =>
+              // The report itself is the page's subject.
+              entry.kind === 'report' ? { ...entry, subject: undefined } : entry,
+          )
+        : [],
     };
   }
 
@@ -188,6 +198,34 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       const { conferenceId, roles } = sessionOf(request);
       const view = await reportView(conferenceId, request.params.reportId, roles);
       return reply.page('reports/report', view, { title: `Report: ${view.report.game}`, width: 'wide' });
+    },
+  );
+
+  pages.get(
+    '/reports/:reportId/revisions/:revision',
+    {
+      config: { policy: policies.coordinator },
+      schema: { hide: true, params: z.object({ reportId: id, revision: z.coerce.number().int().min(1) }) },
+    },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { reportId, revision } = request.params;
+      const report = await reportLine(pool, conferenceId, reportId);
+      const line = (await reportRevisions(pool, conferenceId, reportId)).find(
+        (other) => other.revision === revision,
+      );
+      if (!report || !line) throw notFound('revision');
+      const marks = await revisionMarks(pool, conferenceId, reportId, revision);
+      return reply.page(
+        'reports/revision',
+        {
+          report,
+          line,
+          current: revision === report.revision,
+          marks: marks.map((mark) => ({ ...mark, tone: findingTone(mark.finding) })),
+        },
+        { title: `Revision ${revision}: ${report.game}`, width: 'wide' },
+      );
     },
   );
 
@@ -286,16 +324,18 @@ function actingOf(request: Parameters<typeof sessionOf>[0]): Acting & { actorId:
 
 /** A mark with its play in words. */
 export function markView(mark: MarkLine) {
-  const bad = mark.finding === 'missed' || mark.finding === 'wrong call' || mark.finding === 'missed foul';
-  const neutral = mark.finding === 'not seen' || mark.finding === 'cannot tell';
   return {
     ...mark,
-    tone: bad ? 'bad' : neutral ? '' : 'good',
+    tone: findingTone(mark.finding),
     where: [mark.play.kind, downText(mark.play), resultText(mark.play)].filter(Boolean).join(', '),
     quarter: mark.play.quarter,
     clock: mark.play.clockSeconds,
     replied: mark.replyId !== null,
   };
+}
+
+function findingTone(finding: Finding): string {
+  return { met: 'good', 'not met': 'bad', 'not counted': '' }[effectOf(finding)];
 }
 
 export type { ReportLine };

@@ -407,6 +407,7 @@ async function putCrew(entry: Entry, change: ConfirmCrew, resolves: string | nul
   if (!same && text(now) !== text(change.was)) {
     return keep(entry, change, { outcome: 'conflict', theirs: { crew: now } }, resolves);
   }
+  const confirmed = change.confirmed !== false;
   if (!same) {
     const { rows } = await client.query<{ id: string }>(
       `SELECT p.id FROM person p JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
@@ -414,13 +415,13 @@ async function putCrew(entry: Entry, change: ConfirmCrew, resolves: string | nul
       [conferenceId, change.crew.map((member) => member.personId)],
     );
     if (rows.length < change.crew.length) throw new Refused('Somebody in this crew is not an official here.');
-    if (await playLogIsClosed(client, conferenceId, report.gameId, report.id)) {
-      throw new Refused(
-        'Another report on this game is already with the coordinator; ask the coordinator to correct the crew.',
-      );
-    }
   }
-  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew);
+  if ((!same || !confirmed) && (await playLogIsClosed(client, conferenceId, report.gameId, report.id))) {
+    throw new Refused(
+      'Another report on this game is already with the coordinator; ask the coordinator to correct the crew.',
+    );
+  }
+  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew, confirmed);
   return keep(entry, change, { outcome: 'applied' }, resolves);
 }
 

@@ -70,6 +70,8 @@ export const confirmCrewSchema = z.strictObject({
   /** The crew as the device saw it before. */
   was: z.array(z.strictObject({ position: z.enum(positions), personId: id })),
   crew: crewSchema,
+  /** False takes a confirmation back (undo): the crew is entered, but not confirmed. */
+  confirmed: z.boolean().optional(),
 });
 
 export const generalCommentSchema = z.strictObject({

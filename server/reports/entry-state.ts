@@ -44,7 +44,7 @@ export function withChange(state: EntryState, change: Change): EntryState {
         marks: state.marks.filter((mark) => mark.playId !== change.playId),
       };
     case 'confirm crew':
-      return { ...state, crew: change.crew, crewConfirmed: true };
+      return { ...state, crew: change.crew, crewConfirmed: change.confirmed !== false };
     case 'general comment':
       return { ...state, report: { ...state.report, generalComment: change.comment } };
     case 'resolve':
@@ -109,7 +109,15 @@ export function inverseOf(before: EntryState, change: Change, id: () => string):
     case 'confirm crew':
       return before.crew.length === 0
         ? []
-        : [{ kind: 'confirm crew', id: id(), was: change.crew, crew: before.crew }];
+        : [
+            {
+              kind: 'confirm crew',
+              id: id(),
+              was: change.crew,
+              crew: before.crew,
+              confirmed: before.crewConfirmed,
+            },
+          ];
     case 'general comment':
       return [
         { kind: 'general comment', id: id(), was: change.comment, comment: before.report.generalComment },

@@ -122,6 +122,7 @@ async function idsFor(
       conferenceId,
     ]),
     number: '1',
+    revision: '1',
     week: '1',
     name: 'teams.csv',
     position: 'line judge',

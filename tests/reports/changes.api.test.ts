@@ -247,6 +247,16 @@ test('a change of crew moves the marks with their position; a crew changed elsew
   expect((await now()).conflicts).toHaveLength(1);
 });
 
+test('a confirmation taken back leaves the crew entered, not confirmed', async () => {
+  const crew = Object.entries(game.crew).map(([position, personId]) => ({ position, personId })) as never;
+  const confirmed = async () => (await now()).crewConfirmed;
+  await send({ kind: 'confirm crew', id: uuidv7(), was: crew, crew });
+  expect(await confirmed()).toBe(true);
+  await send({ kind: 'confirm crew', id: uuidv7(), was: crew, crew, confirmed: false });
+  expect(await confirmed()).toBe(false);
+  expect((await now()).crew).toHaveLength(8);
+});
+
 test('a filed report takes no more changes, but still answers for those it has', async () => {
   const first = mark();
   await send(first);

@@ -156,6 +156,85 @@ test('an official answers a mark, the coordinator rules, the counts follow, and 
   ]);
 });
 
+/** A page's words, tags and runs of space gone. */
+async function textOf(agent: SignedInAgent, path: string): Promise<string> {
+  const { text } = await agent.get(path).expect(200);
+  return text.replaceAll(/<[^>]*>/g, ' ').replaceAll(/\s+/g, ' ');
+}
+
+test('the pages show who ruled and when, before and after, and each revision as it was', async () => {
+  const on = mark(4);
+  const reportId = await released(on, mark(5, 'missed', 'umpire', 'Late to the pile.'));
+  const reply = await official.post(`/api/observations/${on.markId}/reply`).send({ text: 'I had him.' });
+  const { replyId } = reply.body;
+  await coordinator
+    .post(`/api/replies/${replyId}/ruling`)
+    .send({ ruling: 'changed', changedTo: 'model', note: 'The film shows it.' })
+    .expect(200);
+  await coordinator
+    .post(`/api/games/${game.gameId}/plays/${game.playIds[8]}/corrections`)
+    .send({ play: { ...plainPlay(9), spot: 44 }, reason: 'The film says 44.' })
+    .expect(200);
+
+  const report = await textOf(coordinator, `/reports/${reportId}`);
+  expect(report).toMatch(/Test line judge replied observation: play 4, line judge reply: I had him\./);
+  expect(report).toMatch(
+    /Test Coordinator ruled reply: play 4, line judge finding: missed ruling: changed finding: model The film shows it\./,
+  );
+  expect(report).toMatch(
+    /revised report .+ play 4, line judge, Everybody watches players: missed: “Turned away\.” .+ model: “Turned away\.”/,
+  );
+  expect(report).toMatch(/play corrected play: play 9 spot: 29 spot: 44 The film says 44\./);
+  expect(report).toMatch(/State filed|state: draft state: filed/);
+
+  for (const agent of [coordinator, official]) {
+    const own = await textOf(agent, `/replies/${replyId}`);
+    expect(own).toMatch(/\d{4}, \d+:\d{2} [AP]M C[DS]T Test Coordinator ruled finding: missed/);
+    expect(own).not.toContain('Late to the pile.');
+  }
+  expect(await textOf(official, '/my/marks')).toContain('ruling: changed to model');
+
+  const first = await textOf(coordinator, `/reports/${reportId}/revisions/1`);
+  expect(first).toContain('before it was corrected');
+  expect(first).toMatch(/4 Test line judge Line judge \(L\) Everybody watches players missed Turned away\./);
+  expect(await textOf(coordinator, `/reports/${reportId}/revisions/2`)).toMatch(
+    /4 Test line judge Line judge \(L\) Everybody watches players model Turned away\./,
+  );
+  await coordinator.get(`/reports/${reportId}/revisions/99`).expect(404);
+  await official.get(`/reports/${reportId}/revisions/1`).expect(403);
+});
+
+test('the audit trail is read newest first, a page at a time, by the coordinator only', async () => {
+  const reportId = await released(mark(4));
+  for (let times = 0; times < 52; times++) {
+    await coordinator
+      .post(`/seasons/${game.seasonId}/standings/settings?position=umpire`)
+      .type('form')
+      .send({ minimumGames: String(1 + (times % 2)), minimumOpportunities: '10', places: '2' })
+      .expect(303);
+  }
+  const newest = await textOf(coordinator, '/trail');
+  expect(newest).toMatch(/standings settings changed season: Season minimum games: 1 minimum games: 2/);
+  expect(newest).not.toContain('released');
+  const { text } = await coordinator.get('/trail');
+  const older = /href="(\/trail\?below=\d+)"/.exec(text)![1]!;
+  const rest = await textOf(coordinator, older);
+  expect(rest).toMatch(
+    /Test Coordinator released report: Visitors at Home, by Test Observer state: accepted/,
+  );
+  expect((await coordinator.get(older)).text).toContain(`href="/reports/${reportId}"`);
+  expect(rest).not.toContain('Older');
+  await observer.get('/trail').expect(403);
+  await official.get('/trail').expect(403);
+  await coordinator.get('/trail?below=x').expect(400);
+  const elsewhere = await oneGame(database.pool, 0);
+  const other = await signedInAs(app, {
+    conferenceId: elsewhere.conferenceId,
+    personId: elsewhere.coordinatorId,
+  });
+  expect(await textOf(other, '/trail')).toContain('Nothing yet.');
+});
+
 test('after the window no answer is taken', async () => {
   const on = mark(4);
   const reportId = await released(on);

@@ -75,8 +75,12 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
   );
   const official = owed.find((other) => other.position === position);
 
-  const focusOn = (selector: string) =>
-    requestAnimationFrame(() => root.current?.querySelector<HTMLElement>(selector)?.focus());
+  /** Focuses the first of these places that there is, once what was just changed is on the page. */
+  const focusOn = (...selectors: string[]) =>
+    requestAnimationFrame(() => {
+      const places = selectors.map((selector) => root.current?.querySelector<HTMLElement>(selector));
+      places.find((place) => place)?.focus();
+    });
 
   const goTo = (play: EntryPlay | undefined, focus = '#play-pane') => {
     if (!play) return;
@@ -152,6 +156,34 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
     say(`Play ${play.number} removed`);
     setDialog(undefined);
     goTo(next);
+  };
+
+  /** To where something missing can be put right. */
+  const goToMissing = (item: Missing) => {
+    switch (item.what) {
+      case 'crew':
+        return;
+      case 'conflict':
+        focusOn('.entry-conflicts button');
+        return;
+      case 'play log':
+        focusOn('.entry-actions button');
+        return;
+      case 'opportunities':
+        goTo(leastLogged(state.plays), '.facts-card > summary');
+        return;
+      case 'mark':
+      case 'comment': {
+        const there = state.marks.find((other) => other.markId === item.observationId);
+        goTo(
+          state.plays.find((other) => other.playId === item.playId),
+          '',
+        );
+        setPosition(item.position);
+        setDutyKey(there?.dutyKey);
+        focusOn('.mark-comment textarea', '.mark-list button', '#play-pane');
+      }
+    }
   };
 
   const undo = () => {
@@ -362,15 +394,8 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
           missing={missingNow(state)}
           onClose={() => setDialog(undefined)}
           onGo={(item) => {
-            setDialog(undefined);
-            if (item.what === 'crew') setDialog('crew');
-            const play = state.plays.find((other) => other.playId === item.playId);
-            if (!play) return;
-            goTo(play, '');
-            const there = state.marks.find((other) => other.markId === item.observationId);
-            setPosition(item.position);
-            setDutyKey(there?.dutyKey);
-            focusOn('.mark-comment textarea');
+            setDialog(item.what === 'crew' ? 'crew' : undefined);
+            goToMissing(item);
           }}
         />
       )}
@@ -451,6 +476,15 @@ function missingNow(state: EntryState): Missing[] {
     stray: counted.stray,
     openConflicts: state.conflicts.length,
   });
+}
+
+/** The play of which the fewest facts are known: there, opportunities are most likely to be found. */
+function leastLogged(plays: readonly EntryPlay[]): EntryPlay | undefined {
+  const known = (item: EntryPlay) => Object.keys(item.play).length;
+  return plays.reduce<EntryPlay | undefined>(
+    (least, play) => (least && known(least) <= known(play) ? least : play),
+    undefined,
+  );
 }
 
 function rememberedPlay(state: EntryState): string | undefined {

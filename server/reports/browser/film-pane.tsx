@@ -32,7 +32,7 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
 
   const openLink = () => {
     const text = address.trim();
-    if (!URL.canParse(text) || !/^https?:$/.test(new URL(text).protocol)) {
+    if (!isWebAddress(text)) {
       setWrong('Give the whole address of a video, beginning with https://');
       return;
     }
@@ -103,8 +103,8 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
         <button type="button" class="second small" onClick={openLink}>
           Open link
         </button>
-        {address && URL.canParse(address) && (
-          <a href={address} target="_blank" rel="noreferrer">
+        {isWebAddress(address.trim()) && (
+          <a href={atTime(address.trim(), play?.filmSeconds)} target="_blank" rel="noreferrer">
             Open in a tab
           </a>
         )}
@@ -112,4 +112,12 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
       {wrong && <p class="wrong">{wrong}</p>}
     </section>
   );
+}
+
+const isWebAddress = (text: string) => URL.canParse(text) && /^https?:$/.test(new URL(text).protocol);
+
+/** The address with the play's time, as players of plain video files read it (W3C Media Fragments 1.0, section 4.2.1). */
+function atTime(address: string, seconds: number | null | undefined): string {
+  if (seconds === null || seconds === undefined || new URL(address).hash) return address;
+  return `${address}#t=${seconds}`;
 }

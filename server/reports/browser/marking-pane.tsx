@@ -244,6 +244,13 @@ function MarkList(props: Props & { marks: readonly EntryMark[] }) {
   const { marks, state, owed } = props;
   const title = new Map(state.duties.map((duty) => [duty.key, duty.title]));
   const letter = new Map(owed.map((other) => [other.position, other.letter]));
+  // The choices above have no place for such a mark, so it is taken away here.
+  const cannotCount = (mark: EntryMark) =>
+    !letter.has(mark.position)
+      ? `nobody is entered as working as ${mark.position}`
+      : title.has(mark.dutyKey)
+        ? ''
+        : 'the rubric no longer has its duty';
   return (
     <div class="card">
       <h3>Marks on this play</h3>
@@ -263,6 +270,14 @@ function MarkList(props: Props & { marks: readonly EntryMark[] }) {
                 </span>
                 <FindingTag finding={mark.finding} />
               </button>
+              {props.open && cannotCount(mark) && (
+                <p class="wrong">
+                  This mark cannot count: {cannotCount(mark)}.{' '}
+                  <button type="button" class="second small" onClick={() => props.onRemove(mark)}>
+                    Remove mark
+                  </button>
+                </p>
+              )}
             </li>
           ))}
         </ul>
