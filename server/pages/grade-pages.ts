@@ -27,15 +27,15 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     return { season, official, grades, standings };
   }
 
+  async function gameNames(conferenceId: string, seasonId: string) {
+    const games = await readSeasonGames(database.pool, conferenceId, seasonId);
+    return new Map(games.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+  }
+
   pages.get('/seasons/:seasonId/officials/:personId/grade', own, async (request, reply) => {
     const { conferenceId, roles } = sessionOf(request);
     const { season, official, grades, standings } = await explained(conferenceId, request.params);
-    const games = new Map(
-      (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [
-        game.id,
-        `${game.visitor} at ${game.home}`,
-      ]),
-    );
+    const games = await gameNames(conferenceId, season.id);
     const coordinates = roles.has('coordinator');
     return reply.page(
       'grade',
@@ -43,6 +43,11 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
         season,
         official,
         coordinates,
+        files: [
+          { file: 'grade', holds: 'Duties' },
+          { file: 'grade-plays', holds: 'Plays behind them' },
+          { file: 'grade-games', holds: 'Games' },
+        ],
         notes: standings.notes,
         grades: grades.map((grade) => gradeView(grade, games)),
       },
@@ -50,14 +55,21 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     );
   });
 
-  pages.get('/seasons/:seasonId/officials/:personId/grade.csv', own, async (request, reply) => {
-    const { grades } = await explained(sessionOf(request).conferenceId, request.params);
-    return reply
-      .type('text/csv; charset=utf-8')
-      .header('content-disposition', 'attachment; filename="grade.csv"')
-      .header('cache-control', 'no-store')
-      .send(dutiesCsv(grades));
-  });
+  for (const [file, write] of [
+    ['grade', dutiesCsv],
+    ['grade-plays', playsCsv],
+    ['grade-games', gamesCsv],
+  ] as const) {
+    pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, own, async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { season, grades } = await explained(conferenceId, request.params);
+      return reply
+        .type('text/csv; charset=utf-8')
+        .header('content-disposition', `attachment; filename="${file}.csv"`)
+        .header('cache-control', 'no-store')
+        .send(write(grades, await gameNames(conferenceId, season.id)));
+    });
+  }
 }
 
 function gradeView({ line, grade, duties, games, position }: ExplainedGrade, names: Map<string, string>) {
@@ -99,19 +111,63 @@ function gamesInWords(points: number): string {
 }
 
 function cautionInWords(reliability: number): string {
+  if (reliability < 0.005) {
+    return "Caution: so far nothing but chance tells officials apart, so the grade is the position's average";
+  }
   return `Caution: what is left is drawn toward the position's average, because a few games say only so much (this grade says ${Math.round(100 * reliability)} % of what could be known)`;
 }
 
 function dutiesCsv(grades: readonly ExplainedGrade[]): string {
-  const columns = ['position', 'duty', 'opportunities', 'missed', 'points lost'];
-  const rows = grades.flatMap(({ position, duties }) =>
-    duties.map((duty) => ({
-      position,
-      duty: duty.title,
-      opportunities: duty.opportunities,
-      missed: duty.misses,
-      'points lost': duty.pointsLost.toFixed(3),
-    })),
+  return csv(
+    ['position', 'duty', 'opportunities', 'missed', 'points lost'],
+    grades.flatMap(({ position, duties }) =>
+      duties.map((duty) => [
+        position,
+        duty.title,
+        duty.opportunities,
+        duty.misses,
+        duty.pointsLost.toFixed(3),
+      ]),
+    ),
   );
-  return stringify(rows, { header: true, columns, record_delimiter: 'windows', escape_formulas: true });
 }
+
+function playsCsv(grades: readonly ExplainedGrade[]): string {
+  return csv(
+    ['position', 'duty', 'week', 'game', 'play', 'what kind of play', 'finding', 'comment'],
+    grades.flatMap(({ position, duties }) =>
+      duties.flatMap(({ title, plays }) =>
+        plays.map((play) => [
+          position,
+          title,
+          play.week,
+          play.game,
+          play.number,
+          play.inWords,
+          play.finding,
+          play.comment,
+        ]),
+      ),
+    ),
+  );
+}
+
+function gamesCsv(grades: readonly ExplainedGrade[], names: ReadonlyMap<string, string>): string {
+  return csv(
+    ['position', 'week', 'game', 'opportunities', 'missed', 'grade as marked'],
+    grades.flatMap(({ position, games }) =>
+      games.map((game) => [
+        position,
+        game.week,
+        names.get(game.gameId) ?? '',
+        game.opportunities,
+        game.misses,
+        game.grade?.toFixed(2) ?? '',
+      ]),
+    ),
+  );
+}
+
+/** Comments come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
+const csv = (columns: string[], rows: (string | number)[][]) =>
+  stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true });

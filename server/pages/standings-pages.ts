@@ -39,6 +39,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       position,
       tabs: positions.map((name) => ({ name, here: name === position })),
       standings,
+      reports: standings.reports === 1 ? '1 released report' : `${standings.reports} released reports`,
       ...positionView(standings, position, people),
       settings: form ?? { minimumGames, minimumOpportunities, places },
       wrong,
@@ -194,22 +195,25 @@ function severityView(standings: CurrentStandings, people: ReadonlyMap<string, P
   return {
     axis: axisPlot(scale),
     apart: standings.groups.length > 1,
-    rows: standings.observers.map((row) => ({
-      ...row,
-      person: people.get(row.observer),
-      groupNumber: row.group + 1,
-      points: row.effect === null ? '' : signed(row.effect, 2),
-      words: severityWords(row),
-      interval: row.effect === null ? '' : `${signed(row.low, 2)} to ${signed(row.high, 2)}`,
-      plot:
-        row.effect === null
-          ? ''
-          : intervalPlot(
-              { low: row.low, high: row.high, value: row.effect },
-              scale,
-              `${signed(row.effect, 2)} points, 90 % interval ${signed(row.low, 2)} to ${signed(row.high, 2)}`,
-              0,
-            ),
-    })),
+    // Across groups the order would say what nothing tells.
+    rows: standings.observers
+      .toSorted((a, b) => a.group - b.group)
+      .map((row) => ({
+        ...row,
+        person: people.get(row.observer),
+        groupNumber: row.group + 1,
+        points: row.effect === null ? '' : signed(row.effect, 2),
+        words: severityWords(row),
+        interval: row.effect === null ? '' : `${signed(row.low, 2)} to ${signed(row.high, 2)}`,
+        plot:
+          row.effect === null
+            ? ''
+            : intervalPlot(
+                { low: row.low, high: row.high, value: row.effect },
+                scale,
+                `${signed(row.effect, 2)} points, 90 % interval ${signed(row.low, 2)} to ${signed(row.high, 2)}`,
+                0,
+              ),
+      })),
   };
 }

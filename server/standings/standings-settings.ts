@@ -12,8 +12,8 @@ const wholeNumber = (field: string, least: number, most: number) =>
 
 /** Who is ranked, and how many places there are: the coordinator's to set. */
 export const standingsSettingsSchema = z.object({
-  minimumGames: wholeNumber('minimumGames', 0, 50),
-  minimumOpportunities: wholeNumber('minimumOpportunities', 0, 100_000),
+  minimumGames: wholeNumber('minimumGames', 1, 50),
+  minimumOpportunities: wholeNumber('minimumOpportunities', 1, 100_000),
   places: wholeNumber('places', 1, 100),
 });
 

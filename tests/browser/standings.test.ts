@@ -96,9 +96,9 @@ describe('the standings', () => {
     await page.goto(`${address}/seasons/${database.seasonId}/standings`);
     await page.getByText('Who is ranked, and for how many places').click();
     const games = page.getByLabel('Games graded, at least');
-    await games.fill('-4');
+    await games.fill('0');
     await page.getByRole('button', { name: 'Apply to all positions' }).click();
-    await page.getByText('Must be at least 0').waitFor();
+    await page.getByText('Must be at least 1').waitFor();
     complaints.length = 0;
     await expectSound();
     await page.getByLabel('Games graded, at least').fill('50');

@@ -18,7 +18,7 @@ const game = (name: string, week: number, observer: string, ...lines: MadeReport
 });
 
 export const sparseSeasons: Record<string, { reports: MadeReport[]; says: RegExp }> = {
-  'no data': { reports: [], says: /No official has/ },
+  'no data': { reports: [], says: /No released report has graded anybody/ },
   'one official': {
     reports: [
       game('one', 1, 'Ash', seen('Reed', 40, 3)),

@@ -173,7 +173,7 @@ describe('the standings of a season', () => {
     expect(answer.body).toMatchObject({ lines: [], week: null, spread: null });
     expect(answer.body.notes[0]).toMatch(/^no adjusted grades/);
     const page = await agents.coordinator.get(`/seasons/${rows[0]!.id}/standings`);
-    expect(page.text).toContain('No official has enough released reports');
+    expect(page.text).toContain('No released report has graded anybody in this position yet');
     expect((await agents.coordinator.get(`/seasons/${rows[0]!.id}/severity`)).text).toContain(
       'No report has been released yet',
     );
@@ -253,17 +253,34 @@ describe('downloads and settings', () => {
     const grade = await agents.official.get(
       `/seasons/${database.seasonId}/officials/${officialId}/grade.csv`,
     );
-    expect((parse(grade.text, { columns: true }) as unknown[]).length).toBeGreaterThan(10);
+    const duties = parse(grade.text, { columns: true }) as Record<string, string>[];
+    expect(duties.length).toBeGreaterThan(10);
+    const rowsOf = async (file: string) => {
+      const { text } = await agents.official.get(
+        `/seasons/${database.seasonId}/officials/${officialId}/${file}.csv`,
+      );
+      return parse(text, { columns: true }) as Record<string, string>[];
+    };
+    const missed = (table: Record<string, string>[]) =>
+      table.reduce((sum, row) => sum + Number(row.missed), 0);
+    const games = await rowsOf('grade-games');
+    expect(games.length).toBeGreaterThan(1);
+    expect(games[0]!.game).toMatch(/ at /);
+    expect(missed(games)).toBe(missed(duties));
+    const plays = await rowsOf('grade-plays');
+    expect(plays.length).toBeGreaterThan(10);
+    expect(plays[0]!.finding).toMatch(/missed|wrong call/);
+    expect(plays.length).toBeLessThanOrEqual(missed(duties));
   });
 
   test('settings are checked by name, kept, and told in the audit trail', async () => {
     const address = `/api/seasons/${database.seasonId}/standings/settings`;
     const wrong = await agents.coordinator
       .put(address)
-      .send({ minimumGames: -1, minimumOpportunities: 1, places: 0 });
+      .send({ minimumGames: 0, minimumOpportunities: 1, places: 0 });
     expect(wrong.status).toBe(400);
     expect(wrong.headers['content-type']).toContain('application/problem+json');
-    expect(wrong.text).toContain('minimumGames must be at least 0');
+    expect(wrong.text).toContain('minimumGames must be at least 1');
     const right = await agents.coordinator
       .put(address)
       .send({ minimumGames: 2, minimumOpportunities: 50, places: 3 });
