@@ -421,7 +421,13 @@ async function putCrew(entry: Entry, change: ConfirmCrew, resolves: string | nul
       'Another report on this game is already with the coordinator; ask the coordinator to correct the crew.',
     );
   }
-  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew, confirmed);
+  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew);
+  if (!confirmed) {
+    await client.query('UPDATE game SET crew_confirmed_at = NULL WHERE conference_id = $1 AND id = $2', [
+      conferenceId,
+      report.gameId,
+    ]);
+  }
   return keep(entry, change, { outcome: 'applied' }, resolves);
 }
 
