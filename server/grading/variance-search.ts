@@ -58,13 +58,15 @@ export function searchVariances(equations: NormalEquations): VarianceSearch | nu
       converged = true;
       break;
     }
+    // Near the end a step gains less than the criterion's rounding: that must not turn down a good one.
+    const highest = current.criterion + 4 * Number.EPSILON * Math.abs(current.criterion);
     let accepted: Solution | null = null;
     for (let length = 1; !accepted && length > 1e-6; length /= 2) {
       const next = ratios.slice();
       for (const [i, k] of free.entries()) next[k] = within(moved(ratios[k]!, length * move[i]!), k);
       const candidate = solveModel(equations, next);
       evaluations += 1;
-      if (candidate && candidate.criterion <= current.criterion) accepted = candidate;
+      if (candidate && candidate.criterion <= highest) accepted = candidate;
     }
     // Convergence is linear at worst, so the next step shrinks at least as much as this one did.
     const furthest = move.reduce((max, value) => Math.max(max, Math.abs(value)), 0);
