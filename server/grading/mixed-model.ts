@@ -1,9 +1,10 @@
 import { type CodedFactor, type NormalEquations, normalEquations } from './normal-equations.ts';
 import {
+  type EffectPlace,
   type EffectVector,
   inverseDiagonal,
   invertSmall,
-  randomPart,
+  randomCovariance,
   type Solution,
 } from './restricted-likelihood.ts';
 import { searchVariances } from './variance-search.ts';
@@ -242,19 +243,13 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
   if (!equations || !solution) return { estimates, covariance };
 
   const p = equations.columns;
-  const at = (vector: EffectVector, entries: readonly Entry[]) =>
+  const at = (vector: EffectVector, entries: readonly EffectPlace[]) =>
     entries.reduce((sum, { part, index }) => sum + vector[part][index]!, 0);
-  const solved = parts.map(({ entries }) => {
-    if (entries.length === 0) return null;
-    const right = {
-      first: new Float64Array(equations.firstWeight.length),
-      rest: new Float64Array(equations.restWeight.length),
-    };
-    for (const { part, index } of entries) right[part][index]! += 1;
-    const vector = randomPart({ equations, ...solution }, right);
-    // Only the entries that other combinations look at are kept.
-    return parts.map((other) => at(vector, other.entries));
-  });
+  const random = randomCovariance(
+    equations,
+    solution,
+    parts.map(({ entries }) => entries),
+  );
   const fixed = parts.map(({ coefficients, entries }) =>
     coefficients.map((value, j) => value - at(solution.fixedEffects[j]!, entries)),
   );
@@ -267,7 +262,7 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
   });
   for (let i = 0; i < size; i += 1) {
     for (let j = 0; j <= i; j += 1) {
-      let value = solved[j]?.[i] ?? 0;
+      let value = random[i * size + j]!;
       for (let k = 0; k < p; k += 1) value += fixed[i]![k]! * spread[j]![k]!;
       value *= scale;
       for (const [key, unseen] of parts[i]!.unseen) if (parts[j]!.unseen.has(key)) value += unseen;
@@ -277,12 +272,6 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
     }
   }
   return { estimates, covariance };
-}
-
-/** Where a level's effect is in the equations. */
-interface Entry {
-  part: 'first' | 'rest';
-  index: number;
 }
 
 function partsOf(fit: MixedModelFit, combination: Combination) {
@@ -297,7 +286,7 @@ function partsOf(fit: MixedModelFit, combination: Combination) {
     estimate += coefficient * (fit.fixed[j]!.estimate ?? 0);
     if (index >= 0 && equations) coefficients[index]! += coefficient / norm;
   }
-  const entries: Entry[] = [];
+  const entries: EffectPlace[] = [];
   for (const { factor, level } of combination.effects ?? []) {
     const k = fit.factors.findIndex((candidate) => candidate.name === factor);
     if (k < 0) throw new RangeError(`no factor "${factor}" in the model`);

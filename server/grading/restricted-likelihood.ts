@@ -1,6 +1,6 @@
 import type { NormalEquations } from './normal-equations.ts';
 import { selectedInverse } from './selected-inverse.ts';
-import { factorize, solve } from './sparse-cholesky.ts';
+import { factorize, reachedPanels, solve, solveForward } from './sparse-cholesky.ts';
 
 /** A vector over all random effects: levels of the first factor, and the rest in elimination order. */
 export interface EffectVector {
@@ -183,7 +183,7 @@ export function inverseDiagonal(equations: NormalEquations, solution: Solution):
 }
 
 /** Γ Zᵀ V⁻¹ v, given Zᵀ W v: the random part of a solution whose data is v. */
-export function randomPart(
+function randomPart(
   at: { equations: NormalEquations; ratios: Float64Array; shrink: Float64Array; factor: Float64Array },
   right: EffectVector,
 ): EffectVector {
@@ -191,9 +191,9 @@ export function randomPart(
   const { first, restFactor, meets, meetWeight, layout } = equations;
   const firstRatio = first < 0 ? 0 : ratios[first]!;
   const rest = right.rest.slice();
-  const carried = Float64Array.from(right.first, (value, level) => firstRatio * shrink[level]! * value);
+  const carried = new Float64Array(shrink.length);
   for (let level = 0; level < shrink.length; level += 1) {
-    const value = carried[level]!;
+    const value = firstRatio * shrink[level]! * right.first[level]!;
     for (let e = meets.start[level]!; e < meets.start[level + 1]!; e += 1) {
       rest[meets.members[e]!]! -= meetWeight[e]! * value;
     }
@@ -211,7 +211,69 @@ export function randomPart(
   return { first: carried, rest };
 }
 
-export function dot(a: EffectVector, b: EffectVector): number {
+/** Where a level's effect is in an `EffectVector`. */
+export interface EffectPlace {
+  part: keyof EffectVector;
+  index: number;
+}
+
+/**
+ * Covariance of the prediction errors of sums of effects, over σ² and with β taken as known, square, row by row:
+ * the entries uᵀ(ZᵀWZ + Γ⁻¹)⁻¹v. By the Cholesky factor each is a scalar product of two forward substitutions, and
+ * those of one connected part of the system go through that part only.
+ */
+export function randomCovariance(
+  equations: NormalEquations,
+  solution: Pick<Solution, 'ratios' | 'shrink' | 'factor'>,
+  sums: readonly (readonly EffectPlace[])[],
+): Float64Array {
+  const { first, restFactor, meets, meetWeight, layout } = equations;
+  const { ratios, shrink, factor } = solution;
+  const firstRatio = first < 0 ? 0 : ratios[first]!;
+  const reduced = sums.map((places) => {
+    const own = new Map<number, number>();
+    const rest = new Map<number, number>();
+    for (const { part, index } of places) {
+      addTo(part === 'first' ? own : rest, index, 1);
+      if (part === 'rest') continue;
+      for (let e = meets.start[index]!; e < meets.start[index + 1]!; e += 1) {
+        addTo(rest, meets.members[e]!, -meetWeight[e]! * firstRatio * shrink[index]!);
+      }
+    }
+    return { own, rest };
+  });
+  const { from, until } = reachedPanels(
+    layout,
+    reduced.flatMap(({ rest }) => [...rest.keys()]),
+  );
+  const begin = layout.columnStart[from]!;
+  const solved = reduced.map(({ rest }) => {
+    const vector = new Float64Array(layout.columnStart[until]! - begin);
+    for (const [c, value] of rest) vector[c - begin] = value * Math.sqrt(ratios[restFactor[c]!]!);
+    solveForward(layout, factor, vector, from, until);
+    return vector;
+  });
+  const size = sums.length;
+  const covariance = new Float64Array(size * size);
+  for (let i = 0; i < size; i += 1) {
+    for (let j = 0; j <= i; j += 1) {
+      let value = 0;
+      for (let c = 0; c < solved[i]!.length; c += 1) value += solved[i]![c]! * solved[j]![c]!;
+      for (const [level, times] of reduced[i]!.own) {
+        value += times * (reduced[j]!.own.get(level) ?? 0) * firstRatio * shrink[level]!;
+      }
+      covariance[i * size + j] = value;
+      covariance[j * size + i] = value;
+    }
+  }
+  return covariance;
+}
+
+function addTo(sums: Map<number, number>, key: number, value: number): void {
+  sums.set(key, (sums.get(key) ?? 0) + value);
+}
+
+function dot(a: EffectVector, b: EffectVector): number {
   let total = 0;
   for (let i = 0; i < a.first.length; i += 1) total += a.first[i]! * b.first[i]!;
   for (let i = 0; i < a.rest.length; i += 1) total += a.rest[i]! * b.rest[i]!;

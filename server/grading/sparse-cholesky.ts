@@ -346,26 +346,7 @@ function factorPanel(values: Float64Array, base: number, width: number, height: 
 /** Solves L Lᵀ x = b in place; `b` is in elimination order. */
 export function solve(layout: CholeskyLayout, values: Float64Array, b: Float64Array): void {
   const { panels, columnStart, rowStart, rows, valueStart } = layout;
-  for (let p = 0; p < panels; p += 1) {
-    const start = columnStart[p]!;
-    const width = columnStart[p + 1]! - start;
-    const firstRow = rowStart[p]!;
-    const height = rowStart[p + 1]! - firstRow;
-    let at = valueStart[p]!;
-    let first = 0;
-    while (first < width && b[start + first] === 0) first += 1;
-    if (first === width) continue;
-    for (let i = 0; i < width; i += 1, at += width) {
-      let s = b[start + i]!;
-      for (let k = 0; k < i; k += 1) s -= values[at + k]! * b[start + k]!;
-      b[start + i] = s / values[at + i]!;
-    }
-    for (let i = width; i < height; i += 1, at += width) {
-      let s = 0;
-      for (let k = 0; k < width; k += 1) s += values[at + k]! * b[start + k]!;
-      b[rows[firstRow + i]!]! -= s;
-    }
-  }
+  solveForward(layout, values, b, 0, panels);
   for (let p = panels - 1; p >= 0; p -= 1) {
     const start = columnStart[p]!;
     const width = columnStart[p + 1]! - start;
@@ -384,4 +365,65 @@ export function solve(layout: CholeskyLayout, values: Float64Array, b: Float64Ar
       for (let k = 0; k < i; k += 1) b[start + k]! -= values[at + k]! * x;
     }
   }
+}
+
+/**
+ * Solves L y = b in place for the panels from `from` up to `until`, outside of which b must be 0; `b` starts with
+ * the first column of panel `from`.
+ */
+export function solveForward(
+  layout: CholeskyLayout,
+  values: Float64Array,
+  b: Float64Array,
+  from: number,
+  until: number,
+): void {
+  const { columnStart, rowStart, rows, valueStart } = layout;
+  const offset = columnStart[from]!;
+  for (let p = from; p < until; p += 1) {
+    const start = columnStart[p]! - offset;
+    const width = columnStart[p + 1]! - columnStart[p]!;
+    const firstRow = rowStart[p]!;
+    const height = rowStart[p + 1]! - firstRow;
+    let at = valueStart[p]!;
+    let first = 0;
+    while (first < width && b[start + first] === 0) first += 1;
+    if (first === width) continue;
+    for (let i = 0; i < width; i += 1, at += width) {
+      let s = b[start + i]!;
+      for (let k = 0; k < i; k += 1) s -= values[at + k]! * b[start + k]!;
+      b[start + i] = s / values[at + i]!;
+    }
+    for (let i = width; i < height; i += 1, at += width) {
+      let s = 0;
+      for (let k = 0; k < width; k += 1) s += values[at + k]! * b[start + k]!;
+      b[rows[firstRow + i]! - offset]! -= s;
+    }
+  }
+}
+
+/**
+ * The panels that a right-hand side with entries at `columns` reaches: from that of the first column up to the
+ * end of the elimination trees that hold them. Unknowns that nothing ties together are in trees of their own, each
+ * of neighbouring panels, so a small component of a large system is a short stretch.
+ */
+export function reachedPanels(
+  layout: CholeskyLayout,
+  columns: Iterable<number>,
+): { from: number; until: number } {
+  const { panels, columnStart, rowStart, rows, panelOf } = layout;
+  let from = panels;
+  let until = 0;
+  for (const column of columns) {
+    let panel = panelOf[column]!;
+    from = Math.min(from, panel);
+    // From a panel to that of its first row below: its parent in the tree.
+    for (;;) {
+      const below = rowStart[panel]! + columnStart[panel + 1]! - columnStart[panel]!;
+      if (below === rowStart[panel + 1]!) break;
+      panel = panelOf[rows[below]!]!;
+    }
+    until = Math.max(until, panel + 1);
+  }
+  return { from: Math.min(from, until), until };
 }

@@ -21,16 +21,21 @@ const design = fc
     spare: fc.integer({ min: 8, max: 30 }),
     levels: fc.array(fc.integer({ min: 2, max: 9 }), { minLength: 1, maxLength: 3 }),
     groups: fc.integer({ min: 1, max: 3 }),
+    /** Parts between which no factor has a level in common. */
+    parts: fc.integer({ min: 1, max: 3 }),
     seed: fc.integer(),
   })
-  .map(({ spare, levels, groups, seed }) => {
+  .map(({ spare, levels: levelsOfPart, groups, parts, seed }) => {
+    const levels = levelsOfPart.map((count) => parts * count);
     const rows = spare + groups + levels.reduce((sum, count) => sum + count, 0);
     let state = seed | 0;
     const random = () => {
       state = (Math.imul(state ^ (state >>> 15), 0x2c1b3c6d) + 0x9e3779b9) | 0;
       return ((state ^ (state >>> 13)) >>> 0) / 2 ** 32;
     };
-    const factors = levels.map((count) => Array.from({ length: rows }, () => Math.floor(random() * count)));
+    const factors = levelsOfPart.map((count) =>
+      Array.from({ length: rows }, (_, i) => (i % parts) * count + Math.floor(random() * count)),
+    );
     const group = Array.from({ length: rows }, (_, i) => i % groups);
     const effects = levels.map((count) => Array.from({ length: count }, () => 6 * random() - 3));
     const weights = Array.from({ length: rows }, () => 0.2 + 4 * random());
@@ -107,18 +112,28 @@ describe('the mixed model', () => {
             expect(reliabilities[l]).toBeCloseTo(Math.max(0, 1 - variance / variances[k]!), 5);
           }
         }
-        const combinations = fit.factors[0]!.levels.map((level, l) => ({
-          fixed: { [`group ${l % model.fixed.length}`]: 1 },
-          effects: [{ factor: 'factor 0', level }],
-        }));
-        const { covariance } = predict(fit, combinations);
-        const size = combinations.length;
-        for (let i = 0; i < size; i += 1) {
-          for (let j = 0; j < size; j += 1) {
-            const a = [i % model.fixed.length, offset[0]! + i];
-            const b = [j % model.fixed.length, offset[0]! + j];
+        // Of each factor in turn every level, and with it one of the next factor.
+        const picked = fit.factors.flatMap(({ levels }, k) =>
+          levels.map((_, l) => {
+            const next = (k + 1) % fit.factors.length;
+            return [{ k, l }, ...(next === k ? [] : [{ k: next, l: l % fit.factors[next]!.levels.length }])];
+          }),
+        );
+        const { covariance } = predict(
+          fit,
+          picked.map((places, i) => ({
+            fixed: { [`group ${i % model.fixed.length}`]: 1 },
+            effects: places.map(({ k, l }) => ({ factor: `factor ${k}`, level: fit.factors[k]!.levels[l]! })),
+          })),
+        );
+        const unknowns = picked.map((places, i) => [
+          i % model.fixed.length,
+          ...places.map(({ k, l }) => offset[k]! + l),
+        ]);
+        for (const [i, a] of unknowns.entries()) {
+          for (const [j, b] of unknowns.entries()) {
             const expected = a.reduce((sum, r) => sum + b.reduce((s, c) => s + dense.inverse[r]![c]!, 0), 0);
-            expect(covariance[i * size + j]).toBeCloseTo(expected, 5);
+            expect(covariance[i * unknowns.length + j]).toBeCloseTo(expected, 5);
           }
         }
       }),
