@@ -1,13 +1,11 @@
 /**
- * One duty's count for one official in one game (or pooled over several).
+ * How often something was asked of an official, and how often it was met.
  *
  * `opportunities` are the counted ones: those whose finding was *not seen* or *cannot tell* are left out
  * of `opportunities` and `met` alike.
  */
-export interface DutyCount {
-  /** Key of the duty; rows with the same key are added up. */
-  duty: string;
-  /** How much one opportunity of this duty counts: finite, 0 or more. */
+export interface WeightedCount {
+  /** How much one opportunity counts: finite, 0 or more. */
   weight: number;
   /** Category that a cap may hold down. Rows without one are never held down. */
   category?: string;
@@ -15,6 +13,12 @@ export interface DutyCount {
   opportunities: number;
   /** How many of them were met (done, model, right call, right no-call): 0 to `opportunities`. */
   met: number;
+}
+
+/** One duty's count for one official in one game (or pooled over several). */
+export interface DutyCount extends WeightedCount {
+  /** Key of the duty; rows with the same key are added up. */
+  duty: string;
 }
 
 export interface GradeOptions {
@@ -37,28 +41,46 @@ export interface DutyContribution {
   pointsLost: number;
 }
 
-export type Grade =
-  | {
-      /** 0 to 100. */
-      grade: number;
-      /** Σ weight × opportunities after any cap: how much evidence the grade rests on. */
-      weight: number;
-      opportunities: number;
-      met: number;
-      /** Heaviest loss first, then by duty. */
-      contributions: DutyContribution[];
-    }
-  | { grade: null; reason: string; opportunities: number; met: number };
+/** A grade from 0 to 100, or the reason why there is none. */
+export type PlainGrade = Graded | Ungraded;
+
+/** The same with what each duty took off, heaviest loss first, then by duty. */
+export type Grade = (Graded & { contributions: DutyContribution[] }) | Ungraded;
+
+interface Graded {
+  /** 0 to 100. */
+  grade: number;
+  /** Σ weight × opportunities after any cap: how much evidence the grade rests on. */
+  weight: number;
+  opportunities: number;
+  met: number;
+}
+
+interface Ungraded {
+  grade: null;
+  reason: string;
+  opportunities: number;
+  met: number;
+}
 
 /**
- * Grades one official's game: 100 × Σ w·n·r / Σ w·n over the duties with an opportunity, where w is the
- * duty's weight, n its opportunities and r the part of them met. This is the weighted arithmetic mean of
- * the duty rates with weights w·n.
+ * Grades counts: 100 × Σ w·n·r / Σ w·n over the rows with an opportunity, where w is the weight, n the
+ * opportunities and r the part of them met. This is the weighted arithmetic mean of the rates r with
+ * weights w·n, so rows of like weight (and category) may be added up beforehand.
  *
  * No counted opportunity, or none with a weight above 0, gives no grade and the reason, never 0 or 100.
  *
- * @throws RangeError naming the duty and field when a count or weight is negative or not finite, when
- *   more were met than there were opportunities, or when the cap is outside (0, 1].
+ * @throws RangeError naming the duty (where the row has one) and field when a count or weight is negative or
+ *   not finite, when more were met than there were opportunities, or when the cap is outside (0, 1].
+ */
+export function gradeOf(rows: readonly WeightedCount[], options: GradeOptions = {}): PlainGrade {
+  return weigh(rows, options).grade;
+}
+
+/**
+ * Grades one official's game as `gradeOf` does, and says what each duty took off.
+ *
+ * @throws RangeError as `gradeOf`.
  *
  * @example
  * gradeGame([
@@ -67,70 +89,87 @@ export type Grade =
  * ]); // grade 85: contributions 10 for the signal and 5 for the spot
  */
 export function gradeGame(rows: readonly DutyCount[], options: GradeOptions = {}): Grade {
-  const cap = options.categoryCap ?? 1;
-  if (!(cap > 0 && cap <= 1)) throw new RangeError(`categoryCap must be above 0 and at most 1, not ${cap}`);
-  for (const row of rows) assertCount(row);
-
-  const opportunities = rows.reduce((sum, row) => sum + row.opportunities, 0);
-  const met = rows.reduce((sum, row) => sum + row.met, 0);
-  if (opportunities === 0) return { grade: null, reason: 'no counted opportunity', opportunities, met };
-
-  // Weights are relative, so the largest is made 1 first: sums of huge or tiny weights stay finite.
-  const largest = rows.reduce((max, row) => (row.opportunities > 0 ? Math.max(max, row.weight) : max), 0);
-  if (largest === 0) {
-    return { grade: null, reason: 'every duty with an opportunity has weight 0', opportunities, met };
-  }
-
-  const duties = new Map<string, { contribution: DutyContribution; weight: number; lost: number }>();
+  const { grade, whole } = weigh(rows, options);
+  if (grade.grade === null) return grade;
+  const contributions = new Map<string, DutyContribution>();
   for (const row of rows) {
     if (row.opportunities === 0) continue;
-    const key = row.category === undefined ? row.duty : `${row.duty}\n${row.category}`;
-    let duty = duties.get(key);
-    if (!duty) {
-      const { duty: name, category } = row;
-      const contribution = { duty: name, category, opportunities: 0, met: 0, share: 0, pointsLost: 0 };
-      duty = { contribution, weight: 0, lost: 0 };
-      duties.set(key, duty);
+    const { duty, category } = row;
+    const key = category === undefined ? duty : `${duty}\n${category}`;
+    let contribution = contributions.get(key);
+    if (!contribution) {
+      contribution = { duty, category, opportunities: 0, met: 0, share: 0, pointsLost: 0 };
+      contributions.set(key, contribution);
     }
-    // Beside the heaviest, a weight this small is beyond double precision and counts as none.
-    const weight = row.weight < largest * 1e-15 ? 0 : row.weight / largest;
-    duty.weight += weight * row.opportunities;
-    duty.lost += weight * (row.opportunities - row.met);
-    duty.contribution.opportunities += row.opportunities;
-    duty.contribution.met += row.met;
-  }
-
-  const scale = categoryScale([...duties.values()], cap);
-  let total = 0;
-  for (const duty of duties.values()) total += duty.weight * scale(duty.contribution.category);
-  let lost = 0;
-  for (const duty of duties.values()) {
-    const factor = scale(duty.contribution.category);
-    duty.contribution.share = (duty.weight * factor) / total;
-    duty.contribution.pointsLost = (100 * duty.lost * factor) / total;
-    lost += duty.contribution.pointsLost;
+    const ofOne = weightIn(whole, row) / whole.total;
+    contribution.opportunities += row.opportunities;
+    contribution.met += row.met;
+    contribution.share += ofOne * row.opportunities;
+    contribution.pointsLost += 100 * ofOne * (row.opportunities - row.met);
   }
   return {
-    grade: Math.min(100, Math.max(0, 100 - lost)),
-    weight: Math.min(total * largest, Number.MAX_VALUE),
-    opportunities,
-    met,
-    contributions: [...duties.values()]
-      .map((duty) => duty.contribution)
-      .sort((a, b) => b.pointsLost - a.pointsLost || (a.duty < b.duty ? -1 : a.duty > b.duty ? 1 : 0)),
+    ...grade,
+    contributions: [...contributions.values()].sort(
+      (a, b) => b.pointsLost - a.pointsLost || (a.duty < b.duty ? -1 : a.duty > b.duty ? 1 : 0),
+    ),
   };
 }
 
+/** All that a grade counts, with which one row's part of it can be told. */
+interface Whole {
+  /** The largest weight of a row with an opportunity: weights are relative, so it is made 1 to keep sums finite. */
+  largest: number;
+  /** What the cap multiplies the weights of a category by; 1 where it is not in here. */
+  scales: ReadonlyMap<string, number>;
+  total: number;
+}
+
+function weigh(
+  rows: readonly WeightedCount[],
+  { categoryCap: cap = 1 }: GradeOptions,
+): { grade: PlainGrade; whole: Whole } {
+  if (!(cap > 0 && cap <= 1)) throw new RangeError(`categoryCap must be above 0 and at most 1, not ${cap}`);
+  let opportunities = 0;
+  let met = 0;
+  let largest = 0;
+  for (const row of rows) {
+    assertCount(row);
+    opportunities += row.opportunities;
+    met += row.met;
+    if (row.opportunities > 0) largest = Math.max(largest, row.weight);
+  }
+  const whole: Whole = { largest, scales: new Map(), total: 0 };
+  if (largest === 0) {
+    const reason =
+      opportunities === 0 ? 'no counted opportunity' : 'every duty with an opportunity has weight 0';
+    return { grade: { grade: null, reason, opportunities, met }, whole };
+  }
+  if (cap < 1) whole.scales = categoryScales(rows, whole, cap);
+  let lost = 0;
+  for (const row of rows) {
+    const weight = weightIn(whole, row);
+    whole.total += weight * row.opportunities;
+    lost += weight * (row.opportunities - row.met);
+  }
+  const grade = Math.max(0, 100 - (100 * lost) / whole.total);
+  const weight = Math.min(whole.total * largest, Number.MAX_VALUE);
+  return { grade: { grade, weight, opportunities, met }, whole };
+}
+
+/** The relative weight of one opportunity. Beside the heaviest, one too small for double precision counts as none. */
+function weightIn({ largest, scales }: Whole, { weight, category, opportunities }: WeightedCount): number {
+  if (opportunities === 0 || weight < largest * 1e-15) return 0;
+  return (weight / largest) * (category === undefined ? 1 : (scales.get(category) ?? 1));
+}
+
 /** By how much each category's weight is multiplied so that none is more than `cap` of the whole. */
-function categoryScale(
-  duties: readonly { contribution: DutyContribution; weight: number }[],
-  cap: number,
-): (category: string | undefined) => number {
+function categoryScales(rows: readonly WeightedCount[], whole: Whole, cap: number): Map<string, number> {
   const weights = new Map<string, number>();
   let uncapped = 0;
-  for (const { contribution, weight } of duties) {
-    if (contribution.category === undefined) uncapped += weight;
-    else weights.set(contribution.category, (weights.get(contribution.category) ?? 0) + weight);
+  for (const row of rows) {
+    const weight = weightIn(whole, row) * row.opportunities;
+    if (row.category === undefined) uncapped += weight;
+    else weights.set(row.category, (weights.get(row.category) ?? 0) + weight);
   }
   const heaviestFirst = [...weights].filter(([, weight]) => weight > 0).sort((a, b) => b[1] - a[1]);
   const share = uncapped > 0 ? cap : Math.max(cap, 1 / Math.max(1, heaviestFirst.length));
@@ -143,28 +182,33 @@ function categoryScale(
   const most = uncapped > 0 ? heaviestFirst.length : heaviestFirst.length - 1;
   let held = 0;
   while (held < most && heaviestFirst[held]![1] * (1 - held * share) > share * rest[held]!) held += 1;
-  const whole = rest[held]! / (1 - held * share);
+  const capped = rest[held]! / (1 - held * share);
   const scales = new Map<string, number>();
   for (const [category, weight] of heaviestFirst.slice(0, held)) {
-    scales.set(category, (share * whole) / weight);
+    scales.set(category, (share * capped) / weight);
   }
-  return (category) => (category === undefined ? 1 : (scales.get(category) ?? 1));
+  return scales;
 }
 
-function assertCount(row: DutyCount): void {
+function assertCount(row: WeightedCount & { duty?: string }): void {
   assertNumber(row, 'weight');
   assertNumber(row, 'opportunities');
   assertNumber(row, 'met');
   if (row.met > row.opportunities) {
     throw new RangeError(
-      `met of duty "${row.duty}" must be at most its ${row.opportunities} opportunities, not ${row.met}`,
+      `met of ${named(row)} must be at most its ${row.opportunities} opportunities, not ${row.met}`,
     );
   }
 }
 
-function assertNumber(row: DutyCount, field: 'weight' | 'opportunities' | 'met'): void {
+function assertNumber(
+  row: WeightedCount & { duty?: string },
+  field: 'weight' | 'opportunities' | 'met',
+): void {
   const value = row[field];
   if (!Number.isFinite(value) || value < 0) {
-    throw new RangeError(`${field} of duty "${row.duty}" must be a number of 0 or more, not ${value}`);
+    throw new RangeError(`${field} of ${named(row)} must be a number of 0 or more, not ${value}`);
   }
 }
+
+const named = ({ duty }: { duty?: string }) => (duty === undefined ? 'a count' : `duty "${duty}"`);

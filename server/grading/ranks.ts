@@ -1,6 +1,4 @@
-import { randomNormal } from 'd3-random';
-import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
-import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
+import type { NormalDraws } from './normal-draws.ts';
 
 /** Joint posterior of what is ranked (higher is better): means and covariance, square, row by row. */
 export interface Posterior {
@@ -9,8 +7,8 @@ export interface Posterior {
 }
 
 export interface RankOptions {
-  /** The same seed gives the same figures. */
-  seed: number;
+  /** What the draws are made of: the same for every ranking of a season, so that each season draws them once. */
+  normals: NormalDraws;
   /** How many places "the top" has. */
   top: number;
   /** Draws from the posterior; 4000 when not given (a chance of 50 percent is then known to ±1.3 points). */
@@ -39,41 +37,13 @@ export interface Rank {
  * @throws RangeError when the covariance is not square to the estimates or a number is not finite.
  */
 export function posteriorRanks(posterior: Posterior, options: RankOptions): Rank[] {
-  const { seed, top, draws = 4000, coverage = 0.9 } = options;
-  const { estimates } = posterior;
+  const { normals, top, draws = 4000, coverage = 0.9 } = options;
+  const estimates = Float64Array.from(posterior.estimates);
   const size = estimates.length;
   const root = choleskyOfSemidefinite(posterior);
-  let largest = 0;
-  for (let i = 0; i < size; i += 1) largest = Math.max(largest, Math.abs(estimates[i]!));
   // Closer than this, two values differ only by rounding.
-  const same = 1e-9 * Math.max(1, largest);
-
-  const source = xoroshiro128plus(seed);
-  const normal = randomNormal.source(() => uniformFloat64(source))();
-  const counts = Array.from({ length: size }, () => new Float64Array(size + 1));
-  const inTop = new Float64Array(size);
-  const independent = new Float64Array(size);
-  const values = new Float64Array(size);
-  const order = Int32Array.from({ length: size }, (_, i) => i);
-  for (let draw = 0; draw < draws; draw += 1) {
-    for (let i = 0; i < size; i += 1) independent[i] = normal();
-    for (let i = 0; i < size; i += 1) {
-      let value = estimates[i]!;
-      for (let k = 0; k <= i; k += 1) value += root[i * size + k]! * independent[k]!;
-      values[i] = value;
-    }
-    sortDescending(order, values);
-    for (let from = 0; from < size; ) {
-      let to = from + 1;
-      while (to < size && values[order[to - 1]!]! - values[order[to]!]! <= same) to += 1;
-      const share = Math.min(1, Math.max(0, (top - from) / (to - from)));
-      for (let at = from; at < to; at += 1) {
-        counts[order[at]!]![from + 1]! += 1;
-        inTop[order[at]!]! += share;
-      }
-      from = to;
-    }
-  }
+  const same = 1e-9 * estimates.reduce((max, value) => Math.max(max, Math.abs(value)), 1);
+  const { ranks, inTop } = countRanks(estimates, root, normals.first(draws * size), draws, top, same);
 
   const tail = (1 - coverage) / 2;
   return Array.from({ length: size }, (_, i): Rank => {
@@ -83,12 +53,13 @@ export function posteriorRanks(posterior: Posterior, options: RankOptions): Rank
       if (estimates[j]! - estimates[i]! > same) place += 1;
       else if (j !== i && Math.abs(estimates[j]! - estimates[i]!) <= same) equals += 1;
     }
+    const own = ranks.subarray(i * (size + 1), (i + 1) * (size + 1));
     return {
       place,
       tied: equals > 0,
-      median: (quantile(counts[i]!, 0.5 * draws) + quantile(counts[i]!, 0.5 * draws + 1e-6)) / 2,
-      low: quantile(counts[i]!, tail * draws),
-      high: quantile(counts[i]!, (1 - tail) * draws),
+      median: (quantile(own, 0.5 * draws) + quantile(own, 0.5 * draws + 1e-6)) / 2,
+      low: quantile(own, tail * draws),
+      high: quantile(own, (1 - tail) * draws),
       topProbability: inTop[i]! / draws,
     };
   });
@@ -104,17 +75,80 @@ function quantile(counts: Float64Array, count: number): number {
   return counts.length - 1;
 }
 
-/** Insertion sort: the order of the last draw is nearly the order of this one. */
-function sortDescending(order: Int32Array, values: Float64Array): void {
-  for (let i = 1; i < order.length; i += 1) {
-    const item = order[i]!;
-    const value = values[item]!;
-    let j = i - 1;
-    while (j >= 0 && values[order[j]!]! < value) {
-      order[j + 1] = order[j]!;
-      j -= 1;
+interface RankCounts {
+  /** How often i came at each rank: `ranks[i × (size + 1) + rank]`. */
+  ranks: Float64Array;
+  /** How often in the top places. */
+  inTop: Float64Array;
+}
+
+function countRanks(
+  estimates: Float64Array,
+  root: Float64Array,
+  independent: Float64Array,
+  draws: number,
+  top: number,
+  same: number,
+): RankCounts {
+  const size = estimates.length;
+  const counts = { ranks: new Float64Array(size * (size + 1)), inTop: new Float64Array(size) };
+  // Inserted in the order that is likeliest, there is least to move; which draw is whose does not change.
+  const bestFirst = Int32Array.from(estimates.keys()).sort((a, b) => estimates[b]! - estimates[a]!);
+  const drawn = { values: new Float64Array(size), owners: new Int32Array(size) };
+  for (let draw = 0; draw < draws; draw += 1) {
+    drawSorted(estimates, root, independent, draw * size, bestFirst, drawn);
+    count(drawn, top, same, counts);
+  }
+  return counts;
+}
+
+/** A draw's values, highest first, and whose they are. */
+interface SortedDraw {
+  values: Float64Array;
+  owners: Int32Array;
+}
+
+/** Draws estimates + L × (independent normal deviates from `from` on), inserting each value where it belongs. */
+function drawSorted(
+  estimates: Float64Array,
+  root: Float64Array,
+  independent: Float64Array,
+  from: number,
+  insertionOrder: Int32Array,
+  { values, owners }: SortedDraw,
+): void {
+  const size = estimates.length;
+  for (let n = 0; n < size; n += 1) {
+    const i = insertionOrder[n]!;
+    let value = estimates[i]!;
+    for (let k = 0; k <= i; k += 1) value += root[i * size + k]! * independent[from + k]!;
+    let at = n;
+    for (; at > 0 && values[at - 1]! < value; at -= 1) {
+      values[at] = values[at - 1]!;
+      owners[at] = owners[at - 1]!;
     }
-    order[j + 1] = item;
+    values[at] = value;
+    owners[at] = i;
+  }
+}
+
+/** Counts a draw. Values that tie share the best of their ranks, and what is left of the top places. */
+function count(
+  { values, owners }: SortedDraw,
+  top: number,
+  same: number,
+  { ranks, inTop }: RankCounts,
+): void {
+  const size = values.length;
+  for (let from = 0; from < size; ) {
+    let to = from + 1;
+    while (to < size && values[to - 1]! - values[to]! <= same) to += 1;
+    const share = Math.min(1, Math.max(0, (top - from) / (to - from)));
+    for (let at = from; at < to; at += 1) {
+      ranks[owners[at]! * (size + 1) + from + 1]! += 1;
+      inTop[owners[at]!]! += share;
+    }
+    from = to;
   }
 }
 

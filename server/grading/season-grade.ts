@@ -1,9 +1,9 @@
-import { type DutyCount, type Grade, type GradeOptions, gradeGame } from './game-grade.ts';
+import { type GradeOptions, gradeOf, type PlainGrade, type WeightedCount } from './game-grade.ts';
 
 /** One official's counts from one game, in one position. Two reports of a game are two entries. */
 export interface GameCounts {
   game: string;
-  rows: readonly DutyCount[];
+  rows: readonly WeightedCount[];
 }
 
 /** What it takes to be ranked: the coordinator's setting. */
@@ -14,7 +14,7 @@ export interface Eligibility {
 
 export interface SeasonGrade {
   /** All the season's opportunities pooled, graded as if they were one game. */
-  pooled: Grade;
+  pooled: PlainGrade;
   /** Different games with at least one counted opportunity. */
   games: number;
   opportunities: number;
@@ -26,14 +26,14 @@ export interface SeasonGrade {
  * Pools an official's games in one position into the season grade and says whether they can be ranked.
  * Pooling means that a game with more opportunities counts more; it is not the mean of the game grades.
  *
- * @throws RangeError as `gradeGame`.
+ * @throws RangeError as `gradeOf`.
  */
 export function gradeSeason(
   games: readonly GameCounts[],
   eligibility: Eligibility = { minimumGames: 0, minimumOpportunities: 0 },
   options: GradeOptions = {},
 ): SeasonGrade {
-  const pooled = gradeGame(
+  const pooled = gradeOf(
     games.flatMap((game) => game.rows),
     options,
   );

@@ -1,9 +1,16 @@
 import jstat from 'jstat';
 import { comparableGroups } from './connectedness.ts';
-import type { DutyCount, GradeOptions } from './game-grade.ts';
-import { gradeGame } from './game-grade.ts';
+import { type GradeOptions, gradeOf, type WeightedCount } from './game-grade.ts';
 import { groupBy } from './group-by.ts';
-import { type Combination, fitMixedModel, levelErrors, type MixedModelFit, predict } from './mixed-model.ts';
+import {
+  type Combination,
+  type FactorEffects,
+  fitMixedModel,
+  levelErrors,
+  type MixedModelFit,
+  predict,
+} from './mixed-model.ts';
+import { NormalDraws } from './normal-draws.ts';
 import { posteriorRanks, type Rank } from './ranks.ts';
 import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.ts';
 
@@ -13,7 +20,7 @@ export interface GradedGame {
   position: string;
   game: string;
   observer: string;
-  counts: readonly DutyCount[];
+  counts: readonly WeightedCount[];
 }
 
 export interface SeasonSettings extends Eligibility, GradeOptions {
@@ -95,10 +102,10 @@ export interface SeasonStandings {
  * opportunities), by restricted maximum likelihood (see `mixed-model.ts`). Ranks are within a position, among
  * the eligible, and never across groups that no report links.
  *
- * @throws RangeError as `gradeGame`.
+ * @throws RangeError as `gradeOf`.
  */
 export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSettings): SeasonStandings {
-  const graded = rows.map((row) => ({ ...row, grade: gradeGame(row.counts, settings) }));
+  const graded = rows.map((row) => ({ ...row, grade: gradeOf(row.counts, settings) }));
   const usable = graded.flatMap((row) =>
     row.grade.grade === null ? [] : [{ ...row, value: row.grade.grade, weight: row.grade.weight }],
   );
@@ -128,6 +135,7 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   const fit = result.fitted ? result : null;
   const notes = result.fitted ? result.notes : [`no adjusted grades: ${result.reason}`];
 
+  const adjust = fit && adjustment(fit, settings);
   const standings: Standing[] = [];
   const rowsOf = groupBy(rows, (row) => row.position);
   const usableOf = groupBy(usable, (row) => row.position);
@@ -149,7 +157,7 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
         group: groupOf.get(official) ?? -1,
       };
     });
-    if (fit) adjustPosition(fit, position, found, usableOf.get(position) ?? [], settings);
+    if (adjust) adjust(position, found, usableOf.get(position) ?? []);
     else for (const standing of found) standing.unrankedReason ??= notes[0]!;
     standings.push(...found.sort(bestFirst));
   }
@@ -171,58 +179,60 @@ interface UsableRow extends GradedGame {
   weight: number;
 }
 
-/** Fills in adjusted grades and, group by group, the ranks of a position. */
-function adjustPosition(
-  fit: MixedModelFit,
-  position: string,
-  found: readonly Standing[],
-  usable: readonly UsableRow[],
-  settings: SeasonSettings,
-): void {
-  const { reliabilities } = levelErrors(fit, 'official');
-  const levelOf = new Map(fit.factors[0]!.levels.map((level, index) => [level, index]));
-  const [, observerEffect, gameEffect] = fit.factors.map(
-    ({ levels, effects }) => new Map(levels.map((level, index) => [level, effects[index]!])),
-  );
-  const rowsOf = groupBy(usable, (row) => row.official);
-  const graded = found.filter((standing) => standing.season.pooled.grade !== null);
-  for (const members of groupBy(graded, (standing) => standing.group).values()) {
-    const { estimates, covariance } = predict(
-      fit,
-      members.map(
-        ({ official }): Combination => ({
-          fixed: { [position]: 1 },
-          effects: [{ factor: 'official', level: official }],
-        }),
-      ),
-    );
-    for (const [i, standing] of members.entries()) {
-      const standardError = Math.sqrt(covariance[i * members.length + i]!);
-      const own = rowsOf.get(standing.official)!;
-      const weight = own.reduce((sum, row) => sum + row.weight, 0);
-      const over = (effect: (row: UsableRow) => number) =>
-        own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
-      const observers = -over((row) => observerEffect!.get(row.observer)!);
-      const games = -over((row) => gameEffect!.get(row.game)!);
-      const raw = standing.season.pooled.grade!;
-      standing.adjusted = {
-        grade: estimates[i]!,
-        standardError,
-        ...interval(estimates[i]!, standardError),
-        reliability: reliabilities[levelOf.get(standing.official)!]!,
-        parts: { observers, games, caution: estimates[i]! - raw - observers - games },
-      };
+/** What fills in, from a fit, a position's adjusted grades and, group by group, its ranks. */
+function adjustment(fit: MixedModelFit, settings: SeasonSettings) {
+  const [official, observer, game] = fit.factors;
+  const reliabilityOf = byLevel(official!, levelErrors(fit, 'official').reliabilities);
+  const observerEffect = byLevel(observer!, observer!.effects);
+  const gameEffect = byLevel(game!, game!.effects);
+  const ranking = { top: settings.top, draws: settings.draws, normals: new NormalDraws(settings.seed) };
+
+  return (position: string, found: readonly Standing[], usable: readonly UsableRow[]): void => {
+    const rowsOf = groupBy(usable, (row) => row.official);
+    const graded = found.filter((standing) => standing.season.pooled.grade !== null);
+    for (const members of groupBy(graded, (standing) => standing.group).values()) {
+      const { estimates, covariance } = predict(
+        fit,
+        members.map(
+          ({ official: level }): Combination => ({
+            fixed: { [position]: 1 },
+            effects: [{ factor: 'official', level }],
+          }),
+        ),
+      );
+      for (const [i, standing] of members.entries()) {
+        const standardError = Math.sqrt(covariance[i * members.length + i]!);
+        const own = rowsOf.get(standing.official)!;
+        const weight = own.reduce((sum, row) => sum + row.weight, 0);
+        const over = (effect: (row: UsableRow) => number) =>
+          own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
+        const observers = -over((row) => observerEffect.get(row.observer)!);
+        const games = -over((row) => gameEffect.get(row.game)!);
+        const raw = standing.season.pooled.grade!;
+        standing.adjusted = {
+          grade: estimates[i]!,
+          standardError,
+          ...interval(estimates[i]!, standardError),
+          reliability: reliabilityOf.get(standing.official)!,
+          parts: { observers, games, caution: estimates[i]! - raw - observers - games },
+        };
+      }
+      const eligible = members.flatMap((standing, i) => (standing.unrankedReason === null ? [i] : []));
+      const ranks = posteriorRanks(
+        {
+          estimates: eligible.map((i) => estimates[i]!),
+          covariance: eligible.flatMap((i) => eligible.map((j) => covariance[i * members.length + j]!)),
+        },
+        ranking,
+      );
+      for (const [at, i] of eligible.entries()) members[i]!.rank = ranks[at]!;
     }
-    const eligible = members.flatMap((standing, i) => (standing.unrankedReason === null ? [i] : []));
-    const ranks = posteriorRanks(
-      {
-        estimates: eligible.map((i) => estimates[i]!),
-        covariance: eligible.flatMap((i) => eligible.map((j) => covariance[i * members.length + j]!)),
-      },
-      settings,
-    );
-    for (const [at, i] of eligible.entries()) members[i]!.rank = ranks[at]!;
-  }
+  };
+}
+
+/** A factor's values by level. */
+function byLevel({ levels }: FactorEffects, values: ArrayLike<number>): Map<string | number, number> {
+  return new Map(levels.map((level, index) => [level, values[index]!]));
 }
 
 function severities(
@@ -230,13 +240,13 @@ function severities(
   fit: MixedModelFit | null,
   groupOf: ReadonlyMap<string, number>,
 ): Severity[] {
-  const errors = fit ? levelErrors(fit, 'observer').standardErrors : null;
-  const levelOf = new Map((fit?.factors[1]?.levels ?? []).map((level, index) => [level, index]));
+  const observer = fit?.factors[1];
+  const effectOf = observer && byLevel(observer, observer.effects);
+  const errorOf = observer && byLevel(observer, levelErrors(fit, observer.name).standardErrors);
   return [...groupBy(usable, (row) => row.observer)]
     .map(([observer, own]): Severity => {
-      const level = levelOf.get(observer) ?? -1;
-      const effect = fit ? fit.factors[1]!.effects[level]! : null;
-      const standardError = errors ? errors[level]! : 0;
+      const effect = effectOf?.get(observer) ?? null;
+      const standardError = errorOf?.get(observer) ?? 0;
       return {
         observer,
         games: new Set(own.map((row) => row.game)).size,

@@ -1,9 +1,7 @@
 import type { Database } from '../database/database.ts';
-import { gradeGame } from '../grading/game-grade.ts';
+import { gradeOf } from '../grading/game-grade.ts';
 import { fitMixedModel } from '../grading/mixed-model.ts';
-import { dutyCountOf } from '../standings/duty-count.ts';
-import { gathered } from '../standings/gathered.ts';
-import { readSeasonCounts, type SeasonCount } from '../standings/season-counts.ts';
+import { readSeasonGames, type SeasonGame } from '../standings/season-games.ts';
 import { type Spread, spreadBeforeData } from './prices.ts';
 
 export interface KnownSpread {
@@ -18,18 +16,14 @@ const guess: KnownSpread = { spread: spreadBeforeData, estimated: false };
 const fewestGrades = 60;
 
 /**
- * How far officials, observers, games and single grades differ, from the season's released counts by the grading
+ * How far officials, observers, games and single grades differ, from the season's released reports by the grading
  * model (REML). Each grade counts by its opportunities; the residual is that of a grade of mean weight.
  */
-export function spreadOf(counts: readonly SeasonCount[]): KnownSpread {
-  const rows = gathered(counts, (row) => `${row.reportId} ${row.personId} ${row.position}`).flatMap(
-    (duties) => {
-      const { grade } = gradeGame(duties.map(dutyCountOf));
-      if (grade === null) return [];
-      const weight = duties.reduce((sum, row) => sum + row.weight * (row.opportunities - row.notCounted), 0);
-      return [{ ...duties[0]!, grade, weight }];
-    },
-  );
+export function spreadOf(games: readonly SeasonGame[]): KnownSpread {
+  const rows = games.flatMap((game) => {
+    const graded = gradeOf(game.counts);
+    return graded.grade === null ? [] : [{ ...game, ...graded }];
+  });
   if (rows.length < fewestGrades) return guess;
   const mean = rows.reduce((sum, row) => sum + row.weight, 0) / rows.length;
   const fit = fitMixedModel({
@@ -40,9 +34,9 @@ export function spreadOf(counts: readonly SeasonCount[]): KnownSpread {
       values: rows.map((row) => (row.position === position ? 1 : 0)),
     })),
     factors: [
-      { name: 'official', levels: rows.map(({ personId }) => personId) },
-      { name: 'observer', levels: rows.map(({ observerId }) => observerId) },
-      { name: 'game', levels: rows.map(({ gameId }) => gameId) },
+      { name: 'official', levels: rows.map(({ official }) => official) },
+      { name: 'observer', levels: rows.map(({ observer }) => observer) },
+      { name: 'game', levels: rows.map(({ game }) => game) },
     ],
   });
   if (!fit.fitted) return guess;
@@ -75,7 +69,7 @@ export async function seasonSpread(
   const revision = rows[0]?.revision ?? '';
   const before = kept.get(key);
   if (before?.revision === revision) return before.known;
-  const known = spreadOf(await readSeasonCounts(database.pool, conferenceId, seasonId));
+  const known = spreadOf(await readSeasonGames(database.pool, conferenceId, seasonId));
   kept.delete(key);
   kept.set(key, { revision, known });
   for (const oldest of kept.keys()) {

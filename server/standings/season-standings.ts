@@ -3,17 +3,9 @@ import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
 import { groupBy } from '../grading/group-by.ts';
 import type { Rank } from '../grading/ranks.ts';
-import type {
-  AdjustedGrade,
-  GradedGame,
-  SeasonStandings,
-  Severity,
-  Standing,
-} from '../grading/season-model.ts';
-import { dutyCountOf } from './duty-count.ts';
-import { gathered } from './gathered.ts';
+import type { AdjustedGrade, SeasonStandings, Severity, Standing } from '../grading/season-model.ts';
 import type { Grader } from './grader.ts';
-import { readSeasonCounts, type SeasonCount } from './season-counts.ts';
+import { readSeasonGames, type SeasonGame } from './season-games.ts';
 
 /** One official in one position, as the standings show them. */
 export interface StandingLine {
@@ -96,8 +88,8 @@ async function keptOrFound(
     await client.query('SELECT pg_advisory_xact_lock(hashtextextended($1, 0))', [`${kind} ${seasonId}`]);
     const meanwhile = await readKept(client, conferenceId, seasonId);
     if (meanwhile) return meanwhile;
-    const { input, counts } = await readInput(client, conferenceId, seasonId);
-    const standings = await gradeCounts(grader, counts, input.settings, input.revision);
+    const { input, games } = await readInput(client, conferenceId, seasonId);
+    const standings = await gradeSeasonGames(grader, games, input.settings, input.revision);
     await client.query(
       `INSERT INTO standings_result (conference_id, season_id, kind, input_revision, result)
        SELECT conference_id, id, $3, $4, $5 FROM season WHERE conference_id = $1 AND id = $2
@@ -147,31 +139,32 @@ async function readSeason(db: Queryable, conferenceId: string, seasonId: string)
   return { revision: Number(row.revision), settings: { minimumGames, minimumOpportunities, places } };
 }
 
-/** Counts and the revision they belong to: read again when the season moved in between. */
+/** Games and the revision they belong to: read again when the season moved in between. */
 async function readInput(client: pg.PoolClient, conferenceId: string, seasonId: string) {
   for (;;) {
     const input = await readSeason(client, conferenceId, seasonId);
-    const counts = await readSeasonCounts(client, conferenceId, seasonId);
+    const games = await readSeasonGames(client, conferenceId, seasonId);
     const after = await readSeason(client, conferenceId, seasonId);
-    if (after.revision === input.revision) return { input: after, counts };
+    if (after.revision === input.revision) return { input: after, games };
   }
 }
 
-/** Grades a season's counts: as it stands, and as it stood before its latest week. */
-export async function gradeCounts(
+/** Grades a season: as it stands, and as it stood before its latest week. */
+export async function gradeSeasonGames(
   grader: Pick<Grader, 'grade'>,
-  counts: readonly SeasonCount[],
+  games: readonly SeasonGame[],
   settings: StandingsSettings,
   inputRevision: number,
 ): Promise<CurrentStandings> {
   const { places, ...eligibility } = settings;
   // The seed is the season's own size, so that a page shown twice shows the same chances.
-  const options = { ...eligibility, top: places, seed: 20_000 + counts.length };
-  const week = counts.reduce((latest, row) => Math.max(latest, row.week), 0);
-  const earlier = counts.filter((row) => row.week < week);
+  const seed = games.reduce((sum, game) => sum + game.duties, 20_000);
+  const options = { ...eligibility, top: places, seed };
+  const week = games.reduce((latest, game) => Math.max(latest, game.week), 0);
+  const earlier = games.filter((game) => game.week < week);
   const [now, before] = await Promise.all([
-    grader.grade(gradedGames(counts), options),
-    earlier.length > 0 ? grader.grade(gradedGames(earlier), options) : null,
+    grader.grade(games, options),
+    earlier.length > 0 ? grader.grade(earlier, options) : null,
   ]);
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
   const earlierOf = new Map(before?.standings.map((row) => [keyOf(row), row]));
@@ -185,8 +178,8 @@ export async function gradeCounts(
   return {
     inputRevision,
     settings,
-    week: counts.length > 0 ? week : null,
-    reports: new Set(counts.map((row) => row.reportId)).size,
+    week: games.length > 0 ? week : null,
+    reports: new Set(games.map((game) => game.reportId)).size,
     lines: now.standings
       .toSorted((a, b) => order(a) - order(b))
       .map((row) => lineOf(row, earlierOf.get(keyOf(row)), comparable(row.position))),
@@ -213,14 +206,4 @@ function lineOf(row: Standing, before: Standing | undefined, comparable: boolean
     group,
     before: before ? { place: before.rank?.place ?? null, adjusted: before.adjusted?.grade ?? null } : null,
   };
-}
-
-function gradedGames(counts: readonly SeasonCount[]): GradedGame[] {
-  return gathered(counts, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((rows) => ({
-    official: rows[0]!.personId,
-    position: rows[0]!.position,
-    game: rows[0]!.gameId,
-    observer: rows[0]!.observerId,
-    counts: rows.map(dutyCountOf),
-  }));
 }

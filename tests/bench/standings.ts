@@ -1,13 +1,13 @@
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
 import { Grader } from '../../server/standings/grader.ts';
-import { readSeasonCounts } from '../../server/standings/season-counts.ts';
-import { currentStandings, gradeCounts } from '../../server/standings/season-standings.ts';
+import { readSeasonGames } from '../../server/standings/season-games.ts';
+import { currentStandings, gradeSeasonGames } from '../../server/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';
 
 const goal = 100;
-const rounds = 15;
+const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
 
 /**
  * Standings of the demo season, all positions with ranks, found anew: beside the SQL that reads their input and
@@ -15,22 +15,34 @@ const rounds = 15;
  */
 export async function standings(): Promise<Measurement[]> {
   const demo = await withDemoDatabase(async ({ pool }, { conferenceId, seasonId }) => {
-    const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
     const here = {
       grade: async (...input: Parameters<typeof gradeWholeSeason>) => gradeWholeSeason(...input),
     };
-    const counts = await readSeasonCounts(pool, conferenceId, seasonId);
-    const grader = new Grader();
+    const games = await readSeasonGames(pool, conferenceId, seasonId);
+    // All in one week, so that there is no week before.
+    const oneWeek = games.map((game) => ({ ...game, week: 1 }));
+    const change = () =>
+      pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [seasonId]);
+    let grader = new Grader();
+    const request = () => currentStandings(pool, grader, conferenceId, seasonId);
     try {
       return {
-        read: await typical(() => readSeasonCounts(pool, conferenceId, seasonId)),
-        once: await typical(async () => gradeOnce(counts)),
-        both: await typical(() => gradeCounts(here, counts, settings, 1)),
-        anew: await typical(
-          () => currentStandings(pool, grader, conferenceId, seasonId),
-          () => pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [seasonId]),
-        ),
-        kept: await typical(() => currentStandings(pool, grader, conferenceId, seasonId)),
+        cold: await typical({
+          rounds: 5,
+          warmUp: 0,
+          async prepare() {
+            await grader.close();
+            grader = new Grader();
+            await grader.start();
+            await change();
+          },
+          work: request,
+        }),
+        read: await typical({ work: () => readSeasonGames(pool, conferenceId, seasonId) }),
+        once: await typical({ work: () => gradeSeasonGames(here, oneWeek, settings, 1) }),
+        both: await typical({ work: () => gradeSeasonGames(here, games, settings, 1) }),
+        anew: await typical({ prepare: change, work: request }),
+        kept: await typical({ work: request }),
       };
     } finally {
       await grader.close();
@@ -54,35 +66,26 @@ export async function standings(): Promise<Measurement[]> {
     beside('grades and ranks of all positions from their counts', demo.once),
     beside('the same with the week before, to tell what moved', demo.both),
     beside('a request after a change: read, graded in the thread, kept', demo.anew),
+    beside('the first such request in a thread just started', demo.cold),
     beside('a request with nothing changed', demo.kept),
     ...(await growth()),
   ];
 }
 
-function gradeOnce(counts: Awaited<ReturnType<typeof readSeasonCounts>>) {
-  const once = { grade: async (...input: Parameters<typeof gradeWholeSeason>) => gradeWholeSeason(...input) };
-  // One week only, so that there is no week before.
-  return gradeCounts(
-    once,
-    counts.map((row) => ({ ...row, week: 1 })),
-    { minimumGames: 3, minimumOpportunities: 100, places: 2 },
-    1,
-  );
-}
-
 /** Seasons of a growing body: for each 50 games a conference of eight crews and fourteen observers, fitted at once. */
 async function growth(): Promise<Measurement[]> {
   const sizes = [50, 500, 5000];
+  const options = { minimumGames: 3, minimumOpportunities: 100, top: 2, seed: 1 };
   const seconds: number[] = [];
   for (const games of sizes) {
+    const parts = games / 50;
     const { rows } = simulateSeason(
-      { ...ordinarySeason, games, parts: games / 50, crews: (8 * games) / 50, observers: (14 * games) / 50 },
+      { ...ordinarySeason, games, parts, crews: 8 * parts, observers: 14 * parts },
       games,
     );
-    const settings = { minimumGames: 3, minimumOpportunities: 100, top: 2, seed: 1 };
-    const before = performance.now();
-    gradeWholeSeason(rows, settings);
-    seconds.push((performance.now() - before) / 1000);
+    const several = games < 5000 ? { rounds: 7, warmUp: 3 } : { rounds: 3, warmUp: 0 };
+    const work = async () => gradeWholeSeason(rows, options);
+    seconds.push((await typical({ ...several, work })) / 1000);
   }
   return sizes.map((games, i) => ({
     name: `standings: ${games} games in conferences of 50, grades and ranks`,
@@ -96,10 +99,16 @@ async function growth(): Promise<Measurement[]> {
   }));
 }
 
-/** Median of several rounds, in ms, after two to warm up. */
-async function typical(work: () => Promise<unknown>, prepare?: () => Promise<unknown>): Promise<number> {
+/** Median of several rounds, in ms, after some to warm up; `prepare` is not timed. */
+async function typical(of: {
+  work: () => Promise<unknown>;
+  prepare?: () => Promise<unknown>;
+  rounds?: number;
+  warmUp?: number;
+}): Promise<number> {
+  const { work, prepare, rounds = 15, warmUp = 5 } = of;
   const times: number[] = [];
-  for (let round = -2; round < rounds; round += 1) {
+  for (let round = -warmUp; round < rounds; round += 1) {
     await prepare?.();
     const before = performance.now();
     await work();

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type DutyCount, gradeGame } from '../../server/grading/game-grade.ts';
+import { type DutyCount, gradeGame, gradeOf } from '../../server/grading/game-grade.ts';
 import { gradeSeason } from '../../server/grading/season-grade.ts';
 
 const counts = fc
@@ -118,6 +118,30 @@ describe('the game grade', () => {
         const better = rows.map((other) => (other === row ? { ...row, met: row.met + 1 } : other));
         expect(graded(better).grade).toBeGreaterThanOrEqual(before.grade - 1e-9);
       }),
+    );
+  });
+
+  test('duties of like weight and category may be added up first', () => {
+    fc.assert(
+      fc.property(
+        fc.array(counts, { maxLength: 12 }),
+        fc.option(fc.double({ min: 0.05, max: 1, noNaN: true }), { nil: undefined }),
+        (rows, categoryCap) => {
+          const sums = new Map<string, Omit<DutyCount, 'duty'>>();
+          for (const { duty, ...row } of rows) {
+            const key = `${row.weight} ${row.category}`;
+            const sum = sums.get(key) ?? { ...row, opportunities: 0, met: 0 };
+            sum.opportunities += row.opportunities;
+            sum.met += row.met;
+            sums.set(key, sum);
+          }
+          const { grade, opportunities, met } = gradeGame(rows, { categoryCap });
+          const summed = gradeOf([...sums.values()], { categoryCap });
+          expect(summed).toMatchObject({ opportunities, met });
+          if (grade === null) expect(summed.grade).toBeNull();
+          else expect(summed.grade).toBeCloseTo(grade, 11);
+        },
+      ),
     );
   });
 });

@@ -1,14 +1,48 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { comparableGroups } from '../../server/grading/connectedness.ts';
+import { NormalDraws } from '../../server/grading/normal-draws.ts';
 import { posteriorRanks } from '../../server/grading/ranks.ts';
+
+/** The same counted plainly: each draw written out, each rank found by comparing with all others. */
+function plainRanks(
+  estimates: number[],
+  factor: number[],
+  normals: Float64Array,
+  draws: number,
+  top: number,
+) {
+  const size = estimates.length;
+  const seen: number[][] = estimates.map(() => []);
+  for (let draw = 0; draw < draws; draw += 1) {
+    const values = estimates.map((estimate, i) =>
+      factor
+        .slice(i * size, i * size + i + 1)
+        .reduce((sum, value, k) => sum + value * normals[draw * size + k]!, estimate),
+    );
+    for (const [i, value] of values.entries()) seen[i]!.push(1 + values.filter((v) => v > value).length);
+  }
+  return seen.map((own) => {
+    const ordered = own.toSorted((a, b) => a - b);
+    const reached = (count: number) => ordered[Math.max(1, Math.ceil(count)) - 1]!;
+    return {
+      median: (reached(draws / 2) + reached(draws / 2 + 1)) / 2,
+      low: reached(((1 - 0.9) / 2) * draws),
+      high: reached((1 - (1 - 0.9) / 2) * draws),
+      topProbability: own.filter((rank) => rank <= top).length / draws,
+    };
+  });
+}
 
 const diagonal = (variances: number[]) =>
   variances.flatMap((value, i) => variances.map((_, j) => (i === j ? value : 0)));
 
 describe('ranks from the joint posterior', () => {
   test('two alike have an even chance, and share the place', () => {
-    const [a, b] = posteriorRanks({ estimates: [90, 90], covariance: diagonal([4, 4]) }, { seed: 1, top: 1 });
+    const [a, b] = posteriorRanks(
+      { estimates: [90, 90], covariance: diagonal([4, 4]) },
+      { normals: new NormalDraws(1), top: 1 },
+    );
     expect(a).toMatchObject({ place: 1, tied: true, low: 1, high: 2 });
     expect(a!.topProbability).toBeCloseTo(0.5, 1);
     expect(a!.topProbability + b!.topProbability).toBeCloseTo(1, 12);
@@ -16,7 +50,7 @@ describe('ranks from the joint posterior', () => {
 
   test('the chance of the better of two is that of a normal difference', () => {
     // P(N(1, 1 + 1) > 0) = Φ(1/√2) = 0.7602; with correlation 0.75 it is Φ(1/√0.5) = 0.9214.
-    const options = { seed: 7, top: 1, draws: 40_000 };
+    const options = { normals: new NormalDraws(7), top: 1, draws: 40_000 };
     const apart = posteriorRanks({ estimates: [91, 90], covariance: diagonal([1, 1]) }, options);
     expect(apart[0]!.topProbability).toBeCloseTo(0.7602, 1.8);
     const together = posteriorRanks({ estimates: [91, 90], covariance: [1, 0.75, 0.75, 1] }, options);
@@ -26,7 +60,7 @@ describe('ranks from the joint posterior', () => {
   test('without uncertainty the ranks are the order, and a tie across the last place shares it', () => {
     const ranks = posteriorRanks(
       { estimates: [80, 95, 90, 90, 70], covariance: diagonal([0, 0, 0, 0, 0]) },
-      { seed: 3, top: 2 },
+      { normals: new NormalDraws(3), top: 2 },
     );
     expect(ranks.map((rank) => [rank.place, rank.tied, rank.median, rank.low, rank.high])).toEqual([
       [4, false, 4, 4, 4],
@@ -66,8 +100,8 @@ describe('ranks from the joint posterior', () => {
     fc.assert(
       fc.property(posterior, fc.integer(), fc.nat(9), (input, seed, top) => {
         const size = input.estimates.length;
-        const ranks = posteriorRanks(input, { seed, top, draws: 200 });
-        expect(posteriorRanks(input, { seed, top, draws: 200 })).toEqual(ranks);
+        const ranks = posteriorRanks(input, { normals: new NormalDraws(seed), top, draws: 200 });
+        expect(posteriorRanks(input, { normals: new NormalDraws(seed), top, draws: 200 })).toEqual(ranks);
         const chances = ranks.reduce((sum, rank) => sum + rank.topProbability, 0);
         expect(chances).toBeCloseTo(Math.min(top, size), 9);
         for (const rank of ranks) {
@@ -82,13 +116,53 @@ describe('ranks from the joint posterior', () => {
     );
   });
 
+  test('are those of each draw put in order', () => {
+    const posterior = fc.integer({ min: 1, max: 9 }).chain((size) =>
+      fc.record({
+        estimates: fc.array(fc.double({ min: 80, max: 95, noNaN: true }), {
+          minLength: size,
+          maxLength: size,
+        }),
+        factor: fc
+          .array(fc.double({ min: -3, max: 3, noNaN: true }), {
+            minLength: size * size,
+            maxLength: size * size,
+          })
+          .map((values) =>
+            values.map((value, at) => {
+              const [i, j] = [Math.floor(at / size), at % size];
+              return i === j ? 0.5 + Math.abs(value) : i > j ? value : 0;
+            }),
+          ),
+      }),
+    );
+    fc.assert(
+      fc.property(posterior, fc.integer(), fc.nat(9), ({ estimates, factor }, seed, top) => {
+        const size = estimates.length;
+        const covariance = factor.map((_, at) => {
+          const [i, j] = [Math.floor(at / size), at % size];
+          let sum = 0;
+          for (let k = 0; k < size; k += 1) sum += factor[i * size + k]! * factor[j * size + k]!;
+          return sum;
+        });
+        const draws = 200;
+        // One stream for all rankings of a season: what was drawn for a larger one begins like it.
+        const normals = new NormalDraws(seed);
+        normals.first(3 * draws * size);
+        const ranks = posteriorRanks({ estimates, covariance }, { normals, top, draws });
+        const plain = plainRanks(estimates, factor, new NormalDraws(seed).first(draws * size), draws, top);
+        expect(ranks).toMatchObject(plain);
+      }),
+    );
+  });
+
   test('what is not a covariance is refused', () => {
-    expect(() => posteriorRanks({ estimates: [1, 2], covariance: [1] }, { seed: 1, top: 1 })).toThrow(
-      /4 entries/,
-    );
-    expect(() => posteriorRanks({ estimates: [Number.NaN], covariance: [1] }, { seed: 1, top: 1 })).toThrow(
-      /estimate 0/,
-    );
+    expect(() =>
+      posteriorRanks({ estimates: [1, 2], covariance: [1] }, { normals: new NormalDraws(1), top: 1 }),
+    ).toThrow(/4 entries/);
+    expect(() =>
+      posteriorRanks({ estimates: [Number.NaN], covariance: [1] }, { normals: new NormalDraws(1), top: 1 }),
+    ).toThrow(/estimate 0/);
   });
 });
 

@@ -11,7 +11,7 @@ function row(official: string, observer: string, game: string, met: number, posi
     observer,
     game,
     position,
-    counts: [{ duty: 'spot', weight: 1, opportunities: 100, met }],
+    counts: [{ weight: 1, opportunities: 100, met }],
   };
 }
 
@@ -47,7 +47,7 @@ describe('the season model', () => {
       row('Birch', 'X', 'g3', 80),
       row('Birch', 'X', 'g4', 84),
       row('Cedar', 'X', 'g5', 99),
-      { ...row('Elm', 'X', 'g5', 0), counts: [{ duty: 'spot', weight: 1, opportunities: 0, met: 0 }] },
+      { ...row('Elm', 'X', 'g5', 0), counts: [{ weight: 1, opportunities: 0, met: 0 }] },
     ];
     const { standings, notes } = gradeWholeSeason(rows, { ...settings, minimumGames: 2 });
     expect(standings.map((s) => [s.official, s.rank?.place ?? s.unrankedReason])).toEqual([
@@ -112,7 +112,7 @@ describe('the season model', () => {
       .map(
         ({ opportunities, part, weight, ...rest }): GradedGame => ({
           ...rest,
-          counts: [{ duty: 'spot', weight, opportunities, met: Math.floor(part * opportunities) }],
+          counts: [{ weight, opportunities, met: Math.floor(part * opportunities) }],
         }),
       );
     fc.assert(

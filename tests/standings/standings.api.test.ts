@@ -3,7 +3,13 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
 import type { Grader } from '../../server/standings/grader.ts';
-import { currentStandings, type StandingLine } from '../../server/standings/season-standings.ts';
+import { readSeasonCounts } from '../../server/standings/season-counts.ts';
+import { readSeasonGames, seasonGamesOf } from '../../server/standings/season-games.ts';
+import {
+  currentStandings,
+  gradeSeasonGames,
+  type StandingLine,
+} from '../../server/standings/season-standings.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -84,6 +90,29 @@ describe('the standings of a season', () => {
     expect(new Set((one.body.lines as StandingLine[]).map((line) => line.position))).toEqual(
       new Set(['line judge']),
     );
+  });
+
+  test('from sums by weight are those from counts by duty', async () => {
+    const { grader } = countingGrader();
+    const games = await readSeasonGames(database.pool, database.conferenceId, database.seasonId);
+    const byDuty = seasonGamesOf(
+      await readSeasonCounts(database.pool, database.conferenceId, database.seasonId),
+    );
+    expect(games.map(({ counts, ...game }) => game)).toEqual(byDuty.map(({ counts, ...game }) => game));
+    const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
+    const [fromSums, fromDuties] = await Promise.all(
+      [games, byDuty].map((some) => gradeSeasonGames(grader, some, settings, 1)),
+    );
+    expect(fromSums!.lines.length).toBeGreaterThan(60);
+    for (const [i, { adjusted, raw, before, ...line }] of fromSums!.lines.entries()) {
+      const other = fromDuties!.lines[i]!;
+      // Ranks, chances and counts are the same; grades differ by rounding only.
+      expect({ ...other, adjusted, raw, before }).toEqual({ ...line, adjusted, raw, before });
+      expect(raw).toBeCloseTo(other.raw!, 11);
+      expect(adjusted!.grade).toBeCloseTo(other.adjusted!.grade, 10);
+      expect(adjusted!.standardError).toBeCloseTo(other.adjusted!.standardError, 10);
+      expect(before?.place).toEqual(other.before?.place);
+    }
   });
 
   test('are found once for requests that come together, and kept', async () => {
