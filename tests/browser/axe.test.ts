@@ -2,10 +2,14 @@ import { mkdir, readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { loadDemo } from '../../seed-demo/load.ts';
 import { hashPassword } from '../../server/accounts/password.ts';
 import { startSession } from '../../server/accounts/session.ts';
+import type { Change } from '../../server/reports/changes.ts';
+import { saveChanges } from '../../server/reports/save-mark.ts';
+import type { Finding } from '../../server/rubric/finding.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
@@ -182,6 +186,23 @@ async function violationsOn(page: Page): Promise<string[]> {
   );
 }
 
+/** A page fits a tablet's width: only tables and plots scroll, in boxes of their own. */
+async function beyondTheTablet(page: Page): Promise<string[]> {
+  await page.setViewportSize({ width: 820, height: 900 });
+  const beyond = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  await page.setViewportSize({ width: 1280, height: 900 });
+  return beyond > 0 ? [`${beyond} px wider than a window of 820 px`] : [];
+}
+
+/** What is touched and lower than 44 px (WCAG 2.2, 2.5.5): no rule for AA, but ours for entry on a tablet. */
+const lowTargets = (page: Page) =>
+  page.evaluate(() =>
+    [...document.querySelectorAll<HTMLElement>('.entry :is(button, select, summary, a, input, textarea)')]
+      .map((target) => target.closest<HTMLElement>('label:has(> [type=checkbox])') ?? target)
+      .filter((target) => target.checkVisibility() && target.getBoundingClientRect().height < 43.5)
+      .map((target) => `lower than 44 px: ${target.outerHTML.slice(0, 120)}`),
+  );
+
 async function photograph(page: Page, name: string): Promise<void> {
   const folder = process.env.SCREENSHOTS;
   if (!folder) return;
@@ -191,6 +212,50 @@ async function photograph(page: Page, name: string): Promise<void> {
     await page.screenshot({ path: `${folder}/${name}-${width}.png` });
   }
   await page.setViewportSize({ width: 1280, height: 900 });
+}
+
+/** A mark that another device entered differently, and a change that the server would not take. */
+async function enterDifferentlyElsewhere(page: Page): Promise<void> {
+  const { reportId } = ids.observer;
+  const { rows } = await database.pool.query<
+    Record<'conferenceId' | 'actorId' | 'playId' | 'dutyKey', string>
+  >(
+    `SELECT r.conference_id AS "conferenceId", r.observer_id AS "actorId", l.id AS "playId",
+            (SELECT key FROM duty d WHERE d.conference_id = r.conference_id AND graded_as = 'mechanics' LIMIT 1)
+              AS "dutyKey"
+       FROM report r JOIN play l ON l.conference_id = r.conference_id AND l.game_id = r.game_id
+      WHERE r.id = $1 AND l.removed_at IS NULL ORDER BY l.number LIMIT 1`,
+    [reportId],
+  );
+  const { conferenceId, actorId, playId, dutyKey } = rows[0]!;
+  const mark = (finding: Finding): Change => ({
+    kind: 'put mark',
+    id: uuidv7(),
+    basedOn: null,
+    markId: uuidv7(),
+    playId,
+    position: 'umpire',
+    dutyKey,
+    finding,
+    comment: 'As I saw it.',
+  });
+  for (const finding of ['missed', 'model'] as const) {
+    await saveChanges(database.pool, { conferenceId, actorId }, reportId!, [mark(finding)]);
+  }
+  const refused = { changeId: uuidv7(), reportId, change: mark('missed'), message: 'This report is filed.' };
+  await page.evaluate(
+    (item) =>
+      new Promise((resolve, reject) => {
+        const opening = indexedDB.open('crewmark-entry');
+        opening.onerror = () => reject(opening.error);
+        opening.onsuccess = () => {
+          const putting = opening.result.transaction('set-aside', 'readwrite');
+          putting.objectStore('set-aside').put(item);
+          putting.oncomplete = () => resolve(opening.result.close());
+        };
+      }),
+    refused,
+  );
 }
 
 describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
@@ -215,7 +280,7 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
         ) {
           await page.goto(target);
           if (url.endsWith('/entry')) await page.waitForSelector('.entry');
-          const violations = await violationsOn(page);
+          const violations = [...(await violationsOn(page)), ...(await beyondTheTablet(page))];
           if (violations.length > 0) wrong[`${url} as ${role}`] = violations;
           checked.push(url);
           opened = true;
@@ -237,7 +302,7 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
     await page.waitForSelector('.entry');
     const wrong: Record<string, string[]> = {};
     const look = async (name: string) => {
-      const violations = await violationsOn(page);
+      const violations = [...(await violationsOn(page)), ...(await lowTargets(page))];
       if (violations.length > 0) wrong[name] = violations;
       await photograph(page, `entry-${name.replaceAll(' ', '-')}`);
     };
@@ -249,6 +314,10 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
     await look('more facts and a wrong one');
     await page.click('.entry-actions button:has-text("Film")');
     await look('film');
+    const film = { name: 'game.mp4', mimeType: 'video/mp4', buffer: Buffer.from('not a film') };
+    await page.setInputFiles('.film input[type=file]', film);
+    await page.waitForSelector('.film .wrong:has-text("cannot be played")');
+    await look('film that cannot be played');
     await page.click('.entry-plays li:nth-child(3) button');
     await page.click('.officials button >> nth=4');
     await look('official chosen');
@@ -267,6 +336,71 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
     await page.waitForSelector('dialog[open]');
     await look('second look before removing a play');
     await page.click('dialog button:has-text("Keep the play")');
+    await enterDifferentlyElsewhere(page);
+    await page.reload();
+    await page.waitForSelector('.entry-conflicts li:nth-child(2)');
+    await look('versions from two devices');
+    await page.close();
+    expect(wrong).toEqual({});
+  });
+
+  test('nor has a page that answers a form', async () => {
+    const page = await contexts.coordinator.newPage();
+    const wrong: Record<string, string[]> = {};
+    const { seasonId, gameId, playId, reportId, observationId, replyId } = ids.coordinator;
+    const answered = async (path: string, fill: (form: string) => Promise<unknown>, shows: string) => {
+      await page.goto(`${address}${path}`);
+      const form = 'main form[method=post]';
+      await page.$$eval(form, (forms) => {
+        for (const each of forms as HTMLFormElement[]) each.noValidate = true;
+      });
+      await fill(form);
+      await page.getByText(shows).first().waitFor();
+      const violations = [...(await violationsOn(page)), ...(await beyondTheTablet(page))];
+      if (violations.length > 0) wrong[`${path}: ${shows}`] = violations;
+      await photograph(page, `answer-${path.replaceAll(/[0-9a-f-]{36}/g, 'id').replaceAll(/\W+/g, '-')}`);
+    };
+    const send = (form: string) => page.click(`${form} button >> nth=-1`);
+    const file = (text: string) => async (form: string) => {
+      await page.setInputFiles('#files', {
+        name: 'teams.csv',
+        mimeType: 'text/csv',
+        buffer: Buffer.from(text),
+      });
+      await send(form);
+    };
+    await answered('/import', file('name,home venue\n,Nowhere\n'), 'Import result');
+    await answered('/import', file('name\nNew Team\n'), 'Import result');
+    const play = `/games/${gameId}/plays/${playId}`;
+    const correct = (spot: string) => async (form: string) => {
+      await page.fill('#fact-spot', spot);
+      await page.fill('#reason', 'The film says so.');
+      await send(form);
+    };
+    await answered(play, correct('midfield'), 'write a whole number');
+    await answered(play, correct('41'), 'Play corrected');
+    await answered(`/reports/${reportId}/marks/${observationId}`, send, 'Give the reason');
+    const rule = async (form: string) => {
+      await page.check(`${form} input[value=changed]`);
+      await send(form);
+    };
+    await answered(`/replies/${replyId}`, rule, 'Choose the finding');
+    await answered(
+      '/reports',
+      async (form) => {
+        for (const box of await page.$$(`${form} input[type=checkbox]`)) await box.uncheck();
+        await send(form);
+      },
+      'Choose at least one report',
+    );
+    const settings = async () => {
+      await page.getByText('Who is ranked, and for how many places').click();
+      await page.getByLabel('Games graded, at least').fill('0');
+      await page.getByRole('button', { name: 'Apply to all positions' }).click();
+    };
+    await answered(`/seasons/${seasonId}/standings`, settings, 'Must be at least 1');
+    await answered('/people/invite', send, 'Invite');
+    await answered('/no-such-page', async () => {}, 'Back to the start');
     await page.close();
     expect(wrong).toEqual({});
   });
