@@ -20,8 +20,10 @@ import {
 import { type NumberedPlay, playLog } from '../reports/report-material.ts';
 import { asProblem } from '../reports/request-errors.ts';
 import { reportMarks, reportsOfGame } from '../reports/review-store.ts';
+import type { DutyAgreement } from '../reports/two-reports.ts';
 import { readDutyTitles } from '../standings/duty-titles.ts';
 import { type Form, formOf, textOf } from './form.ts';
+import { number, percent } from './format.ts';
 import { markView } from './report-pages.ts';
 
 const id = z.uuid();
@@ -104,7 +106,13 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       );
       return reply.page(
         'games/agreement',
-        { game, found, three: found.reports.length > 2, ...sideBySide(marks[0]!, marks[1]!) },
+        {
+          game,
+          found,
+          three: found.reports.length > 2,
+          figures: [{ ...found.overall, title: 'All duties' }, ...found.duties].map(agreementView),
+          ...sideBySide(marks[0]!, marks[1]!),
+        },
         { title: `Two observers: ${game.title}`, width: 'wide' },
       );
     },
@@ -190,6 +198,21 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       return reply.code(422).page('games/correct-play', view, { title: `Correct play ${view.play.number}` });
     },
   );
+}
+
+/** A duty's agreement in words: kappa only as far as the marks allow one. */
+function agreementView(duty: DutyAgreement & { title: string }) {
+  const { kappa, agreed, bothNotMet, onlyFirst, onlySecond } = duty;
+  const share = agreed && `${percent(agreed.share)} (${percent(agreed.low)} to ${percent(agreed.high)})`;
+  if (bothNotMet + onlyFirst + onlySecond === 0) return { ...duty, share, kappaText: 'neither noted a miss' };
+  if (kappa.value === null) return { ...duty, share, kappaText: kappa.reason };
+  const value = number(kappa.value, 2);
+  // The large-sample error is 0 where the two never differed, or one noted no miss: that is not certainty.
+  const kappaText =
+    kappa.high - kappa.low < 1e-9
+      ? `${value}, too few misses for an interval`
+      : `${value} (${number(kappa.low, 2)} to ${number(kappa.high, 2)})`;
+  return { ...duty, share, kappaText };
 }
 
 const playLine = (item: NumberedPlay) => ({

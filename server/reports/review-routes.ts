@@ -81,6 +81,7 @@ const agreementSchema = z.object({
   bothNotMet: z.int(),
   onlyFirst: z.int(),
   onlySecond: z.int(),
+  agreed: z.object({ share: z.number(), low: z.number(), high: z.number() }).nullable(),
   kappa: z.object({
     value: z.number().nullable(),
     reason: z.string().optional(),
@@ -353,7 +354,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
         tags,
         summary: 'Two reports on one game: agreement overall and per duty',
         description:
-          'Cohen’s kappa (1968) of met and not met over the opportunities that both observers could tell.',
+          'Share agreed with Wilson’s interval (1927), and Cohen’s kappa (1968) of met and not met, over the opportunities that both observers could tell.',
         params: z.object({ gameId: id }),
         querystring: z.object({ first: id.optional(), second: id.optional() }),
         response: {

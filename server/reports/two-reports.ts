@@ -1,5 +1,6 @@
 import type { Agreement } from '../grading/agreement/agreement.ts';
 import { weightedKappa } from '../grading/agreement/kappa.ts';
+import { wilsonInterval } from '../patterns/wilson-interval.ts';
 import { effectOf, type Finding } from '../rubric/finding.ts';
 import { type CompiledRubric, type CrewAtWork, forEachOpportunity } from '../rubric/opportunities.ts';
 import type { LoggedPlay, MarkedFinding } from '../rubric/opportunity-counts.ts';
@@ -14,6 +15,8 @@ export interface DutyAgreement {
   /** Not met in the first report only. */
   readonly onlyFirst: number;
   readonly onlySecond: number;
+  /** Share of `judged` on which both said the same, with Wilson's 95 % interval; null without one judged. */
+  readonly agreed: { readonly share: number; readonly low: number; readonly high: number } | null;
   /** Cohen's kappa of met and not met, with its interval, or why there is none. */
   readonly kappa: Agreement;
 }
@@ -89,5 +92,7 @@ function column(finding: Finding | undefined): 0 | 1 | undefined {
 function agreementOf(dutyKey: string, table: Table): DutyAgreement {
   const [[bothMet, onlySecond], [onlyFirst, bothNotMet]] = table;
   const judged = bothMet + onlySecond + onlyFirst + bothNotMet;
-  return { dutyKey, judged, bothMet, bothNotMet, onlyFirst, onlySecond, kappa: weightedKappa(table) };
+  const same = bothMet + bothNotMet;
+  const agreed = judged > 0 ? { share: same / judged, ...wilsonInterval(same, judged) } : null;
+  return { dutyKey, judged, bothMet, bothNotMet, onlyFirst, onlySecond, agreed, kappa: weightedKappa(table) };
 }

@@ -307,6 +307,22 @@ test('two observers of one game side by side', async () => {
   // Kappa by hand from the 2 by 2 table: observed 237/239; chance (236² + 3²)/239².
   const chance = (236 ** 2 + 3 ** 2) / 239 ** 2;
   expect(duty.kappa.value).toBeCloseTo((237 / 239 - chance) / (1 - chance), 10);
+  expect(duty.agreed.share).toBeCloseTo(237 / 239, 12);
+  expect(duty.agreed.low).toBeLessThan(duty.agreed.share);
+  const page = await textOf(coordinator, `/games/${game.gameId}/agreement`);
+  expect(page).toMatch(
+    /Everybody watches players 239 235 2 1 1 99 % \(97 % to 100 %\) 0\.66 \(0\.\d\d to 1\.00\)/,
+  );
+  expect(page).toContain('neither noted a miss');
+});
+
+test('two observers who never differed are not taken for certain to agree', async () => {
+  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  await filed(observer, mark(1));
+  await filed(second, mark(1));
+  expect(await textOf(coordinator, `/games/${game.gameId}/agreement`)).toMatch(
+    /Everybody watches players 240 239 1 0 0 100 % \(98 % to 100 %\) 1\.00, too few misses for an interval/,
+  );
 });
 
 test('every page of a report on its way opens', async () => {
