@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../accounts/policy.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { notFound, Problem } from '../http/problem.ts';
 import { type Ruling, ruleOnReply, writeReply } from '../reports/replies.ts';
+import { keepReplyWindow, replyWindow, replyWindowSchema } from '../reports/reply-window.ts';
 import { asProblem } from '../reports/request-errors.ts';
 import {
   markLine,
@@ -16,6 +17,7 @@ import {
 import { callFindings, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 import { formOf, textOf } from './form.ts';
+import { capital } from './format.ts';
 import { markView } from './report-pages.ts';
 import { trailView } from './trail-view.ts';
 
@@ -112,18 +114,42 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     },
   );
 
+  async function listView(conferenceId: string, sent?: string, wrong?: string) {
+    const season = await currentSeason(database, conferenceId);
+    const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
+    const { replyDays } = await replyWindow(pool, conferenceId);
+    return {
+      waiting: lines.filter((line) => !line.ruling),
+      ruled: lines.filter((line) => line.ruling),
+      replyDays: sent ?? String(replyDays),
+      wrong,
+    };
+  }
+  const listOptions = { title: 'Replies', width: 'wide' } as const;
+
   pages.get(
     '/replies',
     { config: { policy: policies.coordinator }, schema: { hide: true } },
+    async (request, reply) =>
+      reply.page('replies/list', await listView(sessionOf(request).conferenceId), listOptions),
+  );
+
+  pages.post(
+    '/replies/window',
+    { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const season = await currentSeason(database, conferenceId);
-      const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
-      return reply.page(
-        'replies/list',
-        { waiting: lines.filter((line) => !line.ruling), ruled: lines.filter((line) => line.ruling) },
-        { title: 'Replies', width: 'wide' },
+      const { conferenceId, personId } = sessionOf(request);
+      const sent = textOf(formOf(request.body).replyDays);
+      const parsed = replyWindowSchema.safeParse({ replyDays: sent.trim() || undefined });
+      if (!parsed.success) {
+        // The label beside the message names the field already.
+        const wrong = capital(parsed.error.issues[0]!.message.replace('replyDays ', ''));
+        return reply.code(422).page('replies/list', await listView(conferenceId, sent, wrong), listOptions);
+      }
+      await inTransaction(pool, (client) =>
+        keepReplyWindow(client, { conferenceId, actorId: personId }, parsed.data),
       );
+      return reply.redirect('/replies', 303);
     },
   );
 

@@ -12,6 +12,7 @@ import { gameAgreement } from './agreement.ts';
 import { correctPlay } from './corrections.ts';
 import { acceptReport, fileReport, releaseReport, returnReport, whatIsMissing } from './filing.ts';
 import { ruleOnReply, writeReply } from './replies.ts';
+import { keepReplyWindow, replyWindow, replyWindowSchema } from './reply-window.ts';
 import { withProblems } from './request-errors.ts';
 import {
   officialCounts,
@@ -424,6 +425,37 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
         writeReply(client, acting, request.params.observationId, request.body.text),
       );
       return { replyId };
+    },
+  );
+
+  routes.get(
+    '/api/reply-window',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'For how many days after a release officials may answer',
+        response: { 200: replyWindowSchema },
+      },
+    },
+    (request) => replyWindow(pool, sessionOf(request).conferenceId),
+  );
+
+  routes.put(
+    '/api/reply-window',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Set for how many days officials may answer reports released from now on',
+        body: replyWindowSchema,
+        response: { 200: replyWindowSchema },
+      },
+    },
+    async (request) => {
+      const { conferenceId, personId } = sessionOf(request);
+      await step((client) => keepReplyWindow(client, { conferenceId, actorId: personId }, request.body));
+      return request.body;
     },
   );
 

@@ -235,6 +235,32 @@ test('the audit trail is read newest first, a page at a time, by the coordinator
   expect(await textOf(other, '/trail')).toContain('Nothing yet.');
 });
 
+test('the coordinator sets for how long officials may answer; what was released keeps its day', async () => {
+  const days = async (reportId: string) => {
+    const { rows } = await database.pool.query<{ days: number }>(
+      `SELECT extract(epoch FROM reply_until - released_at)::int / 86400 AS days FROM report
+        WHERE conference_id = $1 AND id = $2`,
+      [game.conferenceId, reportId],
+    );
+    return rows[0]!.days;
+  };
+  const first = await released(mark(4));
+  const set = (replyDays: string) => coordinator.post('/replies/window').type('form').send({ replyDays });
+  expect((await set('soon').expect(422)).text).toMatch(/Must be a whole number[\s\S]+value="soon"/);
+  await set('21').expect(303);
+  expect((await coordinator.get('/replies')).text).toContain('value="21"');
+  const second = await filed(
+    await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId }),
+  );
+  await coordinator.post(`/api/reports/${second}/accept`).expect(200);
+  await coordinator.post(`/api/reports/${second}/release`).expect(200);
+  expect([await days(first), await days(second)]).toEqual([10, 21]);
+  expect(await textOf(coordinator, '/trail')).toContain('reply days: 10 reply days: 21');
+  await coordinator.put('/api/reply-window').send({ replyDays: 400 }).expect(400);
+  await coordinator.put('/api/reply-window').send({ replyDays: 0 }).expect(200, { replyDays: 0 });
+  await official.put('/api/reply-window').send({ replyDays: 9 }).expect(403);
+});
+
 test('after the window no answer is taken', async () => {
   const on = mark(4);
   const reportId = await released(on);
