@@ -23,7 +23,7 @@ import { reportMarks, reportsOfGame } from '../reports/review-store.ts';
 import type { DutyAgreement } from '../reports/two-reports.ts';
 import { readDutyTitles } from '../standings/duty-titles.ts';
 import { type Form, formOf, textOf } from './form.ts';
-import { number, percent } from './format.ts';
+import { number } from './format.ts';
 import { markView } from './report-pages.ts';
 
 const id = z.uuid();
@@ -203,6 +203,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
 /** A duty's agreement in words: kappa only as far as the marks allow one. */
 function agreementView(duty: DutyAgreement & { title: string }) {
   const { kappa, agreed, bothNotMet, onlyFirst, onlySecond } = duty;
+  const percent = (part: number) => `${number(100 * part)} %`;
   const share = agreed && `${percent(agreed.share)} (${percent(agreed.low)} to ${percent(agreed.high)})`;
   if (bothNotMet + onlyFirst + onlySecond === 0) return { ...duty, share, kappaText: 'neither noted a miss' };
   if (kappa.value === null) return { ...duty, share, kappaText: kappa.reason };

@@ -90,7 +90,12 @@ describe('one report on two devices', { timeout: 300_000 }, () => {
       { position: 'umpire', finding: 'missed', comment: 'Late to the pile.' },
     ]);
     expect(await other.page.locator('.entry-conflicts li').count()).toBe(1);
-    await other.page.click('.entry-conflicts button:has-text("Take this change")');
+    await other.page.click('.entry-actions button:has-text("Check and file")');
+    await other.page.click('dialog .missing button:has-text("entered differently on two devices")');
+    await expect
+      .poll(() => other.page.evaluate(() => document.activeElement?.textContent))
+      .toMatch(/^Take this change/);
+    await other.page.keyboard.press('Enter');
     await other.page.locator('.entry-conflicts').waitFor({ state: 'detached' });
     await allSent(other.page);
     expect((await marks())[0]).toEqual({

@@ -337,7 +337,7 @@ test('two observers of one game side by side', async () => {
   expect(duty.agreed.low).toBeLessThan(duty.agreed.share);
   const page = await textOf(coordinator, `/games/${game.gameId}/agreement`);
   expect(page).toMatch(
-    /Everybody watches players 239 235 2 1 1 99 % \(97 % to 100 %\) 0\.66 \(0\.\d\d to 1\.00\)/,
+    /Everybody watches players 239 235 2 1 1 99\.2 % \(97\.0 % to 99\.8 %\) 0\.66 \(0\.\d\d to 1\.00\)/,
   );
   expect(page).toContain('neither noted a miss');
 });
@@ -347,7 +347,7 @@ test('two observers who never differed are not taken for certain to agree', asyn
   await filed(observer, mark(1));
   await filed(second, mark(1));
   expect(await textOf(coordinator, `/games/${game.gameId}/agreement`)).toMatch(
-    /Everybody watches players 240 239 1 0 0 100 % \(98 % to 100 %\) 1\.00, too few misses for an interval/,
+    /Everybody watches players 240 239 1 0 0 100\.0 % \(98\.4 % to 100\.0 %\) 1\.00, too few misses for an interval/,
   );
 });
 

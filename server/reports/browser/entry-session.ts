@@ -68,6 +68,8 @@ export class EntrySession {
   static async start(reportId: string): Promise<EntrySession> {
     const store = await DeviceStore.open(reportId).catch(() => undefined);
     const session = new EntrySession(reportId, store);
+    // So that a device short of space does not throw away what has not been sent.
+    void navigator.storage?.persist?.().catch(() => false);
     if (!store) session.sending = { ...session.sending, keptHere: false };
     await session.readDisk();
     await session.exchange();
