@@ -2,15 +2,9 @@ import jstat from 'jstat';
 import { comparableGroups } from './connectedness.ts';
 import { type GradeOptions, gradeOf, type WeightedCount } from './game-grade.ts';
 import { groupBy } from './group-by.ts';
-import {
-  type Combination,
-  type FactorEffects,
-  fitMixedModel,
-  levelErrors,
-  type MixedModelFit,
-  predict,
-} from './mixed-model.ts';
+import { type FactorEffects, fitMixedModel, type MixedModelFit } from './mixed-model.ts';
 import { NormalDraws } from './normal-draws.ts';
+import { type Combination, levelErrors, predict } from './prediction.ts';
 import { posteriorRanks, type Rank } from './ranks.ts';
 import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.ts';
 
@@ -28,7 +22,7 @@ export interface SeasonSettings extends Eligibility, GradeOptions {
   top: number;
   /** Seed of the draws behind ranks; the same seed and data give the same figures. */
   seed: number;
-  /** Draws behind ranks; see `posteriorRanks`. */
+  /** Draws behind ranks; see `posteriorRanks`. 0 where only the places are asked for. */
   draws?: number;
 }
 
@@ -105,10 +99,11 @@ export interface SeasonStandings {
  * @throws RangeError as `gradeOf`.
  */
 export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSettings): SeasonStandings {
-  const graded = rows.map((row) => ({ ...row, grade: gradeOf(row.counts, settings) }));
-  const usable = graded.flatMap((row) =>
-    row.grade.grade === null ? [] : [{ ...row, value: row.grade.grade, weight: row.grade.weight }],
-  );
+  const usable = rows.flatMap(({ official, position, game, observer, counts }): UsableRow[] => {
+    const graded = gradeOf(counts, settings);
+    if (graded.grade === null) return [];
+    return [{ official, position, game, observer, value: graded.grade, weight: graded.weight }];
+  });
   const groups = comparableGroups(usable);
   const groupOf = new Map<string, number>();
   const groupOfObserver = new Map<string, number>();
@@ -118,7 +113,8 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   }
 
   const positions = [...new Set(rows.map((row) => row.position))];
-  const gradedPositions = positions.filter((position) => usable.some((row) => row.position === position));
+  const usableOf = groupBy(usable, (row) => row.position);
+  const gradedPositions = positions.filter((position) => usableOf.has(position));
   const result = fitMixedModel({
     response: usable.map((row) => row.value),
     weights: usable.map((row) => row.weight),
@@ -138,7 +134,6 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   const adjust = fit && adjustment(fit, settings);
   const standings: Standing[] = [];
   const rowsOf = groupBy(rows, (row) => row.position);
-  const usableOf = groupBy(usable, (row) => row.position);
   for (const position of positions) {
     const byOfficial = groupBy(rowsOf.get(position)!, (row) => row.official);
     const found = [...byOfficial].map(([official, own]): Standing => {
@@ -174,7 +169,8 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   };
 }
 
-interface UsableRow extends GradedGame {
+/** A row with a grade. */
+interface UsableRow extends Omit<GradedGame, 'counts'> {
   value: number;
   weight: number;
 }

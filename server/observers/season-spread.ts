@@ -1,7 +1,7 @@
 import type { Database } from '../database/database.ts';
 import { gradeOf } from '../grading/game-grade.ts';
 import { fitMixedModel } from '../grading/mixed-model.ts';
-import { readSeasonGames, type SeasonGame } from '../standings/season-games.ts';
+import { type GradingRow, readGradingRows } from '../standings/grading-rows.ts';
 import { type Spread, spreadBeforeData } from './prices.ts';
 
 export interface KnownSpread {
@@ -19,10 +19,10 @@ const fewestGrades = 60;
  * How far officials, observers, games and single grades differ, from the season's released reports by the grading
  * model (REML). Each grade counts by its opportunities; the residual is that of a grade of mean weight.
  */
-export function spreadOf(games: readonly SeasonGame[]): KnownSpread {
-  const rows = games.flatMap((game) => {
-    const graded = gradeOf(game.counts);
-    return graded.grade === null ? [] : [{ ...game, ...graded }];
+export function spreadOf(given: readonly GradingRow[]): KnownSpread {
+  const rows = given.flatMap((row) => {
+    const graded = gradeOf(row.counts);
+    return graded.grade === null ? [] : [{ ...row, ...graded }];
   });
   if (rows.length < fewestGrades) return guess;
   const mean = rows.reduce((sum, row) => sum + row.weight, 0) / rows.length;
@@ -69,7 +69,7 @@ export async function seasonSpread(
   const revision = rows[0]?.revision ?? '';
   const before = kept.get(key);
   if (before?.revision === revision) return before.known;
-  const known = spreadOf(await readSeasonGames(database.pool, conferenceId, seasonId));
+  const known = spreadOf(await readGradingRows(database.pool, conferenceId, seasonId));
   kept.delete(key);
   kept.set(key, { revision, known });
   for (const oldest of kept.keys()) {

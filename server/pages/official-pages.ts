@@ -20,7 +20,7 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
     const { conferenceId } = season;
     const official = (await readPeople(database.pool, conferenceId)).get(personId);
     if (!official) throw notFound('official');
-    const counts = await readSeasonCounts(database.pool, conferenceId, season.id);
+    const counts = await readSeasonCounts(database.pool, conferenceId, season.id, personId);
     const titles = await readDutyTitles(database.pool, conferenceId, season.id);
     const games = new Map(
       (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [game.id, game]),

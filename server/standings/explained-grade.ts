@@ -31,9 +31,7 @@ export async function explainGrades(
   of: { conferenceId: string; seasonId: string; personId: string },
 ): Promise<ExplainedGrade[]> {
   const { conferenceId, seasonId, personId } = of;
-  const counts = (await readSeasonCounts(db, conferenceId, seasonId)).filter(
-    (row) => row.personId === personId,
-  );
+  const counts = await readSeasonCounts(db, conferenceId, seasonId, personId);
   const titles = await readDutyTitles(db, conferenceId, seasonId);
   const explained: ExplainedGrade[] = [];
   for (const line of standings.lines.filter((row) => row.personId === personId)) {

@@ -22,16 +22,18 @@ export type SeasonCount = {
 };
 
 /**
- * Reads the counts of every released report of a season: the input of grades, standings and patterns.
+ * Reads the counts of every released report of a season, or those of one official: the input of patterns, letters
+ * and explained grades (standings need less: `readGradingRows`).
  * Reports not yet released count nowhere, so that no grade rests on what its official has not been shown.
  */
 export async function readSeasonCounts(
   db: Pick<pg.Pool, 'query'>,
   conferenceId: string,
   seasonId: string,
+  personId?: string,
 ): Promise<SeasonCount[]> {
   const { rows } = await db.query<SeasonCount>({
-    name: 'season-counts',
+    name: personId === undefined ? 'season-counts' : 'season-counts-of-official',
     text: `
       SELECT c.person_id AS "personId", c.position, r.id AS "reportId", r.observer_id AS "observerId",
              r.game_id AS "gameId", g.week, g.crew_id AS "crewId", c.duty_key AS "dutyKey", d.category, d.weight,
@@ -42,8 +44,9 @@ export async function readSeasonCounts(
         JOIN duty d ON d.conference_id = r.conference_id AND d.rubric_version_id = r.rubric_version_id
                    AND d.key = c.duty_key
        WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'
+             ${personId === undefined ? '' : 'AND c.person_id = $3'}
        ORDER BY c.person_id, c.position, g.week, r.id, c.duty_key`,
-    values: [conferenceId, seasonId],
+    values: personId === undefined ? [conferenceId, seasonId] : [conferenceId, seasonId, personId],
   });
   return rows;
 }

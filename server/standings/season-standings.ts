@@ -5,7 +5,7 @@ import { groupBy } from '../grading/group-by.ts';
 import type { Rank } from '../grading/ranks.ts';
 import type { AdjustedGrade, SeasonStandings, Severity, Standing } from '../grading/season-model.ts';
 import type { Grader } from './grader.ts';
-import { readSeasonGames, type SeasonGame } from './season-games.ts';
+import { type GradingRow, readGradingRows } from './grading-rows.ts';
 
 /** One official in one position, as the standings show them. */
 export interface StandingLine {
@@ -88,8 +88,8 @@ async function keptOrFound(
     await client.query('SELECT pg_advisory_xact_lock(hashtextextended($1, 0))', [`${kind} ${seasonId}`]);
     const meanwhile = await readKept(client, conferenceId, seasonId);
     if (meanwhile) return meanwhile;
-    const { input, games } = await readInput(client, conferenceId, seasonId);
-    const standings = await gradeSeasonGames(grader, games, input.settings, input.revision);
+    const { input, rows } = await readInput(client, conferenceId, seasonId);
+    const standings = await gradeRows(grader, rows, input.settings, input.revision);
     await client.query(
       `INSERT INTO standings_result (conference_id, season_id, kind, input_revision, result)
        SELECT conference_id, id, $3, $4, $5 FROM season WHERE conference_id = $1 AND id = $2
@@ -139,32 +139,33 @@ async function readSeason(db: Queryable, conferenceId: string, seasonId: string)
   return { revision: Number(row.revision), settings: { minimumGames, minimumOpportunities, places } };
 }
 
-/** Games and the revision they belong to: read again when the season moved in between. */
+/** Rows and the revision they belong to: read again when the season moved in between. */
 async function readInput(client: pg.PoolClient, conferenceId: string, seasonId: string) {
   for (;;) {
     const input = await readSeason(client, conferenceId, seasonId);
-    const games = await readSeasonGames(client, conferenceId, seasonId);
+    const rows = await readGradingRows(client, conferenceId, seasonId);
     const after = await readSeason(client, conferenceId, seasonId);
-    if (after.revision === input.revision) return { input: after, games };
+    if (after.revision === input.revision) return { input: after, rows };
   }
 }
 
 /** Grades a season: as it stands, and as it stood before its latest week. */
-export async function gradeSeasonGames(
+export async function gradeRows(
   grader: Pick<Grader, 'grade'>,
-  games: readonly SeasonGame[],
+  rows: readonly GradingRow[],
   settings: StandingsSettings,
   inputRevision: number,
 ): Promise<CurrentStandings> {
   const { places, ...eligibility } = settings;
   // The seed is the season's own size, so that a page shown twice shows the same chances.
-  const seed = games.reduce((sum, game) => sum + game.duties, 20_000);
+  const seed = rows.reduce((sum, row) => sum + row.duties, 20_000);
   const options = { ...eligibility, top: places, seed };
-  const week = games.reduce((latest, game) => Math.max(latest, game.week), 0);
-  const earlier = games.filter((game) => game.week < week);
+  const week = rows.reduce((latest, row) => Math.max(latest, row.week), 0);
+  const earlier = rows.filter((row) => row.week < week);
   const [now, before] = await Promise.all([
-    grader.grade(games, options),
-    earlier.length > 0 ? grader.grade(earlier, options) : null,
+    grader.grade(rows, options),
+    // Of the week before only grades and places are shown: no draws.
+    earlier.length > 0 ? grader.grade(earlier, { ...options, draws: 0 }) : null,
   ]);
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
   const earlierOf = new Map(before?.standings.map((row) => [keyOf(row), row]));
@@ -178,8 +179,8 @@ export async function gradeSeasonGames(
   return {
     inputRevision,
     settings,
-    week: games.length > 0 ? week : null,
-    reports: new Set(games.map((game) => game.reportId)).size,
+    week: rows.length > 0 ? week : null,
+    reports: new Set(rows.map((row) => row.reportId)).size,
     lines: now.standings
       .toSorted((a, b) => order(a) - order(b))
       .map((row) => lineOf(row, earlierOf.get(keyOf(row)), comparable(row.position))),

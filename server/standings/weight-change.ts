@@ -1,8 +1,8 @@
 import type { Position } from '../football/positions.ts';
 import type { Grader } from './grader.ts';
+import { gradingRowsOf } from './grading-rows.ts';
 import type { SeasonCount } from './season-counts.ts';
-import { seasonGamesOf } from './season-games.ts';
-import { gradeSeasonGames, type StandingLine, type StandingsSettings } from './season-standings.ts';
+import { gradeRows, type StandingLine, type StandingsSettings } from './season-standings.ts';
 
 /** One official's standing in one position, now and as it would be. Grades 0 to 100; places count from 1. */
 export interface MovedStanding {
@@ -38,7 +38,7 @@ export async function standingsWithWeight(
     .map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row))
     .filter((row) => row.weight > 0);
   const [now, changedStandings] = await Promise.all(
-    [counts, changed].map((some) => gradeSeasonGames(grader, seasonGamesOf(some), settings, 0)),
+    [counts, changed].map((some) => gradeRows(grader, gradingRowsOf(some), settings, 0)),
   );
   const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
   const after = new Map(changedStandings!.lines.map((line) => [keyOf(line), placeOf(line)]));

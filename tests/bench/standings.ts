@@ -1,7 +1,7 @@
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
 import { Grader } from '../../server/standings/grader.ts';
-import { readSeasonGames } from '../../server/standings/season-games.ts';
-import { currentStandings, gradeSeasonGames } from '../../server/standings/season-standings.ts';
+import { readGradingRows } from '../../server/standings/grading-rows.ts';
+import { currentStandings, gradeRows } from '../../server/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';
@@ -18,7 +18,7 @@ export async function standings(): Promise<Measurement[]> {
     const here = {
       grade: async (...input: Parameters<typeof gradeWholeSeason>) => gradeWholeSeason(...input),
     };
-    const games = await readSeasonGames(pool, conferenceId, seasonId);
+    const games = await readGradingRows(pool, conferenceId, seasonId);
     // All in one week, so that there is no week before.
     const oneWeek = games.map((game) => ({ ...game, week: 1 }));
     const change = () =>
@@ -38,9 +38,9 @@ export async function standings(): Promise<Measurement[]> {
           },
           work: request,
         }),
-        read: await typical({ work: () => readSeasonGames(pool, conferenceId, seasonId) }),
-        once: await typical({ work: () => gradeSeasonGames(here, oneWeek, settings, 1) }),
-        both: await typical({ work: () => gradeSeasonGames(here, games, settings, 1) }),
+        read: await typical({ work: () => readGradingRows(pool, conferenceId, seasonId) }),
+        once: await typical({ work: () => gradeRows(here, oneWeek, settings, 1) }),
+        both: await typical({ work: () => gradeRows(here, games, settings, 1) }),
         anew: await typical({ prepare: change, work: request }),
         kept: await typical({ work: request }),
       };

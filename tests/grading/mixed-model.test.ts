@@ -1,12 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import {
-  fitMixedModel,
-  levelErrors,
-  type MixedModelFit,
-  type MixedModelRows,
-  predict,
-} from '../../server/grading/mixed-model.ts';
+import { fitMixedModel, type MixedModelFit, type MixedModelRows } from '../../server/grading/mixed-model.ts';
+import { levelErrors, predict } from '../../server/grading/prediction.ts';
 import { type DenseModel, denseCriterion, denseEquations } from './dense-mixed-model.ts';
 
 function fitted(rows: MixedModelRows): MixedModelFit {

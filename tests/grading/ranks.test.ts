@@ -72,6 +72,19 @@ describe('ranks from the joint posterior', () => {
     expect(ranks.map((rank) => rank.topProbability)).toEqual([0, 1, 0.5, 0.5, 0]);
   });
 
+  test('without draws they are those of the estimates', () => {
+    const ranks = posteriorRanks(
+      { estimates: [80, 95, 90, 90], covariance: diagonal([4, 4, 4, 4]) },
+      { normals: new NormalDraws(3), top: 2, draws: 0 },
+    );
+    expect(ranks.map((rank) => [rank.place, rank.tied, rank.low, rank.high, rank.topProbability])).toEqual([
+      [4, false, 4, 4, 0],
+      [1, false, 1, 1, 1],
+      [2, true, 2, 2, 0.5],
+      [2, true, 2, 2, 0.5],
+    ]);
+  });
+
   test('the same seed gives the same figures; chances add up to the places; nothing is out of range', () => {
     const posterior = fc
       .integer({ min: 0, max: 7 })

@@ -3,13 +3,9 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
 import type { Grader } from '../../server/standings/grader.ts';
+import { gradingRowsOf, readGradingRows } from '../../server/standings/grading-rows.ts';
 import { readSeasonCounts } from '../../server/standings/season-counts.ts';
-import { readSeasonGames, seasonGamesOf } from '../../server/standings/season-games.ts';
-import {
-  currentStandings,
-  gradeSeasonGames,
-  type StandingLine,
-} from '../../server/standings/season-standings.ts';
+import { currentStandings, gradeRows, type StandingLine } from '../../server/standings/season-standings.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -94,14 +90,14 @@ describe('the standings of a season', () => {
 
   test('from sums by weight are those from counts by duty', async () => {
     const { grader } = countingGrader();
-    const games = await readSeasonGames(database.pool, database.conferenceId, database.seasonId);
-    const byDuty = seasonGamesOf(
+    const games = await readGradingRows(database.pool, database.conferenceId, database.seasonId);
+    const byDuty = gradingRowsOf(
       await readSeasonCounts(database.pool, database.conferenceId, database.seasonId),
     );
     expect(games.map(({ counts, ...game }) => game)).toEqual(byDuty.map(({ counts, ...game }) => game));
     const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
     const [fromSums, fromDuties] = await Promise.all(
-      [games, byDuty].map((some) => gradeSeasonGames(grader, some, settings, 1)),
+      [games, byDuty].map((some) => gradeRows(grader, some, settings, 1)),
     );
     expect(fromSums!.lines.length).toBeGreaterThan(60);
     for (const [i, { adjusted, raw, before, ...line }] of fromSums!.lines.entries()) {

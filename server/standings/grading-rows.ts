@@ -7,7 +7,7 @@ import { gathered } from './gathered.ts';
 import type { SeasonCount } from './season-counts.ts';
 
 /** What one official's grade in one released report rests on: a row of the season model. */
-export interface SeasonGame extends GradedGame {
+export interface GradingRow extends GradedGame {
   position: Position;
   reportId: string;
   week: number;
@@ -15,19 +15,20 @@ export interface SeasonGame extends GradedGame {
   duties: number;
 }
 
-type WeightRow = Omit<SeasonGame, 'counts'> & WeightedCount;
+/** The sums of one weight. */
+type WeightSums = Omit<GradingRow, 'counts'> & WeightedCount;
 
 /**
  * Reads a season's released reports for grading: by official, position, week and report. Duties of like weight are
  * added up in the database, since a grade only asks for the sums: a ninth of the rows of `readSeasonCounts`.
  */
-export async function readSeasonGames(
+export async function readGradingRows(
   db: Queryable,
   conferenceId: string,
   seasonId: string,
-): Promise<SeasonGame[]> {
-  const { rows } = await db.query<WeightRow>({
-    name: 'season-games',
+): Promise<GradingRow[]> {
+  const { rows: found } = await db.query<WeightSums>({
+    name: 'grading-rows',
     text: `
       WITH weighed AS (
         SELECT c.person_id, c.position, r.id AS report_id, r.observer_id, r.game_id, d.weight,
@@ -46,10 +47,10 @@ export async function readSeasonGames(
        ORDER BY w.person_id, w.position, g.week, w.report_id, w.weight`,
     values: [conferenceId, seasonId],
   });
-  const games: SeasonGame[] = [];
+  const rows: GradingRow[] = [];
   let counts: WeightedCount[] = [];
-  for (const { weight, opportunities, met, duties, ...of } of rows) {
-    const last = games.at(-1);
+  for (const { weight, opportunities, met, duties, ...of } of found) {
+    const last = rows.at(-1);
     if (
       last &&
       last.reportId === of.reportId &&
@@ -59,15 +60,15 @@ export async function readSeasonGames(
       last.duties += duties;
     } else {
       counts = [];
-      games.push({ ...of, duties, counts });
+      rows.push({ ...of, duties, counts });
     }
     counts.push({ weight, opportunities, met });
   }
-  return games;
+  return rows;
 }
 
 /** The same from counts by duty, whose weights may have been changed. */
-export function seasonGamesOf(counts: readonly SeasonCount[]): SeasonGame[] {
+export function gradingRowsOf(counts: readonly SeasonCount[]): GradingRow[] {
   return gathered(counts, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((rows) => ({
     official: rows[0]!.personId,
     position: rows[0]!.position,
