@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import pLimit from 'p-limit';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { inTransaction } from '../database/transaction.ts';
@@ -23,6 +24,10 @@ import {
 } from './review-store.ts';
 import { reviseReport } from './revisions.ts';
 import { reportStates } from './states.ts';
+
+// Filing counts a whole game. A few at a time, first come, first served: all at once, everybody would wait for the
+// last, and so would whoever saves a mark.
+const filing = pLimit(4);
 
 const tags = ['reports'];
 const id = z.uuid();
@@ -205,8 +210,8 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      await step((client) =>
-        fileReport(client, { conferenceId, actorId: personId }, request.params.reportId),
+      await filing(() =>
+        step((client) => fileReport(client, { conferenceId, actorId: personId }, request.params.reportId)),
       );
       return { done: true as const };
     },
