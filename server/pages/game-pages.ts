@@ -8,7 +8,7 @@ import { type Play, playSchema } from '../football/play.ts';
 import { positions } from '../football/positions.ts';
 import { notFound, Problem } from '../http/problem.ts';
 import { gameAgreement } from '../reports/agreement.ts';
-import { correctPlay } from '../reports/corrections.ts';
+import { correctPlay, marksOnPlay, type RecountedReport, removeLoggedPlay } from '../reports/corrections.ts';
 import {
   clockText,
   downText,
@@ -128,6 +128,12 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     const game = await gameHead(conferenceId, gameId);
     const item = (await playLog(pool, conferenceId, gameId)).find((play) => play.id === playId);
     if (!item) throw notFound('play');
+    const { season_id } = game;
+    const titles = await readDutyTitles(pool, conferenceId, season_id);
+    const marks = (await marksOnPlay(pool, conferenceId, playId)).map((mark) => ({
+      ...mark,
+      duty: titles.get(mark.dutyKey) ?? mark.dutyKey,
+    }));
     const groups = (['start', 'result', 'more'] as const).map((group) => ({
       group: { start: 'At the snap', result: 'What came of it', more: 'More facts' }[group],
       fields: playFields
@@ -137,13 +143,68 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     return {
       game,
       play: playLine(item),
+      marks,
       groups,
       reason: textOf(form?.reason),
       wrong: wrong.all ?? (Object.keys(wrong).length > 0 ? 'Some facts cannot be read; see below.' : ''),
     };
   }
 
+  async function recountedView(
+    conferenceId: string,
+    gameId: string,
+    done: string,
+    recounted: readonly RecountedReport[],
+  ) {
+    const game = await gameHead(conferenceId, gameId);
+    const titles = await readDutyTitles(pool, conferenceId, game.season_id);
+    return {
+      game,
+      done,
+      recounted: recounted.map((report) => ({
+        ...report,
+        differences: report.differences.map((difference) => ({
+          ...difference,
+          title: titles.get(difference.dutyKey) ?? difference.dutyKey,
+        })),
+      })),
+    };
+  }
+
   const playParams = z.object({ gameId: id, playId: id });
+
+  pages.post(
+    '/games/:gameId/plays/:playId/removal',
+    { config: { policy: policies.coordinator }, schema: { hide: true, params: playParams } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { gameId, playId } = request.params;
+      const form = formOf(request.body);
+      const reason = textOf(form.reason);
+      try {
+        const recounted = await inTransaction(pool, (client) =>
+          removeLoggedPlay(client, { conferenceId, actorId: personId }, gameId, playId, {
+            reason,
+            marksToo: textOf(form.marksToo) === 'yes',
+          }),
+        );
+        const title = 'Play removed';
+        const view = await recountedView(conferenceId, gameId, title, recounted);
+        return reply.page('games/corrected', view, { title });
+      } catch (error) {
+        const problem = asProblem(error);
+        if (!(problem instanceof Problem)) throw problem;
+        const view = await correctionView(conferenceId, gameId, playId, undefined, { all: problem.message });
+        return reply
+          .code(422)
+          .page(
+            'games/correct-play',
+            { ...view, reason: '', removing: true, removalReason: reason },
+            { title: `Correct play ${view.play.number}` },
+          );
+      }
+    },
+  );
 
   pages.get(
     '/games/:gameId/plays/:playId',
@@ -175,19 +236,10 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
               textOf(form.reason),
             ),
           );
-          const game = await gameHead(conferenceId, gameId);
-          const titles = await readDutyTitles(pool, conferenceId, game.season_id);
-          const view = {
-            game,
-            recounted: recounted.map((report) => ({
-              ...report,
-              differences: report.differences.map((difference) => ({
-                ...difference,
-                title: titles.get(difference.dutyKey) ?? difference.dutyKey,
-              })),
-            })),
-          };
-          return reply.page('games/corrected', view, { title: 'Play corrected' });
+          const title = 'Play corrected';
+          return reply.page('games/corrected', await recountedView(conferenceId, gameId, title, recounted), {
+            title,
+          });
         } catch (error) {
           const problem = asProblem(error);
           if (!(problem instanceof Problem)) throw problem;

@@ -20,5 +20,7 @@ function entryView(entry: TrailEntry, { names, places }: Mentioned) {
     subject: names.get(subjectId),
     place: places.get(subjectId),
     changes: trailChanges(entry, names),
+    /** All of it was taken away: one word says so. */
+    gone: entry.before !== null && entry.after === null,
   };
 }

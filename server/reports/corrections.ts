@@ -3,8 +3,9 @@ import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
+import type { Finding } from '../rubric/finding.ts';
 import { type Acting, keepRevision, recountReport } from './filing.ts';
-import { updatePlay } from './play-log.ts';
+import { removePlayRow, updatePlay } from './play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from './play-rows.ts';
 import { StepRefused } from './states.ts';
 
@@ -121,6 +122,79 @@ export async function correctPlay(
     reason: reason.trim(),
     before: playOf(row),
     after: playOf(columnsOf(play)),
+  });
+  return recounted;
+}
+
+/** A mark on a play, of whichever report on the game. */
+export interface MarkOnPlay {
+  readonly observer: string;
+  readonly official: string;
+  readonly position: Position;
+  readonly dutyKey: string;
+  readonly finding: Finding;
+  readonly comment: string;
+}
+
+export async function marksOnPlay(
+  db: Queryable,
+  conferenceId: string,
+  playId: string,
+): Promise<MarkOnPlay[]> {
+  const { rows } = await db.query<MarkOnPlay>(
+    `SELECT b.given_name || ' ' || b.family_name AS observer, p.given_name || ' ' || p.family_name AS official,
+            o.position, o.duty_key AS "dutyKey", o.finding, o.comment
+       FROM observation o
+       JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+       JOIN person b ON b.conference_id = o.conference_id AND b.id = r.observer_id
+       JOIN person p ON p.conference_id = o.conference_id AND p.id = o.person_id
+      WHERE o.conference_id = $1 AND o.play_id = $2 AND o.removed_at IS NULL ORDER BY o.report_id, o.id`,
+    [conferenceId, playId],
+  );
+  return rows;
+}
+
+/**
+ * The coordinator's removal of a play that never was, whatever the state of the game's reports. Marks on it go too,
+ * but only when `marksToo` says that they were looked at; filed reports are counted again.
+ * @throws StepRefused when the reason is missing, the play is not in the log, or its marks were not looked at.
+ */
+export async function removeLoggedPlay(
+  client: Queryable,
+  acting: Acting,
+  gameId: string,
+  playId: string,
+  { reason, marksToo }: { reason: string; marksToo: boolean },
+): Promise<RecountedReport[]> {
+  const { conferenceId } = acting;
+  if (reason.trim() === '') throw new StepRefused('Give the reason for the removal.');
+  // The game's row is the log's lock, as it is for observers who add and remove plays.
+  await client.query('SELECT FROM game WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
+    conferenceId,
+    gameId,
+  ]);
+  const { rows } = await client.query<PlayColumns & { number: number }>(
+    `SELECT * FROM play WHERE conference_id = $1 AND game_id = $2 AND id = $3 AND removed_at IS NULL FOR UPDATE`,
+    [conferenceId, gameId, playId],
+  );
+  const row = rows[0];
+  if (!row) throw new StepRefused('The play is not in the play log of this game.');
+  const marks = await marksOnPlay(client, conferenceId, playId);
+  if (marks.length > 0 && !marksToo) {
+    throw new StepRefused(
+      `${marks.length === 1 ? 'A mark is' : `${marks.length} marks are`} on this play; say that they may go with it, or keep the play.`,
+    );
+  }
+  await removePlayRow(client, conferenceId, gameId, playId, uuidv7());
+  const recounted = await recountGames(client, acting, [gameId], `Play removed: ${reason.trim()}`);
+  await appendAudit(client, {
+    conferenceId,
+    actorId: acting.actorId,
+    action: 'play removed',
+    subjectKind: 'play',
+    subjectId: playId,
+    reason: reason.trim(),
+    before: { number: row.number, ...playOf(row), marks },
   });
   return recounted;
 }

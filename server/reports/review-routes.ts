@@ -10,7 +10,7 @@ import { notFound } from '../http/problem.ts';
 import { type Finding, findings } from '../rubric/finding.ts';
 import { seasonOf } from '../schedule/seasons.ts';
 import { gameAgreement } from './agreement.ts';
-import { correctPlay } from './corrections.ts';
+import { correctPlay, removeLoggedPlay } from './corrections.ts';
 import { acceptReport, fileReport, releaseReport, returnReport, whatIsMissing } from './filing.ts';
 import { ruleOnReply, writeReply } from './replies.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from './reply-window.ts';
@@ -96,6 +96,26 @@ const agreementSchema = z.object({
     coverage: z.number().optional(),
     method: z.string().optional(),
   }),
+});
+
+const recountedSchema = z.object({
+  recounted: z.array(
+    z.object({
+      reportId: z.string(),
+      observer: z.string(),
+      state: z.string(),
+      before: z.int(),
+      after: z.int(),
+      differences: z.array(
+        z.object({
+          position: z.enum(positions),
+          dutyKey: z.string(),
+          before: z.int(),
+          after: z.int(),
+        }),
+      ),
+    }),
+  ),
 });
 
 export const correctionSchema = z.union([
@@ -318,27 +338,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
         summary: 'Correct a play of a game whose reports are filed; they are counted again',
         params: z.object({ gameId: id, playId: id }),
         body: z.strictObject({ play: playSchema, reason: reasonSchema }),
-        response: {
-          200: z.object({
-            recounted: z.array(
-              z.object({
-                reportId: z.string(),
-                observer: z.string(),
-                state: z.string(),
-                before: z.int(),
-                after: z.int(),
-                differences: z.array(
-                  z.object({
-                    position: z.enum(positions),
-                    dutyKey: z.string(),
-                    before: z.int(),
-                    after: z.int(),
-                  }),
-                ),
-              }),
-            ),
-          }),
-        },
+        response: { 200: recountedSchema },
       },
     },
     async (request) => {
@@ -347,6 +347,28 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const { play, reason } = request.body;
       const recounted = await step((client) =>
         correctPlay(client, { conferenceId, actorId: personId }, gameId, playId, play, reason),
+      );
+      return { recounted: recounted.map((report) => ({ ...report, differences: [...report.differences] })) };
+    },
+  );
+
+  routes.post(
+    '/api/games/:gameId/plays/:playId/removal',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Remove a play that never was; marks on it go only when marksToo says so',
+        params: z.object({ gameId: id, playId: id }),
+        body: z.strictObject({ reason: reasonSchema, marksToo: z.boolean().default(false) }),
+        response: { 200: recountedSchema },
+      },
+    },
+    async (request) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { gameId, playId } = request.params;
+      const recounted = await step((client) =>
+        removeLoggedPlay(client, { conferenceId, actorId: personId }, gameId, playId, request.body),
       );
       return { recounted: recounted.map((report) => ({ ...report, differences: [...report.differences] })) };
     },

@@ -316,6 +316,37 @@ test('a corrected play is counted again in filed and released reports, with the 
   expect(body.observations).toHaveLength(1);
 });
 
+test('a play with marks on it is removed only after a second look; released reports become a new revision', async () => {
+  const on = mark(4);
+  const reportId = await released(on, mark(6));
+  const play = `/games/${game.gameId}/plays/${game.playIds[3]}`;
+  expect(await textOf(coordinator, play)).toMatch(
+    /One mark goes with it: Test line judge \(line judge\), Everybody watches players: missed Turned away\. by Test Observer/,
+  );
+  const remove = (form: object) => coordinator.post(`${play}/removal`).type('form').send(form);
+  expect((await remove({ reason: 'Logged twice.' }).expect(422)).text).toContain('A mark is on this play');
+  expect((await remove({ marksToo: 'yes', reason: ' ' }).expect(422)).text).toContain('Give the reason');
+  expect(await notMet(reportId)).toBe(2);
+  const done = await remove({ marksToo: 'yes', reason: 'Logged twice.' }).expect(200);
+  expect(done.text).toContain('the released report is a new revision');
+  expect(await notMet(reportId)).toBe(1);
+  const { rows } = await database.pool.query(
+    `SELECT count(*)::int AS plays, max(number)::int AS last FROM play
+      WHERE conference_id = $1 AND removed_at IS NULL`,
+    [game.conferenceId],
+  );
+  expect(rows[0]).toEqual({ plays: 29, last: 29 });
+  expect(await textOf(coordinator, `/reports/${reportId}`)).toMatch(
+    /play removed play: play 4 .+ marks: comment Turned away\., duty key Everybody watches players, finding missed, .+ removed Logged twice\./,
+  );
+  expect(await textOf(coordinator, `/reports/${reportId}/revisions/1`)).toContain('Turned away.');
+  const api = `/api/games/${game.gameId}/plays/${game.playIds[5]}/removal`;
+  await coordinator.post(api).send({ reason: 'Never was.' }).expect(409);
+  await observer.post(api).send({ reason: 'Never was.', marksToo: true }).expect(403);
+  const { body } = await coordinator.post(api).send({ reason: 'Never was.', marksToo: true }).expect(200);
+  expect(body.recounted).toMatchObject([{ reportId, state: 'released' }]);
+});
+
 test('two observers of one game side by side', async () => {
   const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
   await filed(observer, mark(1), mark(2), mark(3));
