@@ -129,7 +129,9 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
     ],
   });
   const fit = result.fitted ? result : null;
-  const notes = result.fitted ? result.notes : [`no adjusted grades: ${result.reason}`];
+  const notes = result.fitted
+    ? result.notes
+    : [`no adjusted grades: ${whyNone(usable.length, gradedPositions.length, result.reason)}`];
 
   const adjust = fit && adjustment(fit, settings);
   const standings: Standing[] = [];
@@ -170,6 +172,14 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
 }
 
 /** A row with a grade. */
+/** The model's reason, in the words of the trade where it is a plain lack of grades. */
+function whyNone(grades: number, positions: number, reason: string): string {
+  if (grades === 0) return 'no report has a counted opportunity';
+  if (grades > positions) return reason;
+  const counted = (count: number, what: string) => (count === 1 ? `one ${what}` : `${count} ${what}s`);
+  return `${counted(grades, 'game grade')} in ${counted(positions, 'position')} cannot tell skill from chance`;
+}
+
 interface UsableRow extends Omit<GradedGame, 'counts'> {
   value: number;
   weight: number;

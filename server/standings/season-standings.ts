@@ -52,7 +52,7 @@ export interface StandingsSettings {
 
 const kind = 'standings';
 /** Moves when the way of grading changes, so that results kept by an earlier program are found anew. */
-const method = 1;
+const method = 2;
 const underway = new Map<string, Promise<CurrentStandings>>();
 
 /**
@@ -191,6 +191,16 @@ export async function gradeRows(
   };
 }
 
+/** The interval is a normal one and knows nothing of the ends of the scale; no true grade lies beyond them. */
+function onTheScale(adjusted: AdjustedGrade): AdjustedGrade {
+  const { grade, low, high } = adjusted;
+  return {
+    ...adjusted,
+    low: Math.min(grade, Math.max(0, low)),
+    high: Math.max(grade, Math.min(100, high)),
+  };
+}
+
 function lineOf(row: Standing, before: Standing | undefined, comparable: boolean): StandingLine {
   const { official, position, season, adjusted, rank, unrankedReason, group } = row;
   return {
@@ -200,7 +210,7 @@ function lineOf(row: Standing, before: Standing | undefined, comparable: boolean
     games: season.games,
     opportunities: season.opportunities,
     misses: season.pooled.opportunities - season.pooled.met,
-    adjusted,
+    adjusted: adjusted && onTheScale(adjusted),
     rank,
     placeChance: comparable ? (rank?.topProbability ?? null) : null,
     unrankedReason,

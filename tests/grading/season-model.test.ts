@@ -82,11 +82,11 @@ describe('the season model', () => {
       observers: [],
       spread: null,
       groups: [],
-      notes: ['no adjusted grades: no row with a weight above 0'],
+      notes: ['no adjusted grades: no report has a counted opportunity'],
     });
     const one = gradeWholeSeason([row('Ash', 'X', 'g1', 90)], settings);
     expect(one.standings[0]).toMatchObject({ adjusted: null, rank: null });
-    expect(one.standings[0]!.unrankedReason).toMatch(/one row cannot tell/);
+    expect(one.standings[0]!.unrankedReason).toMatch(/one game grade in one position cannot tell/);
     const equal = gradeWholeSeason(
       ['Ash', 'Birch', 'Cedar'].flatMap((name) => [row(name, 'X', 'g1', 90), row(name, 'Y', 'g2', 90)]),
       settings,

@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { StandingLine } from '../../server/standings/season-standings.ts';
 import { personSignedIn, type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -39,6 +40,12 @@ describe.each(Object.entries(sparseSeasons))('a season with %s', (_name, { repor
   test('has standings, severity, patterns and files with reasons and no broken figure', async () => {
     const at = `/seasons/${season.seasonId}`;
     expect(await textOf(coordinator, `${at}/standings?position=umpire`)).toMatch(says);
+    const { body } = await coordinator.get(`/api${at}/standings`).expect(200);
+    for (const { adjusted } of (body as { lines: StandingLine[] }).lines) {
+      if (!adjusted) continue;
+      expect(adjusted.low).toBeGreaterThanOrEqual(0);
+      expect(adjusted.high).toBeLessThanOrEqual(100);
+    }
     expect(await textOf(coordinator, `${at}/standings?position=referee`)).toMatch(
       /No released report has graded anybody|ranked yet; why stands/,
     );
@@ -57,6 +64,7 @@ describe.each(Object.entries(sparseSeasons))('a season with %s', (_name, { repor
       await textOf(coordinator, path);
       for (const agent of [coordinator, own]) {
         const text = await textOf(agent, `${path}/grade`);
+        expect(text).not.toContain('standard error 0.00');
         expect(text).toMatch(/How sure|There is no adjusted grade yet\. \S|No grade: \S/);
         for (const file of ['grade', 'grade-plays', 'grade-games'])
           await textOf(agent, `${path}/${file}.csv`);

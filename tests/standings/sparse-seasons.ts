@@ -29,7 +29,7 @@ export const sparseSeasons: Record<string, { reports: MadeReport[]; says: RegExp
   },
   'one report of one official': {
     reports: [game('one', 1, 'Ash', seen('Reed', 40, 3))],
-    says: /cannot tell/,
+    says: /no adjusted grades: one game grade in one position cannot tell skill from chance/,
   },
   'one observer': {
     reports: [
