@@ -99,14 +99,14 @@ async function growth(): Promise<Measurement[]> {
   }));
 }
 
-/** Median of several rounds, in ms, after some to warm up; `prepare` is not timed. */
+/** Median of several rounds, in ms, after enough to have the code compiled; `prepare` is not timed. */
 async function typical(of: {
   work: () => Promise<unknown>;
   prepare?: () => Promise<unknown>;
   rounds?: number;
   warmUp?: number;
 }): Promise<number> {
-  const { work, prepare, rounds = 15, warmUp = 5 } = of;
+  const { work, prepare, rounds = 15, warmUp = 20 } = of;
   const times: number[] = [];
   for (let round = -warmUp; round < rounds; round += 1) {
     await prepare?.();
