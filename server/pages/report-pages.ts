@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import type { Session } from '../accounts/session.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { positions } from '../football/positions.ts';
 import { notFound, Problem } from '../http/problem.ts';
@@ -22,7 +23,7 @@ import {
   seasonReports,
 } from '../reports/review-store.ts';
 import { reviseReport } from '../reports/revisions.ts';
-import { type ReportState, stepsFrom } from '../reports/states.ts';
+import { isOpen, type ReportState, stepsFrom } from '../reports/states.ts';
 import { callFindings, effectOf, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 import { formOf, listOf, textOf } from './form.ts';
@@ -129,9 +130,8 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
   );
 
   async function reportView(
-    conferenceId: string,
+    { conferenceId, personId, roles }: Pick<Session, 'conferenceId' | 'personId' | 'roles'>,
     reportId: string,
-    roles: ReadonlySet<string>,
     wrong?: string,
   ) {
     const report = await reportLine(pool, conferenceId, reportId);
@@ -140,12 +140,11 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     const counts = await officialCounts(pool, conferenceId, reportId);
     const coordinator = roles.has('coordinator');
     const steps = new Set(coordinator ? stepsFrom(report.state, 'coordinator') : []);
-    const missing =
-      report.state === 'draft' || report.state === 'returned'
-        ? await inTransaction(pool, (client) =>
-            whatIsMissing(client, { conferenceId, actorId: null }, reportId),
-          ).catch(() => [])
-        : [];
+    const missing = isOpen(report.state)
+      ? await inTransaction(pool, (client) =>
+          whatIsMissing(client, { conferenceId, actorId: null }, reportId),
+        ).catch(() => [])
+      : [];
     return {
       report: { ...report, tone: tones[report.state] },
       wrong,
@@ -155,6 +154,8 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       mayRelease: steps.has('release'),
       mayRevise: steps.has('revise'),
       missing,
+      // Only its observer can put it right, on the entry page.
+      enters: isOpen(report.state) && report.observerId === personId,
       marks,
       officials: positions
         .map((position) => ({
@@ -162,7 +163,8 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
           count: counts.find((count) => count.position === position),
           marks: marks.filter((mark) => mark.position === position),
         }))
-        .filter((official) => official.count || official.marks.length > 0),
+        .filter((official) => official.count || official.marks.length > 0)
+        .map((official) => ({ ...official, name: official.count?.official ?? official.marks[0]?.official })),
       details: await reportDetails(conferenceId, reportId),
       revisions: coordinator ? await reportRevisions(pool, conferenceId, reportId) : [],
       trail: coordinator
@@ -195,8 +197,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       schema: { hide: true, params: z.object({ reportId: id }) },
     },
     async (request, reply) => {
-      const { conferenceId, roles } = sessionOf(request);
-      const view = await reportView(conferenceId, request.params.reportId, roles);
+      const view = await reportView(sessionOf(request), request.params.reportId);
       return reply.page('reports/report', view, { title: `Report: ${view.report.game}`, width: 'wide' });
     },
   );
@@ -248,7 +249,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
               : returnReport(client, acting, reportId, reason),
         );
         if (!wrong) return reply.redirect(`/reports/${reportId}`, 303);
-        const view = await reportView(acting.conferenceId, reportId, sessionOf(request).roles, wrong);
+        const view = await reportView(sessionOf(request), reportId, wrong);
         return reply
           .code(422)
           .page('reports/report', view, { title: `Report: ${view.report.game}`, width: 'wide' });

@@ -86,6 +86,10 @@ test('an incomplete report is refused with what is missing', async () => {
   expect(answer.body.errors.map((error: { field: string }) => error.field)).toEqual(['crew', 'comment']);
   const missing = await observer.get(`/api/reports/${reportId}/missing`).expect(200);
   expect(missing.body[1]).toMatchObject({ what: 'comment', playId: game.playIds[2], position: 'umpire' });
+  const own = await observer.get(`/reports/${reportId}`).expect(200);
+  expect(own.text).toContain('has no comment');
+  expect(own.text).toContain(`href="/reports/${reportId}/entry"`);
+  expect((await coordinator.get(`/reports/${reportId}`)).text).not.toContain(`/reports/${reportId}/entry`);
 });
 
 test('returned with a reason, filed again, accepted; a step out of turn is refused', async () => {
