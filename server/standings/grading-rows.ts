@@ -20,7 +20,8 @@ type WeightSums = Omit<GradingRow, 'counts'> & WeightedCount;
 
 /**
  * Reads a season's released reports for grading: by official, position, week and report. Duties of like weight are
- * added up in the database, since a grade only asks for the sums: a ninth of the rows of `readSeasonCounts`.
+ * added up in the database, since a grade only asks for the sums: a ninth of the rows of `readSeasonCounts`. A cap on
+ * categories, which no setting asks for yet, would need them here.
  */
 export async function readGradingRows(
   db: Queryable,
