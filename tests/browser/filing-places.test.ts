@@ -115,6 +115,19 @@ describe('what is missing leads to its place', { timeout: 120_000 }, () => {
   });
 });
 
+test('the play list is one stop of the Tab key, and arrows move in it', { timeout: 60_000 }, async () => {
+  await openGame(30);
+  await page.click('.entry-plays li:nth-child(3) button');
+  await page.keyboard.press('Tab');
+  await expectFocus(/^New play$/);
+  await page.keyboard.press('Shift+Tab');
+  await expectFocus(/^3/);
+  await page.keyboard.press('ArrowDown');
+  await expectFocus(/^4/);
+  await page.keyboard.press('Enter');
+  await expect.poll(() => page.textContent('#play-title')).toMatch(/^Play 4\b/);
+});
+
 describe('undo', { timeout: 120_000 }, () => {
   beforeEach(() => openGame(12));
   const undo = () => page.click('.entry-actions button:has-text("Undo")');

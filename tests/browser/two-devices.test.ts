@@ -97,6 +97,7 @@ describe('one report on two devices', { timeout: 300_000 }, () => {
       .toMatch(/^Take this change/);
     await other.page.keyboard.press('Enter');
     await other.page.locator('.entry-conflicts').waitFor({ state: 'detached' });
+    await expect.poll(() => other.page.evaluate(() => document.activeElement?.id)).toBe('play-pane');
     await allSent(other.page);
     expect((await marks())[0]).toEqual({
       position: 'line judge',

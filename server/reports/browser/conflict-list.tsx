@@ -41,7 +41,10 @@ function Conflict(props: { session: EntrySession; state: EntryState; conflict: E
   const { session, state, conflict } = props;
   const theirs = conflict.theirs as Theirs;
   const basedOn = theirs.mark?.changeId ?? theirs.play?.changeId ?? null;
-  const choose = (keep: 'mine' | 'theirs') => session.resolve(conflict.changeId, keep, basedOn);
+  const choose = (keep: 'mine' | 'theirs') => {
+    session.resolve(conflict.changeId, keep, basedOn);
+    focusNext();
+  };
   const [one, other] = describe(state, conflict);
   const subject = subjectOf(state, conflict);
   return (
@@ -77,16 +80,25 @@ function SetAsideItem(props: { session: EntrySession; state: EntryState; item: S
         {item.message}
       </p>
       <div class="actions">
-        <button type="button" class="second" onClick={() => void session.tryAgain(item)}>
+        <button type="button" class="second" onClick={() => void session.tryAgain(item).then(focusNext)}>
           Send it again
         </button>
-        <button type="button" class="second" onClick={() => void session.dropSetAside(item)}>
+        <button type="button" class="second" onClick={() => void session.dropSetAside(item).then(focusNext)}>
           Drop it
         </button>
       </div>
     </div>
   );
 }
+
+/** What was decided is gone with its buttons: on to the next question, or back to the play. */
+const focusNext = () =>
+  requestAnimationFrame(() =>
+    (
+      document.querySelector<HTMLElement>('.entry-conflicts button') ??
+      document.querySelector<HTMLElement>('#play-pane')
+    )?.focus(),
+  );
 
 const playLabel = (state: EntryState, playId: unknown) => {
   const play = state.plays.find((other) => other.playId === playId);
