@@ -372,19 +372,30 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
     await answered('/import', file('name,home venue\n,Nowhere\n'), 'Import result');
     await answered('/import', file('name\nNew Team\n'), 'Import result');
     const play = `/games/${gameId}/plays/${playId}`;
-    const correct = (spot: string) => async (form: string) => {
+    const correct = (spot: string) => async () => {
       await page.fill('#fact-spot', spot);
       await page.fill('#reason', 'The film says so.');
-      await send(form);
+      await page.getByRole('button', { name: 'Correct the play' }).click();
+    };
+    const remove = async () => {
+      await page.getByText('Remove this play from the log').click();
+      await page.getByRole('button', { name: 'Remove the play' }).click();
     };
     await answered(play, correct('midfield'), 'write a whole number');
     await answered(play, correct('41'), 'Play corrected');
+    await answered(play, remove, 'Give the reason for the removal');
     await answered(`/reports/${reportId}/marks/${observationId}`, send, 'Give the reason');
     const rule = async (form: string) => {
       await page.check(`${form} input[value=changed]`);
       await send(form);
     };
     await answered(`/replies/${replyId}`, rule, 'Choose the finding');
+    const setWindow = async (form: string) => {
+      await page.getByText('How long officials may answer').click();
+      await page.fill('#field-replyDays', '400');
+      await send(form);
+    };
+    await answered('/replies', setWindow, 'Must be at most 365');
     await answered(
       '/reports',
       async (form) => {
