@@ -12,10 +12,10 @@ import { correctPlay, marksOnPlay, type RecountedReport, removeLoggedPlay } from
 import {
   clockText,
   downText,
+  numberFrom,
   type PlayField,
   playFields,
   resultText,
-  secondsFrom,
 } from '../reports/play-fields.ts';
 import { type NumberedPlay, playLog } from '../reports/report-material.ts';
 import { asProblem } from '../reports/request-errors.ts';
@@ -328,10 +328,7 @@ function valueFrom(field: PlayField, text: string): unknown {
   if (field.control === 'yes-no') return text === 'yes';
   if (field.control === 'fouls') return foulsFromText(text);
   if (field.control === 'choice') return text;
-  const number = field.control === 'clock' ? secondsFrom(text) : Number(text);
-  if (number === undefined) throw new Error('write m:ss, such as 7:42');
-  if (!Number.isInteger(number)) throw new Error('write a whole number');
-  return number;
+  return numberFrom(field, text);
 }
 
 type Marks = Awaited<ReturnType<typeof reportMarks>>;

@@ -231,6 +231,22 @@ export function secondsFrom(text: string): number | undefined {
   return numbers.reduce((total, part) => total * 60 + part, 0);
 }
 
+/**
+ * Reads what was typed into a number or clock field.
+ * @throws Error saying what to write instead.
+ */
+export function numberFrom(field: PlayField, text: string): number {
+  if (field.control === 'clock') {
+    const seconds = secondsFrom(text);
+    if (seconds === undefined || seconds > 900) throw new Error('write m:ss up to 15:00, such as 7:42');
+    return seconds;
+  }
+  const { min = 0, max = 100 } = field;
+  const number = text.trim() === '' ? Number.NaN : Number(text);
+  if (Number.isInteger(number) && number >= min && number <= max) return number;
+  throw new Error(`write a whole number from ${String(min).replace('-', '−')} to ${max}`);
+}
+
 /** `2nd and 7 at own 34`, or what is known of it. */
 export function downText(play: Play): string {
   const parts: string[] = [];

@@ -128,6 +128,35 @@ test('the play list is one stop of the Tab key, and arrows move in it', { timeou
   await expect.poll(() => page.textContent('#play-title')).toMatch(/^Play 4\b/);
 });
 
+test('a fact that cannot be is answered beside its field, and what was typed stays', {
+  timeout: 60_000,
+}, async () => {
+  await openGame(3);
+  await page.click('.entry-plays li:nth-child(2) button');
+  await page.click('.facts-card > summary');
+  const wrong: [field: string, typed: string, says: string][] = [
+    ['endSpot', '200', 'write a whole number from 0 to 100'],
+    ['quarter', 'two', 'write a whole number from 1 to 12'],
+    ['clockSeconds', '16:00', 'write m:ss up to 15:00, such as 7:42'],
+    ['spot', '', 'write a whole number from 0 to 100'],
+  ];
+  for (const [field, typed, says] of wrong) {
+    await page.fill(`#fact-${field}`, typed);
+    await page.locator(`#fact-${field}`).blur();
+    await page.waitForSelector(`#fact-${field}-wrong:text-is("${says}")`);
+    expect(await page.inputValue(`#fact-${field}`)).toBe(typed);
+  }
+  await page.fill('#fact-endSpot', '33');
+  await page.locator('#fact-endSpot').blur();
+  await page.waitForSelector('#fact-endSpot-wrong', { state: 'detached' });
+  await allSent(page);
+  const { rows } = await database.pool.query(
+    `SELECT quarter, spot, facts->'endSpot' AS "endSpot" FROM play WHERE conference_id = $1 AND number = 2`,
+    [game.conferenceId],
+  );
+  expect(rows).toEqual([{ quarter: 1, spot: 22, endSpot: 33 }]);
+});
+
 describe('undo', { timeout: 120_000 }, () => {
   beforeEach(() => openGame(12));
   const undo = () => page.click('.entry-actions button:has-text("Undo")');

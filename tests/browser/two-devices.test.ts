@@ -178,6 +178,11 @@ describe('one report on two devices', { timeout: 300_000 }, () => {
     await page.click('.entry-plays li:nth-child(3) button');
     await page.click('.entry-plays li:nth-child(1) button');
     await expect.poll(time).toBe(12);
+    const tab = page.locator('.film a:has-text("Open in a tab")');
+    await page.fill('.film input[type=url]', 'javascript:alert(1)');
+    expect(await tab.count()).toBe(0);
+    await page.fill('.film input[type=url]', 'https://film.example/game.mp4');
+    expect(await tab.getAttribute('href')).toBe('https://film.example/game.mp4#t=12');
   });
 });
 

@@ -7,17 +7,21 @@ type Props = Omit<InputHTMLAttributes<HTMLInputElement>, 'value' | 'onInput' | '
   onText(text: string): void;
 };
 
-/** A text field whose typing survives whatever else changes on the page meanwhile, such as a change being sent. */
+/**
+ * A text field whose typing survives whatever else changes on the page meanwhile, such as a change being sent. What
+ * was refused (`aria-invalid`) stays to be mended.
+ */
 export function KeptText({ text, onText, ...rest }: Props) {
-  const [typed, setTyped] = useState<string>();
+  const [typed, setTyped] = useState<{ text: string; left: boolean }>();
+  const shown = typed && (!typed.left || rest['aria-invalid'] === 'true') ? typed.text : text;
   return (
     <input
       {...rest}
       type="text"
-      value={typed ?? text}
-      onInput={(event) => setTyped(event.currentTarget.value)}
+      value={shown}
+      onInput={(event) => setTyped({ text: event.currentTarget.value, left: false })}
       onChange={(event) => {
-        setTyped(undefined);
+        setTyped({ text: event.currentTarget.value, left: true });
         onText(event.currentTarget.value);
       }}
     />

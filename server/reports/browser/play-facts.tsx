@@ -7,6 +7,7 @@ import {
   clockText,
   downText,
   fieldsFor,
+  numberFrom,
   type PlayField,
   resultText,
   secondsFrom,
@@ -160,19 +161,11 @@ function FactField({ field, play, open, wrong, onChange, onWrong }: FieldProps) 
   };
   const read = (text: string) => {
     if (text.trim() === '' && field.fact !== 'spot') return onChange(undefined);
-    if (field.control === 'clock') {
-      const seconds = secondsFrom(text);
-      return seconds === undefined ? onWrong('write m:ss, such as 7:42') : onChange(seconds);
+    try {
+      onChange(field.control === 'fouls' ? foulsFromText(text) : numberFrom(field, text));
+    } catch (error) {
+      onWrong((error as Error).message);
     }
-    if (field.control === 'fouls') {
-      try {
-        return onChange(foulsFromText(text));
-      } catch (error) {
-        return onWrong((error as Error).message);
-      }
-    }
-    const number = Number(text);
-    return Number.isInteger(number) ? onChange(number) : onWrong('write a whole number');
   };
   const isYardLine = (field.fact === 'spot' || field.fact === 'endSpot') && typeof value === 'number';
   return (
