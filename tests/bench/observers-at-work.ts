@@ -1,9 +1,9 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
-import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
+import { Client } from 'undici';
 import type { DemoMark } from '../../seed-demo/marks.ts';
 import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { findSession, startSession } from '../../server/accounts/session.ts';
@@ -22,7 +22,7 @@ export interface ObserverAtWork {
   readonly playIds: readonly string[];
   readonly crew: Readonly<Record<string, string>>;
   /** Posts to the server; gives the seconds it took. @throws when the answer is not 200. */
-  post(url: string, body: object): Promise<number>;
+  post(path: string, body: object): Promise<number>;
 }
 
 export interface Workplace {
@@ -47,12 +47,13 @@ export async function atWork<Result>(work: (place: Workplace) => Promise<Result>
     const game = await oneGame(database.pool, log);
     const { child, address } = await startServer(postgres.url);
     undo.push(() => stop(child));
-    const agent = new http.Agent({ keepAlive: true, maxSockets: observersAtOnce });
-    undo.push(() => agent.destroy());
     const observers: ObserverAtWork[] = [];
     const bare: pg.Client[] = [];
     for (let number = 0; number < observersAtOnce; number++) {
-      observers.push(await newObserver(database.pool, game, number, address, agent));
+      // A client that costs little: it shares the processors with what is measured.
+      const http = new Client(address);
+      undo.push(() => http.close());
+      observers.push(await newObserver(database.pool, game, number, http));
       const client = new pg.Client({ connectionString: postgres.url, options: '-c role=crewmark_app' });
       await client.connect();
       undo.push(() => client.end());
@@ -86,8 +87,7 @@ async function newObserver(
   pool: pg.Pool,
   game: OneGame,
   number: number,
-  address: string,
-  agent: http.Agent,
+  http: Client,
 ): Promise<ObserverAtWork> {
   const { conferenceId } = game;
   const row = async (sql: string, values: unknown[]) => (await pool.query(sql, values)).rows[0].id as string;
@@ -130,32 +130,24 @@ async function newObserver(
     observerId,
     playIds: plays.rows.map((play) => play.id),
     crew: game.crew,
-    post: (url, body) => timedPost(address + url, JSON.stringify(body), headers, agent),
+    post: (path, body) => timedPost(http, path, body, headers),
   };
 }
 
-function timedPost(
-  url: string,
-  body: string,
+async function timedPost(
+  client: Client,
+  path: string,
+  body: object,
   headers: Record<string, string>,
-  agent: http.Agent,
 ): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const begun = performance.now();
-    const request = http.request(url, { method: 'POST', headers, agent }, (answer) => {
-      let text = '';
-      answer.on('data', (part) => {
-        text += part;
-      });
-      answer.on('end', () => {
-        if (answer.statusCode === 200 && !text.includes('"refused"')) {
-          resolve((performance.now() - begun) / 1000);
-        } else reject(new Error(`${url} answered ${answer.statusCode}: ${text}`));
-      });
-    });
-    request.on('error', reject);
-    request.end(body);
-  });
+  const begun = performance.now();
+  const answer = await client.request({ method: 'POST', path, headers, body: JSON.stringify(body) });
+  const text = await answer.body.text();
+  const seconds = (performance.now() - begun) / 1000;
+  if (answer.statusCode !== 200 || text.includes('"refused"')) {
+    throw new Error(`${path} answered ${answer.statusCode}: ${text}`);
+  }
+  return seconds;
 }
 
 async function startServer(databaseUrl: string): Promise<{ child: ChildProcess; address: string }> {
