@@ -50,7 +50,10 @@ export function problemOf(error: unknown, instance?: string): ProblemDetails {
   if (hasZodFastifySchemaValidationErrors(error)) {
     const errors = error.validation.map((issue) => ({
       field: [error.validationContext, ...issue.instancePath.split('/').filter(Boolean)].join('.'),
-      message: issue.message ?? 'is not valid',
+      message: (issue.message ?? 'is not valid').replace(
+        /^Invalid input: .* received undefined$/,
+        'is needed',
+      ),
     }));
     return {
       ...details(

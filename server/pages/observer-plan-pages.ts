@@ -20,6 +20,7 @@ import { seasonSpread } from '../observers/season-spread.ts';
 import { loadSeason } from '../observers/season-store.ts';
 import { saveGameCoverage } from '../observers/setting-store.ts';
 import { tellObservers } from '../observers/telling.ts';
+import { currentSeason } from '../schedule/seasons.ts';
 import { exchanged, placeView, planView } from './observer-plan-view.ts';
 
 const id = z.uuid();
@@ -48,6 +49,9 @@ export function observerPlanPages(planner: Planner) {
     const week = z.object({ week: z.coerce.number().int().min(0).max(30) });
 
     app.get('/observers', { config, schema: { hide: true } }, async (request, reply) => {
+      if (!(await currentSeason(app.database, sessionOf(request).conferenceId))) {
+        return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
+      }
       const material = await load(request);
       const open = material.games.filter((game) => !game.reported);
       const first = open[0] ?? material.games.at(-1);

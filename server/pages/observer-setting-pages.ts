@@ -26,7 +26,7 @@ export async function observerSettingPages(app: FastifyInstance): Promise<void> 
   app.get('/observers/settings', { config, schema }, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const season = await currentSeason(app.database, conferenceId);
-    if (!season) return reply.page('no-season', {}, { title: 'No season yet' });
+    if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
     const { crewTarget, ...rest } = await loadSetting(pool, conferenceId, season.id);
     return show(reply, season.name, { ...rest, ...crewTarget });
   });
@@ -45,7 +45,7 @@ export async function observerSettingPages(app: FastifyInstance): Promise<void> 
   app.post('/observers/settings', { config, schema }, async (request, reply) => {
     const actor = sessionOf(request);
     const season = await currentSeason(app.database, actor.conferenceId);
-    if (!season) return reply.page('no-season', {}, { title: 'No season yet' });
+    if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
     const typed = (request.body ?? {}) as Record<string, unknown>;
     const parsed = settingForm.safeParse(typed);
     if (!parsed.success)

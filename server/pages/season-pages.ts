@@ -23,7 +23,7 @@ export async function seasonPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
       const season = await currentSeason(database, request.session!.conferenceId);
-      if (!season) return reply.page('no-season', {}, { title: 'No season yet' });
+      if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
       return reply.redirect(`/seasons/${season.id}`);
     },
   );

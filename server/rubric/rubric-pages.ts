@@ -67,8 +67,12 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
   const mayChange = (request: FastifyRequest) => sessionOf(request).roles.has('coordinator');
 
   pages.get('/rubric', { config: forAll, schema: { hide: true } }, async (request, reply) => {
-    const season = await currentSeason(database, sessionOf(request).conferenceId);
-    if (season === null) throw notFound('season');
+    const { conferenceId, roles } = sessionOf(request);
+    const season = await currentSeason(database, conferenceId);
+    if (season === null) {
+      const coordinator = roles.has('coordinator');
+      return reply.page('no-season', { coordinator }, { title: 'No season yet' });
+    }
     return reply.redirect(`/seasons/${season.id}/rubric`);
   });
 
