@@ -13,7 +13,7 @@ import { severityWords } from '../standings/severity-words.ts';
 import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
 import { keepStandingsSettings, standingsSettingsSchema } from '../standings/standings-settings.ts';
 import { errorsOf, type Form, type FormErrors, formOf, textOf } from './form.ts';
-import { capital, number, signed } from './format.ts';
+import { capital, number, percent, signed } from './format.ts';
 import { axisPlot, intervalPlot, plotScale } from './interval-plot.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
@@ -136,10 +136,12 @@ function positionView(
   const lines = standings.lines.filter((line) => line.position === position);
   const marks = lines.flatMap(({ adjusted, raw }) => (adjusted ? [markOf(adjusted, raw)] : []));
   const scale = plotScale(marks, 100);
+  const ranked = lines.filter((line) => line.rank).length;
   const rows = lines.map((line) => ({
     ...line,
     official: people.get(line.personId),
     rankText: line.rank ? `${line.rank.tied ? '=' : ''}${line.rank.place}` : '',
+    chance: ranked <= standings.settings.places ? percent(line.placeChance) : chanceText(line.placeChance),
     likely: line.rank && rangeText(line.rank.low, line.rank.high),
     ...movedText(line),
     plot: line.adjusted
@@ -174,6 +176,13 @@ const markOf = ({ low, high, grade }: NonNullable<StandingLine['adjusted']>, raw
   value: grade,
   other: raw,
 });
+
+/** Some thousand draws tell no chance from none, nor certainty from nearly so. */
+function chanceText(chance: number | null): string {
+  if (chance !== null && chance < 0.01) return 'under 1 %';
+  if (chance !== null && chance > 0.99) return 'over 99 %';
+  return percent(chance);
+}
 
 const rangeText = (low: number, high: number) => (low === high ? `${low}` : `${low} to ${high}`);
 

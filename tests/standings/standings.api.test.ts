@@ -111,6 +111,12 @@ describe('the standings of a season', () => {
     }
   });
 
+  test('never take a small chance for none', async () => {
+    const { text } = await agents.coordinator.get(`/seasons/${database.seasonId}/standings?position=referee`);
+    expect(text).toContain('<td class="num">under 1 %</td>');
+    expect(text).not.toMatch(/>(0|100) %</);
+  });
+
   test('are found once for requests that come together, and kept', async () => {
     await ruleOnOne();
     const { asked, grader } = countingGrader();
