@@ -1,5 +1,7 @@
 import { type AuditChange, type AuditNames, changesBetween } from '../accounts/audit-changes.ts';
 
+import type { MarkOnPlay } from './corrections.ts';
+
 type Marked = { finding?: string; comment?: string; remove?: boolean };
 type MarkBefore = Marked & { id: string; playId: string; position: string; dutyKey: string };
 type MarkAfter = Marked & { markId: string };
@@ -21,6 +23,17 @@ export function trailChanges(
           .join(', '),
         before: markText(mark),
         after: markText(now.marks.find((other) => other.markId === mark.id)),
+      })),
+    ];
+  }
+  if (action === 'play removed') {
+    const { marks = [], ...play } = before as { marks?: MarkOnPlay[] };
+    return [
+      ...changesBetween(play, after, names),
+      ...marks.map((mark) => ({
+        what: 'mark',
+        before: `${mark.official} (${mark.position}), ${names.get(mark.dutyKey) ?? mark.dutyKey}, ${markText(mark)}`,
+        after: '',
       })),
     ];
   }

@@ -341,7 +341,7 @@ test('a play with marks on it is removed only after a second look; released repo
   );
   expect(rows[0]).toEqual({ plays: 29, last: 29 });
   expect(await textOf(coordinator, `/reports/${reportId}`)).toMatch(
-    /play removed play: play 4 .+ marks: comment Turned away\., duty key Everybody watches players, finding missed, .+ removed Logged twice\./,
+    /play removed play: play 4 .+ spot: 24 .+ mark: Test line judge \(line judge\), Everybody watches players, missed: “Turned away\.” removed Logged twice\./,
   );
   expect(await textOf(coordinator, `/reports/${reportId}/revisions/1`)).toContain('Turned away.');
   const api = `/api/games/${game.gameId}/plays/${game.playIds[5]}/removal`;

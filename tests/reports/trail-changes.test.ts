@@ -73,6 +73,22 @@ test('a corrected play shows facts added, changed and taken away', () => {
   ]);
 });
 
+test('a removed play shows what it was and the marks that went with it', () => {
+  const mark = { observer: 'Cy Nora', official: 'Ada Muster', position: 'umpire', dutyKey: 'hold-the-spot' };
+  expect(
+    entry(
+      'play',
+      'play removed',
+      { number: 4, spot: 20, marks: [{ ...mark, finding: 'missed', comment: 'Late.' }] },
+      null,
+    ),
+  ).toEqual([
+    { what: 'number', before: '4', after: '' },
+    { what: 'spot', before: '20', after: '' },
+    { what: 'mark', before: 'Ada Muster (umpire), Hold the spot, missed: “Late.”', after: '' },
+  ]);
+});
+
 test('anything else is told field by field, people by name and checksums by their beginning', () => {
   expect(
     entry('letter', 'released', null, {
