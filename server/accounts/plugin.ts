@@ -30,7 +30,7 @@ const nothing: ReadonlySet<Question> = new Set();
  */
 export const accountsPlugin = fastifyPlugin(
   async (app) => {
-    const { pool } = app.database;
+    const { pool, asking } = app.database;
     await app.register(cookie);
     app.decorateRequest('session', null);
     app.decorateRequest('holds');
@@ -39,7 +39,7 @@ export const accountsPlugin = fastifyPlugin(
       request.holds = nothing;
       const token = sessionToken(request);
       if (token === undefined) return;
-      const found = await findSession(pool, token, askedAbout(request));
+      const found = await findSession(pool, token, askedAbout(request), asking);
       if (!found) return clearSessionCookie(request, reply);
       request.session = found.session;
       request.holds = found.holds;

@@ -1,4 +1,5 @@
 import { validate as isUuid } from 'uuid';
+import type { Asking } from '../database/pipeline.ts';
 import type { Queryable } from '../database/transaction.ts';
 import type { Role } from './roles.ts';
 import type { Question } from './scope.ts';
@@ -68,11 +69,12 @@ export async function findSession(
   db: Queryable,
   token: string,
   about: About = { id: '', questions: [] },
+  asking: Asking = db,
 ): Promise<{ session: Session; holds: ReadonlySet<Question>; renewedUntil?: Date } | null> {
   const hash = tokenHash(token);
   // No thing of ours has an id that is not a UUID.
   const questions = isUuid(about.id) ? about.questions : [];
-  const { rows } = await db.query<Row>({
+  const { rows } = await asking.query<Row>({
     // Asked at nearly every request: under a name, the statement is planned once per connection.
     name: ['session', ...questions.map((question) => question.name)].join(', '),
     text: `

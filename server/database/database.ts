@@ -2,12 +2,15 @@ import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { PrismaClient } from './generated/client.ts';
 import { applyMigrations, readMigrations } from './migrations.ts';
+import { type Asking, Pipeline } from './pipeline.ts';
 import { StartupError } from './startup-error.ts';
 
-/** The application's two ways to the same connections: Prisma for ordinary rows, SQL for bulk and aggregates. */
+/** The application's ways to its database: Prisma for ordinary rows, SQL for bulk and aggregates. */
 export type Database = {
   prisma: PrismaClient;
   pool: pg.Pool;
+  /** For the short reads that every request makes. */
+  asking: Asking;
   close(): Promise<void>;
 };
 
@@ -25,21 +28,24 @@ export async function openDatabase(url: string, say: (line: string) => void = ()
 
 /** Opens a database that is already migrated. */
 export function connect(url: string): Database {
-  const pool = new pg.Pool({
+  const settings = {
     connectionString: url,
     application_name: 'crewmark',
     options: '-c role=crewmark_app',
-    max: 20,
     connectionTimeoutMillis: 15_000,
-  });
+  };
+  const pool = new pg.Pool({ ...settings, max: 20 });
   // An idle connection that breaks (server restart) is replaced at the next query.
   pool.on('error', () => {});
   const prisma = new PrismaClient({ adapter: new PrismaPg(pool, { disposeExternalPool: false }) });
+  const asking = new Pipeline(settings, pool);
   return {
     prisma,
     pool,
+    asking,
     async close() {
       await prisma.$disconnect();
+      await asking.close();
       await pool.end();
     },
   };
