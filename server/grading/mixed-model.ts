@@ -349,14 +349,16 @@ function codedFactors(given: readonly RandomFactor[], kept: Int32Array, notes: s
     levels.push([...index.keys()]);
     const twin = coded.findIndex((other) => sameGroups(other, codes, index.size));
     if (index.size < 2)
-      notes.push(`${factor.name}: only one, so nothing to compare it with; its variance is taken as 0`);
+      notes.push(
+        `${factor.name}: only one, so nothing to compare it with; nothing is adjusted for it (its variance is taken as 0)`,
+      );
     else if (index.size === kept.length) {
       notes.push(
-        `${factor.name}: one row each, so its effect cannot be told from chance; its variance is taken as 0`,
+        `${factor.name}: one graded row each, so its effect cannot be told from chance; nothing is adjusted for it (its variance is taken as 0)`,
       );
     } else if (twin >= 0) {
       notes.push(
-        `${factor.name}: groups the rows just as ${usedNames[twin]} does; its variance is taken as 0`,
+        `${factor.name}: goes together with ${usedNames[twin]} throughout, so the two cannot be told apart; all is put down to ${usedNames[twin]} (this variance is taken as 0)`,
       );
     } else {
       factorIndex.push(coded.length);

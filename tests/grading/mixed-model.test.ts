@@ -189,7 +189,7 @@ describe('what cannot be told from the rows', () => {
     if (!fit.fitted) throw new Error(fit.reason);
     expect(fit.factors.map((factor) => factor.variance > 0)).toEqual([true, false]);
     expect(fit.notes).toEqual([
-      'observer: only one, so nothing to compare it with; its variance is taken as 0',
+      'observer: only one, so nothing to compare it with; nothing is adjusted for it (its variance is taken as 0)',
     ]);
     expect([...fit.factors[1]!.effects]).toEqual([0]);
     expect(levelErrors(fit, 'observer')).toEqual({
@@ -214,10 +214,10 @@ describe('what cannot be told from the rows', () => {
   test('one game each, and observers who each saw the games that another factor names', () => {
     const fit = one([80, 90, 84, 91, 85], { official: ['a', 'b', 'c', 'd', 'e'], game: [1, 1, 2, 2, 2] });
     if (!fit.fitted) throw new Error(fit.reason);
-    expect(fit.notes[0]).toMatch(/official: one row each/);
+    expect(fit.notes[0]).toMatch(/official: one graded row each/);
     const twins = one([80, 90, 84, 91, 85], { game: [1, 1, 2, 2, 2], observer: ['x', 'x', 'y', 'y', 'y'] });
     if (!twins.fitted) throw new Error(twins.reason);
-    expect(twins.notes.join()).toContain('observer: groups the rows just as game does');
+    expect(twins.notes.join()).toContain('observer: goes together with game throughout');
   });
 
   test('a level without rows is predicted as the mean, with the variance of its factor', () => {
