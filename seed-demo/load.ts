@@ -189,15 +189,18 @@ async function fileReports(
     if (list === undefined) observations.set(key, [line]);
     else list.push(line);
   }
-  const { rows } = await pool.query<{ week: number }>(
-    'SELECT max(week) AS week FROM game WHERE conference_id = $1 AND key = ANY ($2)',
+  const { rows } = await pool.query<{ id: string }>(
+    `SELECT DISTINCT ON (w.person_id) g.id
+       FROM working_crew_member w JOIN game g ON g.conference_id = w.conference_id AND g.id = w.game_id
+      WHERE g.conference_id = $1 AND g.key = ANY ($2)
+      ORDER BY w.person_id, g.kickoff DESC`,
     [conferenceId, reports.filter(({ state }) => state === 'released').map(({ game }) => game)],
   );
-  const latestReleased = rows[0]!.week;
+  const latestOfOfficials = new Set(rows.map(({ id }) => id));
   let done = 0;
   for (const report of reports) {
     const marks = observations.get(`${report.game}\n${report.email}`) ?? [];
-    await inTransaction(pool, (client) => fileOne(client, conferenceId, report, marks, latestReleased));
+    await inTransaction(pool, (client) => fileOne(client, conferenceId, report, marks, latestOfOfficials));
     done += 1;
     if (done % 20 === 0) say(`Filed ${done} of ${reports.length} reports`);
   }
@@ -213,22 +216,21 @@ async function fileOne(
   conferenceId: string,
   report: ReportLine,
   lines: readonly ObservationLine[],
-  latestReleased: number,
+  latestOfOfficials: ReadonlySet<string>,
 ): Promise<void> {
   const { rows } = await client.query<{
     game: string;
-    week: number;
     kickoff: Date;
     observer: string;
     coordinator: string;
   }>(
-    `SELECT g.id AS game, g.week, g.kickoff, p.id AS observer,
+    `SELECT g.id AS game, g.kickoff, p.id AS observer,
             (SELECT r.person_id FROM person_role r WHERE r.conference_id = $1 AND r.role = 'coordinator') AS coordinator
        FROM game g, person p
       WHERE g.conference_id = $1 AND g.key = $2 AND p.conference_id = $1 AND p.email = $3`,
     [conferenceId, report.game, report.email],
   );
-  const { game, week, kickoff, observer, coordinator } = rows[0]!;
+  const { game, kickoff, observer, coordinator } = rows[0]!;
   const after = (milliseconds: number) => new Date(kickoff.getTime() + milliseconds);
   const observing = (at: Date) => ({ conferenceId, actorId: observer, at });
   const coordinating = (at: Date) => ({ conferenceId, actorId: coordinator, at });
@@ -272,8 +274,8 @@ async function fileOne(
   }
   await acceptReport(client, coordinating(after(3 * day)), id);
   if (report.state === 'accepted') return;
-  // Those of the latest week only now: whoever tries the demo as an official can still answer a mark.
-  await releaseReport(client, coordinating(week === latestReleased ? new Date() : after(4 * day)), id);
+  // Each official's latest only now: whoever tries the demo as an official can still answer a mark.
+  await releaseReport(client, coordinating(latestOfOfficials.has(game) ? new Date() : after(4 * day)), id);
 }
 
 async function idsByNumber(

@@ -39,6 +39,9 @@ export interface AdjustedGrade {
   parts: AdjustmentParts;
 }
 
+/** An error of 0 comes of too few or too equal grades; it is not certainty. */
+export const errorUnknown = ({ standardError }: AdjustedGrade): boolean => standardError < 1e-9;
+
 /** What the adjustment added to a raw grade, in points. */
 export interface AdjustmentParts {
   /** For observers stricter (above 0) or more lenient (below 0) than others, weighed over the official's games. */

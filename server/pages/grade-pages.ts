@@ -4,6 +4,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../accounts/people-names.ts';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import { errorUnknown } from '../grading/season-model.ts';
 import { notFound } from '../http/problem.ts';
 import { readSeasonGames } from '../schedule/season-overview.ts';
 import { seasonOf } from '../schedule/seasons.ts';
@@ -83,8 +84,7 @@ function gradeView({ line, grade, duties, games, position }: ExplainedGrade, nam
     lost: duties.filter((duty) => duty.pointsLost > 0),
     lostInAll: grade.grade === null ? null : 100 - grade.grade,
     without: duties.filter((duty) => duty.misses === 0).length,
-    /** An error of 0 comes of too few or too equal grades; it is not certainty. */
-    unsure: adjusted !== null && adjusted.standardError < 1e-9,
+    unsure: adjusted !== null && errorUnknown(adjusted),
     steps: adjusted && [
       { what: 'Season grade as marked', points: number(line.raw, 2) },
       { what: observersInWords(adjusted.parts.observers), points: signed(adjusted.parts.observers, 2) },

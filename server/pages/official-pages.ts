@@ -4,6 +4,8 @@ import { z } from 'zod';
 import { readPeople } from '../accounts/people-names.ts';
 import { policies } from '../accounts/policy.ts';
 import type { Season } from '../database/generated/client.ts';
+import type { Position } from '../football/positions.ts';
+import { errorUnknown } from '../grading/season-model.ts';
 import { notFound } from '../http/problem.ts';
 import { readSeasonGames } from '../schedule/season-overview.ts';
 import { currentSeason, seasonOf } from '../schedule/seasons.ts';
@@ -26,6 +28,11 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
       (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [game.id, game]),
     );
     const evaluation = officialSeason(counts, personId);
+    const { lines } = await app.standingsOf(conferenceId, season.id);
+    const adjustedIn = (position: Position) => {
+      const line = lines.find((each) => each.personId === personId && each.position === position);
+      return line?.adjusted && { ...line.adjusted, unsure: errorUnknown(line.adjusted) };
+    };
     return {
       season,
       official,
@@ -33,6 +40,7 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
       positions: evaluation.positions.map((row) => ({
         ...row,
         value: row.grade.grade,
+        adjusted: adjustedIn(row.position),
         contributions:
           row.grade.grade === null
             ? []

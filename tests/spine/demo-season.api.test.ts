@@ -41,6 +41,19 @@ test('an official sees their own released season, and no page of anybody else or
   expect((await official.get(`/seasons/${database.seasonId}/officials/${rows[0].id}`)).status).toBe(403);
 });
 
+test('an official is told how sure their grade is, and may answer the marks of their latest game', async () => {
+  const official = await signedInAgent(app, database.signIns.official, demoPassword);
+  const evaluation = (await official.get('/my/evaluation')).text;
+  const [, low, high] = /lies between <b>([\d.]+)<\/b> and <b>([\d.]+)<\/b>/.exec(evaluation)!;
+  const adjusted = Number(/Adjusted for observers and games: <b>([\d.]+)<\/b>/.exec(evaluation)![1]);
+  expect(Number(low)).toBeLessThan(adjusted);
+  expect(Number(high)).toBeGreaterThan(adjusted);
+  const marks = (await official.get('/my/marks')).text;
+  expect(marks).toContain('Answers until');
+  expect(marks).toContain('The time to answer ended on');
+  expect(marks).toMatch(/href="\/observations\/[0-9a-f-]+\/reply"/);
+});
+
 test('releasing, and nothing else, moves the revision that the standings are kept by', async () => {
   const revision = async () =>
     (await database.pool.query('SELECT input_revision FROM season')).rows[0].input_revision as string;
