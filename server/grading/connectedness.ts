@@ -21,20 +21,8 @@ export interface ComparableGroup {
  * @returns largest group first (most officials, then by name); names inside a group in order.
  */
 export function comparableGroups(meetings: readonly Meeting[]): ComparableGroup[] {
-  const officialMark = 'official ';
-  const observerMark = 'observer ';
-  const named = (component: readonly string[], mark: string) =>
-    component
-      .filter((node) => node.startsWith(mark))
-      .map((node) => node.slice(mark.length))
-      .sort();
-  const links = meetings.map(
-    ({ official, observer }) => [officialMark + official, observerMark + observer] as const,
-  );
+  const links = meetings.map(({ official, observer }) => [official, observer] as const);
   return connectedComponents([], links)
-    .map((component) => ({
-      officials: named(component, officialMark),
-      observers: named(component, observerMark),
-    }))
+    .map(({ left, right }) => ({ officials: left.sort(), observers: right.sort() }))
     .sort((a, b) => b.officials.length - a.officials.length || (a.officials[0]! < b.officials[0]! ? -1 : 1));
 }

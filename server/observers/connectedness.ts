@@ -18,18 +18,9 @@ export interface Group {
  * on them yet.
  */
 export function groupsOf(crewIds: readonly string[], pairs: readonly Pair[]): Group[] {
-  const crewMark = 'crew ';
-  const observerMark = 'observer ';
-  const named = (component: readonly string[], mark: string) =>
-    new Set(component.filter((node) => node.startsWith(mark)).map((node) => node.slice(mark.length)));
-  const found = connectedComponents(
-    crewIds.map((id) => crewMark + id),
-    pairs.map(({ observerId, crewId }) => [observerMark + observerId, crewMark + crewId] as const),
-  ).map(
-    (component): Group => ({
-      crewIds: named(component, crewMark),
-      observerIds: named(component, observerMark),
-    }),
+  const links = pairs.map(({ observerId, crewId }) => [crewId, observerId] as const);
+  const found = connectedComponents(crewIds, links).map(
+    ({ left, right }): Group => ({ crewIds: new Set(left), observerIds: new Set(right) }),
   );
   const size = (group: Group) => group.crewIds.size * 1000 + group.observerIds.size;
   const name = (group: Group) => [...group.crewIds].sort()[0] ?? '';
