@@ -27,12 +27,14 @@ export const themselves: Question = {
   sql: 'SELECT WHERE s.person_id = $3',
 };
 
+/** The thing is the signed-in person's: `column` of its table names them. */
+const theirs = (name: string, table: string, column: string): Question => ({
+  name,
+  sql: `${inConference(table).sql} AND t.${column} = s.person_id`,
+});
+
 /** The signed-in person is the observer who writes this report. */
-export const wroteReport: Question = {
-  name: 'wrote report',
-  sql: `SELECT FROM report t
-         WHERE t.conference_id = s.conference_id AND t.id = $3 AND t.observer_id = s.person_id`,
-};
+export const wroteReport = theirs('wrote report', 'report', 'observer_id');
 
 /** The signed-in observer is assigned to the game and has not declined. */
 export const assignedToGame: Question = {
@@ -43,11 +45,7 @@ export const assignedToGame: Question = {
 };
 
 /** The assignment was offered to the signed-in observer, whatever the answer. */
-export const ownsAssignment: Question = {
-  name: 'owns assignment',
-  sql: `SELECT FROM observer_assignment t
-         WHERE t.conference_id = s.conference_id AND t.id = $3 AND t.observer_id = s.person_id`,
-};
+export const ownsAssignment = theirs('owns assignment', 'observer_assignment', 'observer_id');
 
 /** The observation is about the signed-in official and its report was released. */
 export const releasedObservation: Question = {
@@ -58,16 +56,10 @@ export const releasedObservation: Question = {
 };
 
 /** The signed-in official wrote this reply. */
-export const wroteReply: Question = {
-  name: 'wrote reply',
-  sql: `SELECT FROM reply t
-         WHERE t.conference_id = s.conference_id AND t.id = $3 AND t.official_id = s.person_id`,
-};
+export const wroteReply = theirs('wrote reply', 'reply', 'official_id');
 
 /** The letter is to the signed-in official and was released. */
 export const releasedLetter: Question = {
   name: 'released letter',
-  sql: `SELECT FROM letter t
-         WHERE t.conference_id = s.conference_id AND t.id = $3 AND t.person_id = s.person_id
-           AND t.released_at IS NOT NULL`,
+  sql: `${theirs('own letter', 'letter', 'person_id').sql} AND t.released_at IS NOT NULL`,
 };

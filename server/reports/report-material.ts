@@ -37,10 +37,15 @@ export interface NumberedPlay extends LoggedPlay {
   readonly number: number;
 }
 
-const reportColumns = `r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
+// `columns` and `joined` are what is read besides.
+const lockedReport = (columns = '', joined = '') => `
+     SELECT r.id, r.season_id AS "seasonId", r.game_id AS "gameId", r.observer_id AS "observerId", r.state, r.revision,
             r.rubric_version_id AS "rubricVersionId", r.general_comment AS "generalComment",
             r.returned_reason AS "returnedReason", r.reply_until AS "replyUntil",
-            g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"`;
+            g.crew_confirmed_at IS NOT NULL AS "crewConfirmed"${columns}
+       FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id ${joined}
+      WHERE r.conference_id = $1 AND r.id = $2
+        FOR UPDATE OF r`;
 
 /** Reads a report and holds it until the transaction ends, so that its changes and steps come one after another. */
 export async function lockReport(
@@ -50,10 +55,7 @@ export async function lockReport(
 ): Promise<ReportRow | undefined> {
   const { rows } = await client.query<ReportRow>({
     name: 'lock-report',
-    text: `SELECT ${reportColumns}
-       FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-      WHERE r.conference_id = $1 AND r.id = $2
-        FOR UPDATE OF r`,
+    text: lockedReport(),
     values: [conferenceId, reportId],
   });
   return rows[0];
@@ -70,13 +72,12 @@ export async function lockReportAndRubric(
 ): Promise<(ReportRow & { readonly currentVersionId: string | null }) | undefined> {
   const { rows } = await client.query<ReportRow & { currentVersionId: string | null }>({
     name: 'lock-report-and-rubric',
-    text: `SELECT ${reportColumns}, v.id AS "currentVersionId"
-       FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-            LEFT JOIN LATERAL (SELECT id FROM rubric_version v
-                                WHERE v.conference_id = r.conference_id AND v.season_id = r.season_id
-                                ORDER BY number DESC LIMIT 1 FOR KEY SHARE) v ON true
-      WHERE r.conference_id = $1 AND r.id = $2
-        FOR UPDATE OF r`,
+    text: lockedReport(
+      ', v.id AS "currentVersionId"',
+      `LEFT JOIN LATERAL (SELECT id FROM rubric_version v
+                           WHERE v.conference_id = r.conference_id AND v.season_id = r.season_id
+                           ORDER BY number DESC LIMIT 1 FOR KEY SHARE) v ON true`,
+    ),
     values: [conferenceId, reportId],
   });
   return rows[0];
