@@ -14,7 +14,7 @@ import type {
   Resolve,
 } from './changes.ts';
 import { type Acting, confirmCrew, ReportNotFound } from './filing.ts';
-import { insertPlay, playLogIsClosed, removePlayRow, updatePlay } from './play-log.ts';
+import { insertPlay, lockPlayLog, playLogIsClosed, removePlayRow, updatePlay } from './play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from './play-rows.ts';
 import { lockReport, type ReportRow, workingCrew } from './report-material.ts';
 import { isOpen, StepRefused } from './states.ts';
@@ -302,11 +302,7 @@ type PlayRow = PlayColumns & {
 };
 
 async function playRow(entry: Entry, playId: string): Promise<PlayRow | undefined> {
-  // The game's row is the log's lock: two observers of one game number its plays one after the other.
-  await entry.client.query('SELECT FROM game WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
-    entry.conferenceId,
-    entry.report.gameId,
-  ]);
+  await lockPlayLog(entry.client, entry.conferenceId, entry.report.gameId);
   const { rows } = await entry.client.query<PlayRow & { game_id: string }>(
     'SELECT * FROM play WHERE conference_id = $1 AND id = $2',
     [entry.conferenceId, playId],
@@ -421,13 +417,7 @@ async function putCrew(entry: Entry, change: ConfirmCrew, resolves: string | nul
       'Another report on this game is already with the coordinator; ask the coordinator to correct the crew.',
     );
   }
-  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew);
-  if (!confirmed) {
-    await client.query('UPDATE game SET crew_confirmed_at = NULL WHERE conference_id = $1 AND id = $2', [
-      conferenceId,
-      report.gameId,
-    ]);
-  }
+  await confirmCrew(client, entry, report.gameId, same ? undefined : change.crew, confirmed);
   return keep(entry, change, { outcome: 'applied' }, resolves);
 }
 

@@ -5,7 +5,7 @@ import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
 import type { Finding } from '../rubric/finding.ts';
 import { type Acting, keepRevision, recountReport } from './filing.ts';
-import { removePlayRow, updatePlay } from './play-log.ts';
+import { lockPlayLog, removePlayRow, updatePlay } from './play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from './play-rows.ts';
 import { StepRefused } from './states.ts';
 
@@ -99,12 +99,7 @@ export async function correctPlay(
   reason: string,
 ): Promise<RecountedReport[]> {
   if (reason.trim() === '') throw new StepRefused('Give the reason for the correction.');
-  const { rows } = await client.query<PlayColumns & { film_seconds: number | null; note: string }>(
-    `SELECT * FROM play WHERE conference_id = $1 AND game_id = $2 AND id = $3 AND removed_at IS NULL FOR UPDATE`,
-    [acting.conferenceId, gameId, playId],
-  );
-  const row = rows[0];
-  if (!row) throw new StepRefused('The play is not in the play log of this game.');
+  const row = await lockedPlay(client, acting.conferenceId, gameId, playId);
   await updatePlay(
     client,
     acting.conferenceId,
@@ -168,17 +163,8 @@ export async function removeLoggedPlay(
 ): Promise<RecountedReport[]> {
   const { conferenceId } = acting;
   if (reason.trim() === '') throw new StepRefused('Give the reason for the removal.');
-  // The game's row is the log's lock, as it is for observers who add and remove plays.
-  await client.query('SELECT FROM game WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
-    conferenceId,
-    gameId,
-  ]);
-  const { rows } = await client.query<PlayColumns & { number: number }>(
-    `SELECT * FROM play WHERE conference_id = $1 AND game_id = $2 AND id = $3 AND removed_at IS NULL FOR UPDATE`,
-    [conferenceId, gameId, playId],
-  );
-  const row = rows[0];
-  if (!row) throw new StepRefused('The play is not in the play log of this game.');
+  await lockPlayLog(client, conferenceId, gameId);
+  const row = await lockedPlay(client, conferenceId, gameId, playId);
   const marks = await marksOnPlay(client, conferenceId, playId);
   if (marks.length > 0 && !marksToo) {
     throw new StepRefused(
@@ -197,6 +183,17 @@ export async function removeLoggedPlay(
     before: { number: row.number, ...playOf(row), marks },
   });
   return recounted;
+}
+
+async function lockedPlay(client: Queryable, conferenceId: string, gameId: string, playId: string) {
+  const { rows } = await client.query<
+    PlayColumns & { number: number; film_seconds: number | null; note: string }
+  >(
+    `SELECT * FROM play WHERE conference_id = $1 AND game_id = $2 AND id = $3 AND removed_at IS NULL FOR UPDATE`,
+    [conferenceId, gameId, playId],
+  );
+  if (!rows[0]) throw new StepRefused('The play is not in the play log of this game.');
+  return rows[0];
 }
 
 type Counts = Map<string, { text: string; opportunities: number }>;

@@ -92,14 +92,15 @@ export async function putMarks(
 }
 
 /**
- * Confirms who really worked the game. With `crew` the working crew is replaced by it, and marks in open reports
- * go with the position they were made on.
+ * Confirms who really worked the game, or takes that back. With `crew` the working crew is replaced by it, and marks
+ * in open reports go with the position they were made on.
  */
 export async function confirmCrew(
   client: Queryable,
   acting: Acting,
   gameId: string,
   crew?: readonly CrewMember[],
+  confirmed = true,
 ): Promise<void> {
   if (crew) {
     await client.query('DELETE FROM working_crew_member WHERE conference_id = $1 AND game_id = $2', [
@@ -128,7 +129,7 @@ export async function confirmCrew(
   await client.query('UPDATE game SET crew_confirmed_at = $3 WHERE conference_id = $1 AND id = $2', [
     acting.conferenceId,
     gameId,
-    acting.at ?? new Date(),
+    confirmed ? (acting.at ?? new Date()) : null,
   ]);
 }
 

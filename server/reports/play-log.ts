@@ -105,6 +105,14 @@ export async function removePlayRow(
   await moveRevision(client, conferenceId, gameId);
 }
 
+/** The game's row is the log's lock: whoever adds or removes plays of one game does it one after the other. */
+export async function lockPlayLog(client: Queryable, conferenceId: string, gameId: string): Promise<void> {
+  await client.query('SELECT FROM game WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
+    conferenceId,
+    gameId,
+  ]);
+}
+
 /** The number just after `after` (null: the first), with the later plays moved up; last when it is not in the log. */
 async function makePlace(
   client: Queryable,
