@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { Problem } from '../http/problem.ts';
+import { capital } from './format.ts';
 
 /** What a form or query sends: text, or several texts of one name. */
 export type Form = Record<string, string | string[] | undefined>;
@@ -22,6 +23,16 @@ export function errorsOf(error: z.ZodError): FormErrors {
   const errors: FormErrors = {};
   for (const issue of error.issues) errors[String(issue.path[0])] ??= issue.message;
   return errors;
+}
+
+/** `errorsOf` without the field's name in front: the label beside the message gives it. */
+export function errorsBesideLabels(error: z.ZodError): FormErrors {
+  return Object.fromEntries(
+    Object.entries(errorsOf(error)).map(([field, message]) => [
+      field,
+      capital(message.replace(`${field} `, '')),
+    ]),
+  );
 }
 
 /** A problem that names fields, as errors beside them; any other is thrown on, to the error page. */

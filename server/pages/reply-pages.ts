@@ -16,8 +16,7 @@ import {
 } from '../reports/review-store.ts';
 import { callFindings, type Finding, findings, mechanicsFindings } from '../rubric/finding.ts';
 import { currentSeason } from '../schedule/seasons.ts';
-import { formOf, textOf } from './form.ts';
-import { capital } from './format.ts';
+import { errorsBesideLabels, formOf, textOf } from './form.ts';
 import { markView } from './report-pages.ts';
 import { trailView } from './trail-view.ts';
 
@@ -142,8 +141,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       const sent = textOf(formOf(request.body).replyDays);
       const parsed = replyWindowSchema.safeParse({ replyDays: sent.trim() || undefined });
       if (!parsed.success) {
-        // The label beside the message names the field already.
-        const wrong = capital(parsed.error.issues[0]!.message.replace('replyDays ', ''));
+        const wrong = errorsBesideLabels(parsed.error).replyDays;
         return reply.code(422).page('replies/list', await listView(conferenceId, sent, wrong), listOptions);
       }
       await inTransaction(pool, (client) =>

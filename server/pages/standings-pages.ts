@@ -12,8 +12,8 @@ import type { CurrentStandings, StandingLine } from '../standings/season-standin
 import { severityWords } from '../standings/severity-words.ts';
 import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
 import { keepStandingsSettings, standingsSettingsSchema } from '../standings/standings-settings.ts';
-import { errorsOf, type Form, type FormErrors, formOf, textOf } from './form.ts';
-import { capital, number, percent, signed } from './format.ts';
+import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from './form.ts';
+import { number, percent, signed } from './format.ts';
 import { axisPlot, intervalPlot, plotScale } from './interval-plot.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
@@ -74,14 +74,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
         places: textOf(form.places) || undefined,
       });
       if (!parsed.success) {
-        // The label beside the message names the field already.
-        const wrong = Object.fromEntries(
-          Object.entries(errorsOf(parsed.error)).map(([field, message]) => [
-            field,
-            capital(message.replace(`${field} `, '')),
-          ]),
-        );
-        const view = await standingsView(season, position, form, wrong);
+        const view = await standingsView(season, position, form, errorsBesideLabels(parsed.error));
         return reply.code(400).page('standings', view, { title: `Standings, ${position}`, width: 'wide' });
       }
       await inTransaction(database.pool, (client) =>

@@ -1,14 +1,11 @@
 import { z } from 'zod';
 import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { wholeNumber } from '../http/whole-number.ts';
 
 /** For how many days after a report's release its officials may answer: the conference's to set. */
 export const replyWindowSchema = z.strictObject({
-  replyDays: z.coerce
-    .number('replyDays must be a whole number')
-    .int('replyDays must be a whole number')
-    .min(0, 'replyDays must be at least 0')
-    .max(365, 'replyDays must be at most 365'),
+  replyDays: wholeNumber('replyDays', 0, 365),
 });
 export type ReplyWindow = z.infer<typeof replyWindowSchema>;
 

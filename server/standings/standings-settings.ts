@@ -1,14 +1,8 @@
 import { z } from 'zod';
 import { appendAudit } from '../accounts/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { wholeNumber } from '../http/whole-number.ts';
 import type { StandingsSettings } from './season-standings.ts';
-
-const wholeNumber = (field: string, least: number, most: number) =>
-  z.coerce
-    .number(`${field} must be a whole number`)
-    .int(`${field} must be a whole number`)
-    .min(least, `${field} must be at least ${least}`)
-    .max(most, `${field} must be at most ${most}`);
 
 /** Who is ranked, and how many places there are: the coordinator's to set. */
 export const standingsSettingsSchema = z.object({
