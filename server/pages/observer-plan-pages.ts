@@ -21,6 +21,7 @@ import { loadSeason } from '../observers/season-store.ts';
 import { saveGameCoverage } from '../observers/setting-store.ts';
 import { tellObservers } from '../observers/telling.ts';
 import { currentSeason } from '../schedule/seasons.ts';
+import { noSeason } from './no-season.ts';
 import { exchanged, placeView, planView } from './observer-plan-view.ts';
 
 const id = z.uuid();
@@ -50,7 +51,7 @@ export function observerPlanPages(planner: Planner) {
 
     app.get('/observers', { config, schema: { hide: true } }, async (request, reply) => {
       if (!(await currentSeason(app.database, sessionOf(request).conferenceId))) {
-        return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
+        return noSeason(reply);
       }
       const material = await load(request);
       const open = material.games.filter((game) => !game.reported);

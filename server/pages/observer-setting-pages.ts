@@ -3,6 +3,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { loadSetting, saveSetting } from '../observers/setting-store.ts';
 import { currentSeason } from '../schedule/seasons.ts';
+import { noSeason } from './no-season.ts';
 
 const whole = (most: number) =>
   z.coerce.number('must be a whole number').int('must be a whole number').min(0).max(most);
@@ -26,7 +27,7 @@ export async function observerSettingPages(app: FastifyInstance): Promise<void> 
   app.get('/observers/settings', { config, schema }, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const season = await currentSeason(app.database, conferenceId);
-    if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
+    if (!season) return noSeason(reply);
     const { crewTarget, ...rest } = await loadSetting(pool, conferenceId, season.id);
     return show(reply, season.name, { ...rest, ...crewTarget });
   });
@@ -45,7 +46,7 @@ export async function observerSettingPages(app: FastifyInstance): Promise<void> 
   app.post('/observers/settings', { config, schema }, async (request, reply) => {
     const actor = sessionOf(request);
     const season = await currentSeason(app.database, actor.conferenceId);
-    if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
+    if (!season) return noSeason(reply);
     const typed = (request.body ?? {}) as Record<string, unknown>;
     const parsed = settingForm.safeParse(typed);
     if (!parsed.success)

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies } from '../accounts/policy.ts';
 import { type GameLine, readSeasonGames } from '../schedule/season-overview.ts';
 import { currentSeason, seasonOf } from '../schedule/seasons.ts';
+import { noSeason } from './no-season.ts';
 
 /** The way in, and the coordinator's view of a season's weeks. */
 export async function seasonPages(app: FastifyInstance): Promise<void> {
@@ -23,7 +24,7 @@ export async function seasonPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
       const season = await currentSeason(database, request.session!.conferenceId);
-      if (!season) return reply.page('no-season', { coordinator: true }, { title: 'No season yet' });
+      if (!season) return noSeason(reply);
       return reply.redirect(`/seasons/${season.id}`);
     },
   );

@@ -9,6 +9,7 @@ import type { Fact } from '../football/play.ts';
 import { type CrewSize, crewSizes, type Position, positions } from '../football/positions.ts';
 import { notFound } from '../http/problem.ts';
 import { formOf, textOf } from '../pages/form.ts';
+import { noSeason } from '../pages/no-season.ts';
 import { currentSeason, seasonOf } from '../schedule/seasons.ts';
 import { sharesIn } from './compiled-rubric.ts';
 import { type Duty, dutyCategories } from './duty.ts';
@@ -67,12 +68,8 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
   const mayChange = (request: FastifyRequest) => sessionOf(request).roles.has('coordinator');
 
   pages.get('/rubric', { config: forAll, schema: { hide: true } }, async (request, reply) => {
-    const { conferenceId, roles } = sessionOf(request);
-    const season = await currentSeason(database, conferenceId);
-    if (season === null) {
-      const coordinator = roles.has('coordinator');
-      return reply.page('no-season', { coordinator }, { title: 'No season yet' });
-    }
+    const season = await currentSeason(database, sessionOf(request).conferenceId);
+    if (season === null) return noSeason(reply);
     return reply.redirect(`/seasons/${season.id}/rubric`);
   });
 
