@@ -218,12 +218,7 @@ async function fileOne(
   lines: readonly ObservationLine[],
   latestOfOfficials: ReadonlySet<string>,
 ): Promise<void> {
-  const { rows } = await client.query<{
-    game: string;
-    kickoff: Date;
-    observer: string;
-    coordinator: string;
-  }>(
+  const { rows } = await client.query<{ game: string; kickoff: Date; observer: string; coordinator: string }>(
     `SELECT g.id AS game, g.kickoff, p.id AS observer,
             (SELECT r.person_id FROM person_role r WHERE r.conference_id = $1 AND r.role = 'coordinator') AS coordinator
        FROM game g, person p

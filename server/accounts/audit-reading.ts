@@ -58,7 +58,7 @@ export async function mentionedIn(
        FROM person WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, title, '/games/' || id FROM titled WHERE id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, name, '/seasons/' || id FROM season WHERE conference_id = $1 AND id = ANY ($2::uuid[])
-      UNION ALL SELECT l.id::text, 'play ' || l.number, 
+      UNION ALL SELECT l.id::text, 'play ' || l.number,
             CASE WHEN l.removed_at IS NULL THEN '/games/' || l.game_id || '/plays/' || l.id || '/duties' END
        FROM play l WHERE l.conference_id = $1 AND l.id = ANY ($2::uuid[])
       UNION ALL SELECT r.id::text, t.title || ', by ' || p.given_name || ' ' || p.family_name, '/reports/' || r.id

@@ -174,7 +174,6 @@ export function gradeWholeSeason(rows: readonly GradedGame[], settings: SeasonSe
   };
 }
 
-/** A row with a grade. */
 /** The model's reason, in the words of the trade where it is a plain lack of grades. */
 function whyNone(grades: number, positions: number, reason: string): string {
   if (grades === 0) return 'no report has a counted opportunity';
@@ -183,6 +182,7 @@ function whyNone(grades: number, positions: number, reason: string): string {
   return `${counted(grades, 'game grade')} in ${counted(positions, 'position')} cannot tell skill from chance`;
 }
 
+/** A row with a grade. */
 interface UsableRow extends Omit<GradedGame, 'counts'> {
   value: number;
   weight: number;

@@ -44,11 +44,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
         season,
         official,
         coordinates,
-        files: [
-          { file: 'grade', holds: 'Duties' },
-          { file: 'grade-plays', holds: 'Plays behind them' },
-          { file: 'grade-games', holds: 'Games' },
-        ],
+        files: gradeFiles,
         notes: standings.notes,
         grades: grades.map((grade) => gradeView(grade, games)),
       },
@@ -56,11 +52,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     );
   });
 
-  for (const [file, write] of [
-    ['grade', dutiesCsv],
-    ['grade-plays', playsCsv],
-    ['grade-games', gamesCsv],
-  ] as const) {
+  for (const { file, write } of gradeFiles) {
     pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, own, async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const { season, grades } = await explained(conferenceId, request.params);
@@ -72,6 +64,13 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     });
   }
 }
+
+/** The tables of a grade's page as files. */
+const gradeFiles = [
+  { file: 'grade', holds: 'Duties', write: dutiesCsv },
+  { file: 'grade-plays', holds: 'Plays behind them', write: playsCsv },
+  { file: 'grade-games', holds: 'Games', write: gamesCsv },
+];
 
 function gradeView({ line, grade, duties, games, position }: ExplainedGrade, names: Map<string, string>) {
   const { adjusted } = line;

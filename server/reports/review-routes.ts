@@ -106,14 +106,16 @@ const recountedSchema = z.object({
       state: z.string(),
       before: z.int(),
       after: z.int(),
-      differences: z.array(
-        z.object({
-          position: z.enum(positions),
-          dutyKey: z.string(),
-          before: z.int(),
-          after: z.int(),
-        }),
-      ),
+      differences: z
+        .array(
+          z.object({
+            position: z.enum(positions),
+            dutyKey: z.string(),
+            before: z.int(),
+            after: z.int(),
+          }),
+        )
+        .readonly(),
     }),
   ),
 });
@@ -348,7 +350,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const recounted = await step((client) =>
         correctPlay(client, { conferenceId, actorId: personId }, gameId, playId, play, reason),
       );
-      return { recounted: recounted.map((report) => ({ ...report, differences: [...report.differences] })) };
+      return { recounted };
     },
   );
 
@@ -370,7 +372,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const recounted = await step((client) =>
         removeLoggedPlay(client, { conferenceId, actorId: personId }, gameId, playId, request.body),
       );
-      return { recounted: recounted.map((report) => ({ ...report, differences: [...report.differences] })) };
+      return { recounted };
     },
   );
 

@@ -36,7 +36,8 @@ const believed = `
     SELECT game_id, removed_at FROM play WHERE conference_id = $1 AND id = $6 FOR SHARE),
   ok AS MATERIALIZED (
     SELECT w.person_id FROM r, l, working_crew_member w, duty d
-     WHERE l.game_id = r.game_id AND l.removed_at IS NULL AND w.conference_id = $1 AND w.game_id = r.game_id AND w.position = $7
+     WHERE l.game_id = r.game_id AND l.removed_at IS NULL
+       AND w.conference_id = $1 AND w.game_id = r.game_id AND w.position = $7
        AND d.conference_id = $1 AND d.key = $8 AND $9 = ANY (CASE d.graded_as WHEN 'call' THEN $12::text[] ELSE $13 END)
        AND d.rubric_version_id = (SELECT id FROM rubric_version v WHERE v.conference_id = $1
                                      AND v.season_id = r.season_id ORDER BY v.number DESC LIMIT 1))`;

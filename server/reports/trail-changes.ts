@@ -1,5 +1,4 @@
 import { type AuditChange, type AuditNames, changesBetween } from '../accounts/audit-changes.ts';
-
 import type { MarkOnPlay } from './corrections.ts';
 
 type Marked = { finding?: string; comment?: string; remove?: boolean };

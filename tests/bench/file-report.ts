@@ -9,8 +9,8 @@ const rounds = 20;
 const roundsBefore = 8;
 
 /**
- * Filing a report of 165 plays and 60 marks by 20 observers at once (opportunities derived, counts kept, audit entry chained),
- * beside the bare transaction that writes the same rows with everything already worked out.
+ * Filing a report of 165 plays and 60 marks by 20 observers at once (opportunities derived, counts kept, audit entry
+ * chained), beside the bare transaction that writes the same rows with everything already worked out.
  */
 export async function fileReportBench(): Promise<Measurement[]> {
   const { filed, bare } = await atWork(async ({ game, marks, observers, bare: clients }) => {
