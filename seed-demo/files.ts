@@ -1,13 +1,13 @@
 import { positions } from '../server/football/positions.ts';
-import { writeCsv } from '../server/schedule/csv/write-csv.ts';
-import { crewsFormat } from '../server/schedule/files/crews.ts';
-import { observerAssignmentsFormat } from '../server/schedule/files/observer-assignments.ts';
-import { playCells, playsFormat, timecodeText } from '../server/schedule/files/plays.ts';
-import { scheduleFormat } from '../server/schedule/files/schedule.ts';
-import { staffFormat } from '../server/schedule/files/staff.ts';
-import { teamsFormat } from '../server/schedule/files/teams.ts';
-import { venuesFormat } from '../server/schedule/files/venues.ts';
-import { workingCrewsFormat } from '../server/schedule/files/working-crews.ts';
+import { writeCsv } from '../server/imports/csv/write-csv.ts';
+import { crewsFormat } from '../server/imports/files/crews.ts';
+import { observerAssignmentsFormat } from '../server/imports/files/observer-assignments.ts';
+import { playCells, playsFormat, timecodeText } from '../server/imports/files/plays.ts';
+import { scheduleFormat } from '../server/imports/files/schedule.ts';
+import { staffFormat } from '../server/imports/files/staff.ts';
+import { teamsFormat } from '../server/imports/files/teams.ts';
+import { venuesFormat } from '../server/imports/files/venues.ts';
+import { workingCrewsFormat } from '../server/imports/files/working-crews.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
 import type { DemoSeason } from './season.ts';
 

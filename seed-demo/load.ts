@@ -1,6 +1,12 @@
 import type pg from 'pg';
 import { v5 as uuidv5 } from 'uuid';
 import { inTransaction } from '../server/database/transaction.ts';
+import { startingRubric } from '../server/duties/starting-rubric.ts';
+import type { FileFormat, RowOf } from '../server/imports/csv/format.ts';
+import { ProblemList } from '../server/imports/csv/problems.ts';
+import { readRows } from '../server/imports/csv/read-rows.ts';
+import { fileKindNamed } from '../server/imports/files/index.ts';
+import { importFile } from '../server/imports/import-file.ts';
 import {
   acceptReport,
   fileReport,
@@ -8,14 +14,8 @@ import {
   putMarks,
   releaseReport,
   returnReport,
-} from '../server/reports/filing.ts';
+} from '../server/reports/filing/filing.ts';
 import { startRubric } from '../server/rubric/rubric-store.ts';
-import { startingRubric } from '../server/rubric/starting-rubric.ts';
-import type { FileFormat, RowOf } from '../server/schedule/csv/format.ts';
-import { ProblemList } from '../server/schedule/csv/problems.ts';
-import { readRows } from '../server/schedule/csv/read-rows.ts';
-import { fileKindNamed } from '../server/schedule/files/index.ts';
-import { importFile } from '../server/schedule/import-file.ts';
 import { loadAvailability } from './availability.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';

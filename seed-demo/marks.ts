@@ -1,8 +1,8 @@
+import type { Duty } from '../server/duties/duty.ts';
+import type { Finding } from '../server/duties/finding.ts';
+import { type CompiledRubric, forEachOpportunity, fullCrew } from '../server/duties/opportunities.ts';
 import type { Position } from '../server/football/positions.ts';
-import type { Duty } from '../server/rubric/duty.ts';
-import type { Finding } from '../server/rubric/finding.ts';
-import { type CompiledRubric, forEachOpportunity, fullCrew } from '../server/rubric/opportunities.ts';
-import { situationCuts } from '../server/rubric/situation-cuts.ts';
+import { situationCuts } from '../server/patterns/situation-cuts.ts';
 import { modelRemarks, notSeenRemarks, remarksOn, rightCallRemarks, rightNoCallRemarks } from './comments.ts';
 import type { Draws } from './draws.ts';
 import type { DemoPlay } from './play-game.ts';

@@ -1,7 +1,7 @@
+import { findings } from '../server/duties/finding.ts';
 import { positions } from '../server/football/positions.ts';
-import { findings } from '../server/rubric/finding.ts';
-import { email, integer, line, oneOf, text } from '../server/schedule/csv/cells.ts';
-import { fileFormat, optional, required } from '../server/schedule/csv/format.ts';
+import { email, integer, line, oneOf, text } from '../server/imports/csv/cells.ts';
+import { fileFormat, optional, required } from '../server/imports/csv/format.ts';
 
 export const reportStates = ['draft', 'filed', 'returned', 'accepted', 'released'] as const;
 

@@ -1,5 +1,5 @@
-import { compileRubric } from '../server/rubric/opportunities.ts';
-import { startingRubric } from '../server/rubric/starting-rubric.ts';
+import { compileRubric } from '../server/duties/opportunities.ts';
+import { startingRubric } from '../server/duties/starting-rubric.ts';
 import { generalRemarks } from './comments.ts';
 import { type DemoConference, makeConference } from './conference.ts';
 import { Draws } from './draws.ts';

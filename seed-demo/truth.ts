@@ -1,5 +1,5 @@
+import { type DutyCategory, dutyCategories } from '../server/duties/duty.ts';
 import type { Position } from '../server/football/positions.ts';
-import { type DutyCategory, dutyCategories } from '../server/rubric/duty.ts';
 import type { DemoConference } from './conference.ts';
 import type { Draws } from './draws.ts';
 
@@ -34,7 +34,7 @@ export interface PlantedInSituation {
   email: string;
   position: Position;
   dutyKey: string;
-  /** Key of a situation cut (`server/rubric/situation-cuts.ts`). */
+  /** Key of a situation cut (`server/patterns/situation-cuts.ts`). */
   situation: string;
   /** Chance of a miss in that situation. */
   missRate: number;

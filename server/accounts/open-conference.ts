@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { z } from 'zod';
 import { inTransaction } from '../database/transaction.ts';
 import { makeLink } from './account-link.ts';
-import { appendAudit } from './audit.ts';
+import { appendAudit } from './audit/audit.ts';
 import { personInput } from './input.ts';
 
 const isTimeZone = (zone: string) => {

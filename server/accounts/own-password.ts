@@ -1,8 +1,8 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
-import { invalid, Problem } from '../http/problem.ts';
+import { invalid, Problem } from '../web/problem.ts';
 import { cancelLinks, findLink, type LinkedPerson, useLink } from './account-link.ts';
-import { appendAudit } from './audit.ts';
+import { appendAudit } from './audit/audit.ts';
 import { hashPassword, passwordFault, passwordMatches } from './password.ts';
 import { endSessionsOf, type Session } from './session.ts';
 import type { SignInLimit } from './sign-in-limit.ts';

@@ -1,8 +1,8 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
-import { conflict } from '../http/problem.ts';
+import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
-import { appendAudit } from './audit.ts';
+import { appendAudit } from './audit/audit.ts';
 import { notYours } from './refusal.ts';
 import type { Role } from './roles.ts';
 import { endSessionsOf } from './session.ts';

@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyPluginAsync, FastifyPluginCallback, FastifyRequest } from 'fastify';
-import { wantsProblem } from '../http/problem.ts';
+import { wantsProblem } from '../web/problem.ts';
 import { notSignedIn, notYours, Refusal } from './refusal.ts';
 import type { Role } from './roles.ts';
 import * as scope from './scope.ts';

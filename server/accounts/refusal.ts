@@ -1,4 +1,4 @@
-import { Problem } from '../http/problem.ts';
+import { Problem } from '../web/problem.ts';
 
 const titles = { 401: 'Sign in first', 403: 'Not allowed', 404: 'Not found' } as const;
 

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { isIPv6 } from 'node:net';
 import type pg from 'pg';
 import { RateLimiterPostgres, RateLimiterRes } from 'rate-limiter-flexible';
-import { Problem } from '../http/problem.ts';
+import { Problem } from '../web/problem.ts';
 
 /** Failures allowed within the window. An address may be a whole office or press box behind one router. */
 export const limits = { perEmail: 10, perAddress: 100, windowSeconds: 15 * 60 };

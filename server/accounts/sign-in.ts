@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { Problem } from '../http/problem.ts';
+import { Problem } from '../web/problem.ts';
 import { hashPassword, needsNewHash, passwordMatches, spendAsLongAsACheck } from './password.ts';
 import type { SignInLimit } from './sign-in-limit.ts';
 

@@ -1,7 +1,7 @@
 import type pg from 'pg';
-import { Problem } from '../http/problem.ts';
-import { refreshCutCounts } from '../standings/cut-counts.ts';
-import { readDutyCounts } from '../standings/pattern-counts.ts';
+import { refreshCutCounts } from '../results/patterns/cut-counts.ts';
+import { readDutyCounts } from '../results/patterns/pattern-counts.ts';
+import { Problem } from '../web/problem.ts';
 import type { DevelopmentPoint } from './point.ts';
 import { type Progress, progressOf } from './progress.ts';
 import { readPoint, readPoints, turnPoint } from './store.ts';

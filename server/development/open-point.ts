@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { currentPatterns } from '../standings/season-patterns.ts';
+import { currentPatterns } from '../results/patterns/season-patterns.ts';
 import type { NewPoint } from './point.ts';
 import { type Actor, openPoint } from './store.ts';
 

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { positions } from '../football/positions.ts';
-import { situationCuts } from '../rubric/situation-cuts.ts';
+import { situationCuts } from '../patterns/situation-cuts.ts';
 
 /** A duty that the coordinator works on with one official, and what happened with it so far. */
 export interface DevelopmentPoint {

@@ -1,6 +1,6 @@
 import { besidePeers, type OfficialBesidePeers } from '../patterns/one-official.ts';
 import { type FollowUp, followUp, recursAfterClosing } from '../patterns/recurrence.ts';
-import type { DatedCountRow } from '../standings/pattern-counts.ts';
+import type { DatedCountRow } from '../results/patterns/pattern-counts.ts';
 import { closedOn, type DevelopmentPoint, raisedOn } from './point.ts';
 
 /** How a point stands: before and after the first conversation or letter, and since it was closed. */

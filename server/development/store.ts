@@ -1,7 +1,7 @@
 import type pg from 'pg';
-import { appendAudit } from '../accounts/audit.ts';
+import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
-import { conflict, invalid, notFound } from '../http/problem.ts';
+import { conflict, invalid, notFound } from '../web/problem.ts';
 import type { DevelopmentPoint, DevelopmentStep, NewPoint, NewStep, StepKind, Turn } from './point.ts';
 
 /** Who acts; `personId` null is the program itself. */

@@ -1,7 +1,7 @@
 import type pg from 'pg';
-import { appendAudit } from '../accounts/audit.ts';
+import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
-import { conflict, notFound } from '../http/problem.ts';
+import { conflict, notFound } from '../web/problem.ts';
 import type { LetterKind } from './letter-data.ts';
 import type { Paper } from './pdf/style.ts';
 

@@ -1,9 +1,9 @@
+import { effectOf, type Finding } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
-import { effectOf, type Finding } from '../rubric/finding.ts';
-import { dutyCountOf } from '../standings/duty-count.ts';
-import { gathered } from '../standings/gathered.ts';
-import type { SeasonCount } from '../standings/season-counts.ts';
+import { dutyCountOf } from '../results/standings/duty-count.ts';
+import { gathered } from '../results/standings/gathered.ts';
+import type { SeasonCount } from '../results/standings/season-counts.ts';
 import type { GameReportData } from './letter-data.ts';
 import { playLine } from './play-line.ts';
 import type { SeasonMark } from './season-source.ts';

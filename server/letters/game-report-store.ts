@@ -1,6 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
-import { notFound } from '../http/problem.ts';
-import type { SeasonCount } from '../standings/season-counts.ts';
+import type { SeasonCount } from '../results/standings/season-counts.ts';
+import { notFound } from '../web/problem.ts';
 import type { ReleasedGame } from './game-report-of-season.ts';
 import { readMarks } from './season-source.ts';
 

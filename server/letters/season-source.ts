@@ -2,12 +2,12 @@ import type pg from 'pg';
 import type { Queryable } from '../database/transaction.ts';
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
-import { type PlayColumns, playOf } from '../reports/play-rows.ts';
-import { type DutyName, readDuties } from '../standings/pattern-counts.ts';
-import { readSeasonCounts, type SeasonCount } from '../standings/season-counts.ts';
-import type { CurrentPatterns } from '../standings/season-patterns.ts';
-import { currentPatterns } from '../standings/season-patterns.ts';
-import type { CurrentStandings } from '../standings/season-standings.ts';
+import { type PlayColumns, playOf } from '../games/play-rows.ts';
+import { type DutyName, readDuties } from '../results/patterns/pattern-counts.ts';
+import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
+import { currentPatterns } from '../results/patterns/season-patterns.ts';
+import { readSeasonCounts, type SeasonCount } from '../results/standings/season-counts.ts';
+import type { CurrentStandings } from '../results/standings/season-standings.ts';
 
 /**
  * Everything that letters of one season are made from, read once for a whole batch. This file is the only one

@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { notFound } from '../http/problem.ts';
+import { notFound } from '../web/problem.ts';
 import type { LetterDocument } from './document.ts';
 import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
 import { gameReportOf } from './game-report-of-season.ts';

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import type { Queryable } from '../database/transaction.ts';
-import { invalid, Problem } from '../http/problem.ts';
+import { invalid, Problem } from '../web/problem.ts';
 import { type TemplateKind, templateKinds } from './letter-data.ts';
 import { templateContracts } from './plots.ts';
 import { checkTemplate } from './template-check.ts';

@@ -1,6 +1,6 @@
-import { groupsOf } from './connectedness.ts';
-import { expectedErrors, type PlannedGrade } from './expected-errors.ts';
-import type { Spread } from './prices.ts';
+import { groupsOf } from '../planning/connectedness.ts';
+import { expectedErrors, type PlannedGrade } from '../planning/expected-errors.ts';
+import type { Spread } from '../planning/prices.ts';
 import { type Assignment, type SeasonMaterial, stands } from './season-material.ts';
 
 /** How often someone has been seen (a report was begun) and will be by the season's end as things stand. */

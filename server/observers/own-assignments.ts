@@ -1,8 +1,8 @@
 import type { Queryable } from '../database/transaction.ts';
-import { type CalendarAssignment, calendarOf } from './calendar.ts';
-import { distanceInWords, milesBetween } from './distance.ts';
-import type { Mode } from './planning-problem.ts';
-import { inWords } from './rules.ts';
+import { distanceInWords, milesBetween } from '../planning/distance.ts';
+import type { Mode } from '../planning/planning-problem.ts';
+import { inWords } from '../planning/rules.ts';
+import { type CalendarAssignment, calendarOf } from './calendar/calendar.ts';
 
 /** An observer's assignment as their own page and calendar show it. */
 export interface OwnAssignment {

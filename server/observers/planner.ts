@@ -1,8 +1,8 @@
+import { defaultPlanSettings, type Plan, type PlanSettings } from '../planning/optimise.ts';
+import type { PlanningProblem } from '../planning/planning-problem.ts';
+import { defaultPrices } from '../planning/prices.ts';
+import type { UnfilledGame } from '../planning/unfilled.ts';
 import { WorkerQueue } from '../threads/worker-queue.ts';
-import { defaultPlanSettings, type Plan, type PlanSettings } from './optimise.ts';
-import type { PlanningProblem } from './planning-problem.ts';
-import { defaultPrices } from './prices.ts';
-import type { UnfilledGame } from './unfilled.ts';
 
 export interface PlanRequest {
   readonly problem: PlanningProblem;

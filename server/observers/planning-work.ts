@@ -1,10 +1,10 @@
 import { parentPort } from 'node:worker_threads';
+import { bestPlan } from '../planning/optimise.ts';
+import { prepare } from '../planning/prepared-problem.ts';
+import { solve } from '../planning/solver.ts';
+import { explainUnfilled } from '../planning/unfilled.ts';
 import type { Numbered } from '../threads/worker-queue.ts';
-import { bestPlan } from './optimise.ts';
 import type { PlanRequest } from './planner.ts';
-import { prepare } from './prepared-problem.ts';
-import { solve } from './solver.ts';
-import { explainUnfilled } from './unfilled.ts';
 
 // Runs in a worker thread, so that a long search never holds up another request.
 parentPort?.on('message', async ({ id, problem, settings }: Numbered<PlanRequest>) => {

@@ -1,5 +1,5 @@
-import type { Place } from './distance.ts';
-import type { CrewTarget, Mode, ObserverToSend } from './planning-problem.ts';
+import type { Place } from '../planning/distance.ts';
+import type { CrewTarget, Mode, ObserverToSend } from '../planning/planning-problem.ts';
 
 /** A season as the planning pages and the planner read it: plain rows, no database in sight. */
 export interface SeasonMaterial {

@@ -1,5 +1,11 @@
-import type { Absence, Choice, GameToWatch, PlanningProblem, Standing } from './planning-problem.ts';
-import { defaultPrices, type Spread } from './prices.ts';
+import type {
+  Absence,
+  Choice,
+  GameToWatch,
+  PlanningProblem,
+  Standing,
+} from '../planning/planning-problem.ts';
+import { defaultPrices, type Spread } from '../planning/prices.ts';
 import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from './season-material.ts';
 
 /** One week, or that week and all after it. */

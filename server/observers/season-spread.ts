@@ -1,8 +1,8 @@
 import type { Database } from '../database/database.ts';
 import { gradeOf } from '../grading/game-grade.ts';
 import { fitMixedModel } from '../grading/mixed-model.ts';
-import { type GradingRow, readGradingRows } from '../standings/grading-rows.ts';
-import { type Spread, spreadBeforeData } from './prices.ts';
+import { type Spread, spreadBeforeData } from '../planning/prices.ts';
+import { type GradingRow, readGradingRows } from '../results/standings/grading-rows.ts';
 
 export interface KnownSpread {
   readonly spread: Spread;

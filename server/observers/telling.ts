@@ -1,11 +1,11 @@
 import type { FastifyInstance } from 'fastify';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { type Mail, type Mailer, makeMailer, publicAddress } from '../mail/mailer.ts';
-import { moment } from '../pages/format.ts';
-import { type Answer, calendarOf } from './calendar.ts';
-import type { Mode } from './planning-problem.ts';
-import { inWords } from './rules.ts';
-import { newAnswerLink } from './secret-addresses.ts';
+import type { Mode } from '../planning/planning-problem.ts';
+import { inWords } from '../planning/rules.ts';
+import { moment } from '../web/format.ts';
+import { type Answer, calendarOf } from './calendar/calendar.ts';
+import { newAnswerLink } from './calendar/secret-addresses.ts';
 
 type Application = Pick<FastifyInstance, 'database' | 'settings'>;
 

@@ -1,5 +1,5 @@
-import { conflict, notFound, Problem } from '../http/problem.ts';
-import { ReportIncomplete, ReportNotFound } from './filing.ts';
+import { conflict, notFound, Problem } from '../web/problem.ts';
+import { ReportIncomplete, ReportNotFound } from './filing/filing.ts';
 import { StepRefused } from './states.ts';
 
 /** What a refused step on a report tells the person who asked for it. */

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
-import { canonicalJson } from '../accounts/canonical-json.ts';
-import type { Duty } from './duty.ts';
+import { canonicalJson } from '../accounts/audit/canonical-json.ts';
+import type { Duty } from '../duties/duty.ts';
 
 /** Changes whenever the duty does: tells whether it is still the one that somebody looked at. */
 export function dutyFingerprint(duty: Duty): string {

@@ -1,9 +1,9 @@
-import { appendAudit } from '../accounts/audit.ts';
+import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { type Duty, dutyCategories, dutySchema } from './duty.ts';
+import { type Duty, dutyCategories, dutySchema } from '../duties/duty.ts';
+import { checkDuty, type Refusal } from '../duties/refusals.ts';
+import { startingRubric } from '../duties/starting-rubric.ts';
 import { dutyFingerprint } from './duty-fingerprint.ts';
-import { checkDuty, type Refusal } from './refusals.ts';
-import { startingRubric } from './starting-rubric.ts';
 
 /** Who acts for which conference; null for the program itself. */
 export interface RubricActor {

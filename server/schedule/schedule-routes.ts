@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { positions } from '../football/positions.ts';
-import { notFound } from '../http/problem.ts';
+import { notFound } from '../web/problem.ts';
 import { readCrews, readGames, readSeasons, readTeams, readWorkingCrew } from './schedule-store.ts';
 import { seasonOf } from './seasons.ts';
 

@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { sessionOf } from '../accounts/policy.ts';
 import type { Database } from '../database/database.ts';
 import type { Season } from '../database/generated/client.ts';
-import { notFound } from '../http/problem.ts';
+import { notFound } from '../web/problem.ts';
 
 /** The season that pages show when none is named: the one with the latest game, else the newest. */
 export async function currentSeason(

@@ -2,8 +2,8 @@ import { execFile } from 'node:child_process';
 import { promisify } from 'node:util';
 import pg from 'pg';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
-import { appendAudit } from '../../server/accounts/audit.ts';
-import { verifyAudit } from '../../server/accounts/audit-verification.ts';
+import { appendAudit } from '../../server/accounts/audit/audit.ts';
+import { verifyAudit } from '../../server/accounts/audit/audit-verification.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { makeConference } from '../support/people.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -147,7 +147,7 @@ test('npm run audit:verify exits 0 when all holds, 1 with the row named, 2 when 
       }),
     );
     const run = (url: string, ...args: string[]) =>
-      promisify(execFile)('node', ['--import', 'tsx', 'server/accounts/verify-audit.ts', ...args], {
+      promisify(execFile)('node', ['--import', 'tsx', 'server/accounts/audit/verify-audit.ts', ...args], {
         env: { ...process.env, DATABASE_URL: url },
       }).then(
         ({ stdout }) => ({ code: 0, out: stdout }),

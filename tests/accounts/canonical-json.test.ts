@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { canonicalJson } from '../../server/accounts/canonical-json.ts';
+import { canonicalJson } from '../../server/accounts/audit/canonical-json.ts';
 
 test('RFC 8785, section 3.2.2: the sample object', () => {
   const sample = String.raw`{

@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
-import { verifyAudit } from '../../server/accounts/audit-verification.ts';
+import { verifyAudit } from '../../server/accounts/audit/audit-verification.ts';
 import { makeConference, makePerson } from '../support/people.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';

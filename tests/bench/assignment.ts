@@ -1,11 +1,11 @@
 import { monitorEventLoopDelay } from 'node:perf_hooks';
-import { expectedErrors } from '../../server/observers/expected-errors.ts';
-import { greedyPlan } from '../../server/observers/greedy.ts';
-import { spent } from '../../server/observers/optimise.ts';
-import { costOf, type PlanCost } from '../../server/observers/plan-cost.ts';
 import { Planner } from '../../server/observers/planner.ts';
-import type { Choice, PlanningProblem } from '../../server/observers/planning-problem.ts';
-import { prepare } from '../../server/observers/prepared-problem.ts';
+import { expectedErrors } from '../../server/planning/expected-errors.ts';
+import { greedyPlan } from '../../server/planning/greedy.ts';
+import { spent } from '../../server/planning/optimise.ts';
+import { costOf, type PlanCost } from '../../server/planning/plan-cost.ts';
+import type { Choice, PlanningProblem } from '../../server/planning/planning-problem.ts';
+import { prepare } from '../../server/planning/prepared-problem.ts';
 import type { InstanceSize } from './planning-instances.ts';
 import { planningInstance } from './planning-instances.ts';
 

@@ -1,9 +1,9 @@
 import { makeDemoSeason } from '../../seed-demo/season.ts';
+import { compileRubric, fullCrew } from '../../server/duties/opportunities.ts';
+import { countOpportunities } from '../../server/duties/opportunity-counts.ts';
+import { startingRubric } from '../../server/duties/starting-rubric.ts';
 import type { CountRow } from '../../server/patterns/counts.ts';
-import { compileRubric, fullCrew } from '../../server/rubric/opportunities.ts';
-import { countOpportunities } from '../../server/rubric/opportunity-counts.ts';
-import { situationCuts } from '../../server/rubric/situation-cuts.ts';
-import { startingRubric } from '../../server/rubric/starting-rubric.ts';
+import { situationCuts } from '../../server/patterns/situation-cuts.ts';
 
 /** The demo season's counts and truth without a database: what filing and cutting its released reports gives. */
 export function demoCounts(seed?: number) {

@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { putMarks } from '../../server/reports/filing.ts';
+import { putMarks } from '../../server/reports/filing/filing.ts';
 import type { Measurement } from './measurement.ts';
 import { atWork, timed, together } from './observers-at-work.ts';
 import { beside } from './save-mark.ts';

@@ -9,7 +9,7 @@ import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { findSession, startSession } from '../../server/accounts/session.ts';
 import { connect, openDatabase } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
-import { confirmCrew, openReport } from '../../server/reports/filing.ts';
+import { confirmCrew, openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 
 export const observersAtOnce = 20;

@@ -1,16 +1,16 @@
 import v8 from 'node:v8';
 import vm from 'node:vm';
 import { type DemoSeason, makeDemoSeason } from '../../seed-demo/season.ts';
-import { situationOf } from '../../server/football/situations/index.ts';
-import { type Duty, namedPositions } from '../../server/rubric/duty.ts';
-import { type CrewAtWork, compileRubric, fullCrew } from '../../server/rubric/opportunities.ts';
+import { type Duty, namedPositions } from '../../server/duties/duty.ts';
+import { type CrewAtWork, compileRubric, fullCrew } from '../../server/duties/opportunities.ts';
 import {
   countOpportunities,
   type LoggedPlay,
   type MarkedFinding,
-} from '../../server/rubric/opportunity-counts.ts';
-import { selectorOf } from '../../server/rubric/selectors.ts';
-import { startingRubric } from '../../server/rubric/starting-rubric.ts';
+} from '../../server/duties/opportunity-counts.ts';
+import { selectorOf } from '../../server/duties/selectors.ts';
+import { startingRubric } from '../../server/duties/starting-rubric.ts';
+import { situationOf } from '../../server/football/situations/index.ts';
 import type { Measurement } from './measurement.ts';
 
 interface LoggedGame {

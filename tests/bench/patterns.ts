@@ -1,7 +1,7 @@
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
-import { refreshCutCounts } from '../../server/standings/cut-counts.ts';
-import { readPatternCounts } from '../../server/standings/pattern-counts.ts';
-import { currentPatterns } from '../../server/standings/season-patterns.ts';
+import { refreshCutCounts } from '../../server/results/patterns/cut-counts.ts';
+import { readPatternCounts } from '../../server/results/patterns/pattern-counts.ts';
+import { currentPatterns } from '../../server/results/patterns/season-patterns.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { simulateSeason } from './simulated-counts.ts';

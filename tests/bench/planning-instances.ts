@@ -7,8 +7,8 @@ import type {
   ObserverToSend,
   PlanningProblem,
   Standing,
-} from '../../server/observers/planning-problem.ts';
-import { defaultPrices } from '../../server/observers/prices.ts';
+} from '../../server/planning/planning-problem.ts';
+import { defaultPrices } from '../../server/planning/prices.ts';
 
 /** Uniform draws in [0, 1) from a seed, so that every run measures the same instance. */
 export function seeded(seed: number): () => number {

@@ -1,7 +1,7 @@
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
-import { Grader } from '../../server/standings/grader.ts';
-import { readGradingRows } from '../../server/standings/grading-rows.ts';
-import { currentStandings, gradeRows } from '../../server/standings/season-standings.ts';
+import { Grader } from '../../server/results/standings/grader.ts';
+import { readGradingRows } from '../../server/results/standings/grading-rows.ts';
+import { currentStandings, gradeRows } from '../../server/results/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';

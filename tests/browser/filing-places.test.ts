@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
-import { openReport } from '../../server/reports/filing.ts';
+import { openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';

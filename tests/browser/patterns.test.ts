@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
-import { currentPatterns } from '../../server/standings/season-patterns.ts';
+import { currentPatterns } from '../../server/results/patterns/season-patterns.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { testApp } from '../support/test-app.ts';
 import { accessibilityProblems } from './support/accessibility.ts';

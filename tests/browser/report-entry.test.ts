@@ -1,8 +1,8 @@
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
-import { openReport } from '../../server/reports/filing.ts';
-import { type PlayColumns, playOf } from '../../server/reports/play-rows.ts';
+import { type PlayColumns, playOf } from '../../server/games/play-rows.ts';
+import { openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';

@@ -2,7 +2,7 @@ import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
-import { confirmCrew, fileReport, openReport } from '../../server/reports/filing.ts';
+import { confirmCrew, fileReport, openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';

@@ -1,7 +1,7 @@
 import { connect } from '../../server/database/database.ts';
 import { LetterMaker } from '../../server/letters/making.ts';
-import { Grader } from '../../server/standings/grader.ts';
-import { currentStandings } from '../../server/standings/season-standings.ts';
+import { Grader } from '../../server/results/standings/grader.ts';
+import { currentStandings } from '../../server/results/standings/season-standings.ts';
 
 // A process that makes letters as the server does, and says so after each: for tests that kill it.
 const database = connect(process.argv[2]!);

@@ -4,7 +4,7 @@ import {
   kilometresFromMiles,
   metresBetween,
   milesBetween,
-} from '../../server/observers/distance.ts';
+} from '../../server/planning/distance.ts';
 
 describe('distance', () => {
   it('equals the worked example in the GeographicLib documentation: Wellington to Salamanca, 19959679.267 m', () => {

@@ -1,6 +1,6 @@
 import ICAL from 'ical.js';
 import { describe, expect, it } from 'vitest';
-import { type CalendarAssignment, calendarOf } from '../../server/observers/calendar.ts';
+import { type CalendarAssignment, calendarOf } from '../../server/observers/calendar/calendar.ts';
 
 // Read back by ical.js, a parser with no code in common with the writer. Property names and rules: RFC 5545.
 

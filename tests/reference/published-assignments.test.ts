@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { choicesIn, planModel } from '../../server/observers/linear-model.ts';
-import type { PlanningProblem } from '../../server/observers/planning-problem.ts';
-import { type PreparedProblem, prepare } from '../../server/observers/prepared-problem.ts';
-import { defaultPrices } from '../../server/observers/prices.ts';
-import { solve } from '../../server/observers/solver.ts';
+import { choicesIn, planModel } from '../../server/planning/linear-model.ts';
+import type { PlanningProblem } from '../../server/planning/planning-problem.ts';
+import { type PreparedProblem, prepare } from '../../server/planning/prepared-problem.ts';
+import { defaultPrices } from '../../server/planning/prices.ts';
+import { solve } from '../../server/planning/solver.ts';
 
 /** A published cost matrix as a week: rows are observers, columns games, a cost is a trip in miles. */
 function asWeek(costs: readonly (readonly number[])[]): PreparedProblem {

@@ -1,10 +1,10 @@
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
-import type { Change, PutMark, PutPlay } from '../../server/reports/changes.ts';
-import { type EntryState, withChanges } from '../../server/reports/entry-state.ts';
-import { entrySnapshot } from '../../server/reports/entry-store.ts';
-import { openReport } from '../../server/reports/filing.ts';
-import { saveChanges } from '../../server/reports/save-mark.ts';
+import type { Change, PutMark, PutPlay } from '../../server/reports/entry/changes.ts';
+import { type EntryState, withChanges } from '../../server/reports/entry/entry-state.ts';
+import { entrySnapshot } from '../../server/reports/entry/entry-store.ts';
+import { saveChanges } from '../../server/reports/entry/save-mark.ts';
+import { openReport } from '../../server/reports/filing/filing.ts';
 import { StepRefused } from '../../server/reports/states.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';

@@ -10,7 +10,7 @@ import {
   recountReport,
   releaseReport,
   returnReport,
-} from '../../server/reports/filing.ts';
+} from '../../server/reports/filing/filing.ts';
 import { StepRefused } from '../../server/reports/states.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysDuty, freeKickDuty, type OneGame, oneGame } from './one-game.ts';

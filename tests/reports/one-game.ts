@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import type { Queryable } from '../../server/database/transaction.ts';
+import { type Duty, dutySchema } from '../../server/duties/duty.ts';
+import { startingRubric } from '../../server/duties/starting-rubric.ts';
 import type { Play } from '../../server/football/play.ts';
 import { positions } from '../../server/football/positions.ts';
-import { columnsOf } from '../../server/reports/play-rows.ts';
-import { type Duty, dutySchema } from '../../server/rubric/duty.ts';
-import { startingRubric } from '../../server/rubric/starting-rubric.ts';
+import { columnsOf } from '../../server/games/play-rows.ts';
 
 /** Owed by everybody on every scrimmage down, so that a test can mark anyone anywhere. */
 export const everybodysDuty: Duty = dutySchema.parse({

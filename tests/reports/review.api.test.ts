@@ -1,8 +1,8 @@
 import type { FastifyInstance } from 'fastify';
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import type { Finding } from '../../server/duties/finding.ts';
 import type { Play } from '../../server/football/play.ts';
-import type { Finding } from '../../server/rubric/finding.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { trailChanges } from '../../server/reports/trail-changes.ts';
+import { trailChanges } from '../../server/reports/review/trail-changes.ts';
 
 const person = '0192b7a0-0000-7000-8000-000000000001';
 const names = new Map([

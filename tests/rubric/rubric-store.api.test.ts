@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
-import { confirmCrew, fileReport, openReport } from '../../server/reports/filing.ts';
+import { startingRubric } from '../../server/duties/starting-rubric.ts';
+import { confirmCrew, fileReport, openReport } from '../../server/reports/filing/filing.ts';
 import { dutyFingerprint } from '../../server/rubric/duty-fingerprint.ts';
 import {
   changeRubric,
@@ -11,7 +12,6 @@ import {
   readVersions,
   startRubric,
 } from '../../server/rubric/rubric-store.ts';
-import { startingRubric } from '../../server/rubric/starting-rubric.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 

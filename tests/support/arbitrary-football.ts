@@ -1,12 +1,12 @@
 import fc from 'fast-check';
+import { type Duty, dutyCategories, dutySchema } from '../../server/duties/duty.ts';
+import type { CrewAtWork } from '../../server/duties/opportunities.ts';
+import { selectorKeys } from '../../server/duties/selectors.ts';
 import { positionsOf } from '../../server/football/crews.ts';
 import { type Fact, facts, type Play, playSchema } from '../../server/football/play.ts';
 import { crewSizes, positions } from '../../server/football/positions.ts';
 import { sampleValues } from '../../server/football/sample-values.ts';
 import { situationKeys } from '../../server/football/situations/index.ts';
-import { type Duty, dutyCategories, dutySchema } from '../../server/rubric/duty.ts';
-import type { CrewAtWork } from '../../server/rubric/opportunities.ts';
-import { selectorKeys } from '../../server/rubric/selectors.ts';
 
 // Yards and clocks range over all their values, not only over the samples that the search for examples uses.
 const wholeRange: Partial<Record<Fact, fc.Arbitrary<unknown>>> = {

@@ -1,8 +1,8 @@
 import type { Play } from '../../football/play.ts';
-import type { Change } from '../changes.ts';
-import type { EntryConflict, EntryPlay } from '../entry-snapshot.ts';
-import type { EntryState } from '../entry-state.ts';
-import { downText, playFields, resultText } from '../play-fields.ts';
+import type { Change } from '../entry/changes.ts';
+import type { EntryConflict, EntryPlay } from '../entry/entry-snapshot.ts';
+import type { EntryState } from '../entry/entry-state.ts';
+import { downText, playFields, resultText } from '../entry/play-fields.ts';
 import type { SetAside } from './device-store.ts';
 import type { EntrySession } from './entry-session.ts';
 

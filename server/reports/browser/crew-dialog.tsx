@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { v7 as uuidv7 } from 'uuid';
 import { positionLetter, positions } from '../../football/positions.ts';
-import type { EntryState } from '../entry-state.ts';
+import type { EntryState } from '../entry/entry-state.ts';
 import type { EntrySession } from './entry-session.ts';
 
 interface Props {

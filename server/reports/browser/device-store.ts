@@ -1,7 +1,7 @@
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
-import type { Change } from '../changes.ts';
-import type { EntrySnapshot } from '../entry-snapshot.ts';
-import { withChange } from '../entry-state.ts';
+import type { Change } from '../entry/changes.ts';
+import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
+import { withChange } from '../entry/entry-state.ts';
 
 /** A change that the server will not take as it stands; kept until the observer has dealt with it. */
 export interface SetAside {

@@ -1,7 +1,7 @@
 import { v7 as uuidv7 } from 'uuid';
-import { type Change, mostChangesAtOnce } from '../changes.ts';
-import type { EntrySnapshot } from '../entry-snapshot.ts';
-import { type EntryState, inverseOf, withChanges } from '../entry-state.ts';
+import { type Change, mostChangesAtOnce } from '../entry/changes.ts';
+import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
+import { type EntryState, inverseOf, withChanges } from '../entry/entry-state.ts';
 import { type Answered, DeviceStore, type SetAside } from './device-store.ts';
 import { LinkProblem, ServerLink } from './server-link.ts';
 

@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { EntryPlay } from '../entry-snapshot.ts';
-import { clockText } from '../play-fields.ts';
+import type { EntryPlay } from '../entry/entry-snapshot.ts';
+import { clockText } from '../entry/play-fields.ts';
 
 interface Props {
   reportId: string;

@@ -1,6 +1,6 @@
 /**
  * Keeps the page itself on the device, so that a reload without a network finds it. The worker answers for pages and
- * assets only when the server does not (see `server/pages/browser/offline.ts`).
+ * assets only when the server does not (see `server/web/browser/offline.ts`).
  */
 export async function keepForOffline(): Promise<void> {
   if (!('serviceWorker' in navigator)) return;

@@ -1,9 +1,9 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
+import type { Duty } from '../../duties/duty.ts';
+import { effectOf, type Finding } from '../../duties/finding.ts';
 import type { Position } from '../../football/positions.ts';
-import type { Duty } from '../../rubric/duty.ts';
-import { effectOf, type Finding } from '../../rubric/finding.ts';
-import type { EntryMark, EntryPlay } from '../entry-snapshot.ts';
-import type { EntryState } from '../entry-state.ts';
+import type { EntryMark, EntryPlay } from '../entry/entry-snapshot.ts';
+import type { EntryState } from '../entry/entry-state.ts';
 import { dutyKeys, findingsFor, type Owed } from './marking.ts';
 
 interface Props {

@@ -1,10 +1,10 @@
+import type { Duty } from '../../duties/duty.ts';
+import { callFindings, type Finding, mechanicsFindings } from '../../duties/finding.ts';
+import { type CompiledRubric, compileRubric, opportunitiesOf } from '../../duties/opportunities.ts';
 import type { Play } from '../../football/play.ts';
 import { type Position, positionLetter, positions } from '../../football/positions.ts';
-import type { Duty } from '../../rubric/duty.ts';
-import { callFindings, type Finding, mechanicsFindings } from '../../rubric/finding.ts';
-import { type CompiledRubric, compileRubric, opportunitiesOf } from '../../rubric/opportunities.ts';
-import type { EntryState } from '../entry-state.ts';
-import { crewAtWork } from '../working-crew.ts';
+import { crewAtWork } from '../../games/working-crew.ts';
+import type { EntryState } from '../entry/entry-state.ts';
 
 // The exceptions come first: an opportunity without a mark counts as met.
 const mechanicsInOrder: readonly Finding[] = ['missed', 'model', 'not seen', 'done'];

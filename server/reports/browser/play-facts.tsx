@@ -2,7 +2,7 @@ import { useState } from 'preact/hooks';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
 import { nothingElseHappened } from '../../football/next-play.ts';
 import { type Fact, type Play, playSchema } from '../../football/play.ts';
-import type { EntryPlay } from '../entry-snapshot.ts';
+import type { EntryPlay } from '../entry/entry-snapshot.ts';
 import {
   clockText,
   downText,
@@ -12,7 +12,7 @@ import {
   resultText,
   secondsFrom,
   yardLine,
-} from '../play-fields.ts';
+} from '../entry/play-fields.ts';
 import { KeptText } from './kept-text.tsx';
 
 interface Props {

@@ -1,5 +1,5 @@
-import type { EntryMark, EntryPlay } from '../entry-snapshot.ts';
-import { clockText, downText, resultText } from '../play-fields.ts';
+import type { EntryMark, EntryPlay } from '../entry/entry-snapshot.ts';
+import { clockText, downText, resultText } from '../entry/play-fields.ts';
 
 interface Props {
   plays: readonly EntryPlay[];

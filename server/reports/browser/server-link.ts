@@ -1,5 +1,5 @@
-import { type Change, type ChangeResult, mostChangesAtOnce } from '../changes.ts';
-import type { EntrySnapshot } from '../entry-snapshot.ts';
+import { type Change, type ChangeResult, mostChangesAtOnce } from '../entry/changes.ts';
+import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 
 /** Why the server cannot be worked with just now. `again` says whether waiting helps. */
 export class LinkProblem extends Error {

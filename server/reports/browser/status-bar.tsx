@@ -1,4 +1,4 @@
-import type { EntryState } from '../entry-state.ts';
+import type { EntryState } from '../entry/entry-state.ts';
 import { isOpen } from '../states.ts';
 import type { Sending } from './entry-session.ts';
 import { signInAddress } from './sign-in-address.ts';

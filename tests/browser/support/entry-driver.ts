@@ -1,8 +1,8 @@
 import type { Page } from 'playwright-core';
+import type { Finding } from '../../../server/duties/finding.ts';
 import { nextPlay } from '../../../server/football/next-play.ts';
 import type { Play } from '../../../server/football/play.ts';
 import { type Position, positionLetter, positions } from '../../../server/football/positions.ts';
-import type { Finding } from '../../../server/rubric/finding.ts';
 
 /** What an observer is going to enter, play by play, made from a seed. */
 export interface PlannedPlay {

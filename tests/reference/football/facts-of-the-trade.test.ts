@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { startingRubric } from '../../../server/duties/starting-rubric.ts';
 import { nothingUnusual } from '../../../server/football/nothing-unusual.ts';
 import type { Play } from '../../../server/football/play.ts';
 import { playClockAfter, playClockSeconds } from '../../../server/football/play-clock.ts';
@@ -10,7 +11,6 @@ import {
   reverseGoalLineZone,
   wingsHoldUntil,
 } from '../../../server/football/yardages.ts';
-import { startingRubric } from '../../../server/rubric/starting-rubric.ts';
 
 // Every value here: common practice, no source. The current rules book and officials' manual prevail.
 describe('facts of the trade (common practice, no source)', () => {

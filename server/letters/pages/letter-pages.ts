@@ -1,0 +1,298 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { currentSeason, refuseUnknownSeasons, seasonOf } from '../../schedule/seasons.ts';
+import { Problem } from '../../web/problem.ts';
+import {
+  batchProgress,
+  createBatch,
+  type LetterLine,
+  latestBatch,
+  letterLines,
+  lettersTo,
+  releaseLetters,
+  retryFailed,
+} from '../batch-store.ts';
+import { sendAgain } from '../delivery.ts';
+import { kindTitles } from '../documents.ts';
+import { releasedGamesOf } from '../game-report-store.ts';
+import { letterKinds, templateKinds } from '../letter-data.ts';
+import { templateContracts } from '../plots.ts';
+import { checkTemplate, fieldsOf, type TemplateProblem } from '../template-check.ts';
+import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
+import { wording } from '../wording.ts';
+
+const seasonAddress = z.object({ seasonId: z.uuid() });
+const kind = z.enum(letterKinds);
+const kindQuery = z.object({ kind: kind.default('end-of-season'), done: z.string().max(200).optional() });
+
+/** The coordinator's letters and templates, and an official's own letters. */
+export async function letterPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const { pool } = database;
+  const coordinator = { policy: policies.coordinator };
+  refuseUnknownSeasons(app);
+
+  pages.get('/letters', { config: coordinator, schema: { hide: true } }, async (request, reply) => {
+    const season = await currentSeason(database, sessionOf(request).conferenceId);
+    return reply.redirect(season ? `/seasons/${season.id}/letters` : '/season');
+  });
+
+  pages.get(
+    '/seasons/:seasonId/letters',
+    { config: coordinator, schema: { hide: true, params: seasonAddress, querystring: kindQuery } },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const { kind, done } = request.query;
+      const lines = (await letterLines(pool, conferenceId, season.id, kind)).map(lineView);
+      const batchId = await latestBatch(pool, conferenceId, season.id, kind);
+      const batch = batchId ? await batchProgress(pool, conferenceId, batchId) : null;
+      const drafts = lines.filter((line) => line.state === 'draft');
+      return reply.page(
+        'letters/season',
+        {
+          season,
+          kind,
+          done,
+          lines,
+          tabs: letterKinds.map((name) => ({ name, title: kindTitles[name], here: name === kind })),
+          batch: batch && {
+            ...batch,
+            madeOrUnchanged: batch.made + batch.unchanged,
+            failures: batch.jobs.filter((job) => job.state === 'failed'),
+            hasLetters: batch.jobs.some((job) => job.letterId !== null),
+          },
+          drafts: drafts.filter((line) => !line.letter?.outOfDate).length,
+          outOfDate: drafts.filter((line) => line.letter?.outOfDate).length,
+          undelivered: lines.filter((line) => line.delivery && line.delivery.state !== 'sent').length,
+          mail: app.settings.SMTP_URL !== undefined,
+        },
+        { title: `Letters, ${season.name}`, width: 'wide', scripts: ['letter-progress'] },
+      );
+    },
+  );
+
+  const backTo = (seasonId: string, chosen: string, done: string) =>
+    `/seasons/${seasonId}/letters?kind=${chosen}&done=${encodeURIComponent(done)}`;
+
+  pages.post(
+    '/seasons/:seasonId/letters/make',
+    {
+      config: coordinator,
+      schema: {
+        hide: true,
+        params: seasonAddress,
+        body: z.object({
+          kind,
+          paper: z.enum(['Letter', 'A4']),
+          replyBy: z.union([z.literal('').transform(() => null), z.iso.date()]).default(null),
+          personId: z.uuid().optional(),
+        }),
+      },
+    },
+    async (request, reply) => {
+      const { personId, ...batch } = request.body;
+      await createBatch(pool, sessionOf(request), {
+        ...batch,
+        seasonId: request.params.seasonId,
+        personIds: personId ? [personId] : null,
+      });
+      app.letterWork.wake();
+      return reply.redirect(`/seasons/${request.params.seasonId}/letters?kind=${batch.kind}#progress`, 303);
+    },
+  );
+
+  pages.post(
+    '/seasons/:seasonId/letters/release',
+    {
+      config: coordinator,
+      schema: {
+        hide: true,
+        params: seasonAddress,
+        body: z.object({
+          kind,
+          letterId: z.uuid().optional(),
+          mail: z.enum(['no', 'link', 'attached']).default('no'),
+        }),
+      },
+    },
+    async (request, reply) => {
+      const { kind: chosen, letterId, mail } = request.body;
+      const { released, outOfDate } = await releaseLetters(pool, sessionOf(request), {
+        seasonId: request.params.seasonId,
+        kind: chosen,
+        letterIds: letterId ? [letterId] : null,
+        mail: app.settings.SMTP_URL === undefined ? 'no' : mail,
+      });
+      app.letterWork.wake();
+      const left = outOfDate > 0 ? ` ${outOfDate} out of date: make them again first.` : '';
+      return reply.redirect(
+        backTo(
+          request.params.seasonId,
+          chosen,
+          `${released} ${released === 1 ? 'letter' : 'letters'} released.${left}`,
+        ),
+        303,
+      );
+    },
+  );
+
+  pages.post(
+    '/seasons/:seasonId/letters/send-again',
+    { config: coordinator, schema: { hide: true, params: seasonAddress, body: z.object({ kind }) } },
+    async (request, reply) => {
+      const { seasonId } = request.params;
+      const waiting = await sendAgain(pool, sessionOf(request).conferenceId, seasonId, request.body.kind);
+      app.letterWork.wake();
+      return reply.redirect(backTo(seasonId, request.body.kind, `${waiting} on their way again.`), 303);
+    },
+  );
+
+  pages.post(
+    '/seasons/:seasonId/letters/retry',
+    {
+      config: coordinator,
+      schema: { hide: true, params: seasonAddress, body: z.object({ kind, batchId: z.uuid() }) },
+    },
+    async (request, reply) => {
+      await retryFailed(pool, sessionOf(request).conferenceId, request.body.batchId);
+      app.letterWork.wake();
+      return reply.redirect(
+        `/seasons/${request.params.seasonId}/letters?kind=${request.body.kind}#progress`,
+        303,
+      );
+    },
+  );
+
+  const templateAddress = z.object({ kind: z.enum(templateKinds) });
+
+  pages.get(
+    '/letter-templates/:kind',
+    {
+      config: coordinator,
+      schema: {
+        hide: true,
+        params: templateAddress,
+        querystring: z.object({
+          version: z.coerce.number().int().min(0).optional(),
+          done: z.string().max(200).optional(),
+        }),
+      },
+    },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { version, done } = request.query;
+      const template = await readTemplate(pool, conferenceId, request.params.kind, version ?? null);
+      return reply.page(
+        'letters/template',
+        await templateView(conferenceId, request.params.kind, template.body, [], {
+          version: template.version,
+          done,
+        }),
+        {
+          title: `Template, ${kindTitles[request.params.kind]}`,
+          width: 'wide',
+          scripts: ['letter-template'],
+        },
+      );
+    },
+  );
+
+  pages.post(
+    '/letter-templates/:kind',
+    {
+      config: coordinator,
+      schema: {
+        hide: true,
+        params: templateAddress,
+        body: z.object({ body: z.string().max(longestTemplate) }),
+      },
+    },
+    async (request, reply) => {
+      const session = sessionOf(request);
+      const { kind: chosen } = request.params;
+      // Forms send lines with CR LF (HTML, "multipart and urlencoded form data").
+      const body = request.body.body.replace(/\r\n/g, '\n');
+      try {
+        const version = await saveTemplate(pool, session, chosen, body);
+        return reply.redirect(
+          `/letter-templates/${chosen}?done=${encodeURIComponent(`Kept as version ${version}.`)}`,
+          303,
+        );
+      } catch (error) {
+        if (!(error instanceof Problem) || error.status !== 400) throw error;
+        const problems = checkTemplate(body, templateContracts[chosen]);
+        const empty = { line: 1, column: 1, message: 'The template is empty.' };
+        return reply.code(400).page(
+          'letters/template',
+          await templateView(session.conferenceId, chosen, body, problems.length > 0 ? problems : [empty], {
+            version: null,
+            done: undefined,
+          }),
+          { title: `Template, ${kindTitles[chosen]}`, width: 'wide', scripts: ['letter-template'] },
+        );
+      }
+    },
+  );
+
+  async function templateView(
+    conferenceId: string,
+    chosen: (typeof templateKinds)[number],
+    body: string,
+    problems: TemplateProblem[],
+    { version, done }: { version: number | null; done: string | undefined },
+  ) {
+    const season = await currentSeason(database, conferenceId);
+    const versions = await templateVersions(pool, conferenceId, chosen);
+    return {
+      season,
+      kind: chosen,
+      title: kindTitles[chosen],
+      body,
+      problems,
+      version,
+      done,
+      newest: version === versions[0]?.version,
+      versions: versions.map((one) => ({ ...one, here: one.version === version })),
+      tabs: templateKinds.map((name) => ({ name, title: kindTitles[name], here: name === chosen })),
+      officials: season ? await letterLines(pool, conferenceId, season.id, 'end-of-season') : [],
+      fields: fieldsOf(templateContracts[chosen].data),
+      words: Object.entries(wording).map(([name, word]) => ({ name, does: word.does })),
+    };
+  }
+
+  pages.get(
+    '/my/letters',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const letters = await lettersTo(pool, conferenceId, personId);
+      return reply.page(
+        'letters/own',
+        {
+          letters: letters.map((letter) => ({ ...letter, title: kindTitles[letter.kind] })),
+          games: await releasedGamesOf(pool, conferenceId, personId),
+          personId,
+        },
+        { title: 'My letters' },
+      );
+    },
+  );
+}
+
+function lineView(line: LetterLine) {
+  const { letter } = line;
+  const state = !letter ? 'none' : letter.releasedAt ? 'released' : 'draft';
+  const delivery = letter?.delivery ?? null;
+  const tones: Record<string, string> = { sent: 'good', failed: 'bad', waiting: 'warn' };
+  return {
+    ...line,
+    state,
+    isDraft: state === 'draft',
+    isReleased: state === 'released',
+    delivery: delivery && { ...delivery, tone: tones[delivery.state] ?? '' },
+  };
+}

@@ -1,0 +1,44 @@
+import type { FastifyRequest } from 'fastify';
+import type { Role } from './accounts/roles.ts';
+
+export type NavigationItem = { label: string; href: string; roles: Role[] };
+
+/** The main menu, in order. A new page for a role gets a line here. */
+export const navigation: NavigationItem[] = [
+  { label: 'Season', href: '/season', roles: ['coordinator'] },
+  { label: 'Reports', href: '/reports', roles: ['coordinator'] },
+  { label: 'Standings', href: '/standings', roles: ['coordinator'] },
+  { label: 'Observers', href: '/observers', roles: ['coordinator'] },
+  { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
+  { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
+  { label: 'My games', href: '/my/games', roles: ['observer'] },
+  { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
+  { label: 'Letters', href: '/letters', roles: ['coordinator'] },
+  { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
+  { label: 'My marks', href: '/my/marks', roles: ['official'] },
+  { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
+  { label: 'My letters', href: '/my/letters', roles: ['official'] },
+  { label: 'Import', href: '/import', roles: ['coordinator'] },
+  { label: 'People', href: '/people', roles: ['coordinator'] },
+  { label: 'Trail', href: '/trail', roles: ['coordinator'] },
+];
+
+/** What the layout shows around every page: who is signed in, their menu, and where they are in it. */
+export function surroundings(request: FastifyRequest) {
+  const session = request.session ?? null;
+  const path = request.url.split('?')[0] ?? '/';
+  const menu = session
+    ? navigation
+        .filter((item) => item.roles.some((role) => session.roles.has(role)))
+        .map((item) => ({ ...item, here: isUnder(section(path), item.href) }))
+    : [];
+  return { session, csrf: session?.csrfToken ?? '', path, menu };
+}
+
+/** Pages of one season belong to the menu's entry of the same name: /seasons/ID/standings to Standings. */
+function section(path: string): string {
+  const inSeason = /^\/seasons\/[^/]+(\/.*)?$/.exec(path);
+  return inSeason ? (inSeason[1] ?? '/season') : path;
+}
+
+const isUnder = (path: string, href: string) => path === href || path.startsWith(`${href}/`);

@@ -1,0 +1,30 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies } from '../../accounts/policy.ts';
+import { publicAddress } from '../../mail/mailer.ts';
+import { notFound } from '../../web/problem.ts';
+import { feedOf, loadAssignments } from '../own-assignments.ts';
+import { findCalendarOwner } from './secret-addresses.ts';
+
+/** GET /calendar/TOKEN.ics: an observer's assignments for a calendar program, which cannot sign in. */
+export async function calendarRoutes(plain: FastifyInstance): Promise<void> {
+  const app = plain.withTypeProvider<ZodTypeProvider>();
+  const { pool } = app.database;
+  app.get(
+    '/calendar/:token.ics',
+    {
+      config: { policy: policies.open },
+      schema: { hide: true, params: z.object({ token: z.string().min(20).max(100) }) },
+    },
+    async (request, reply) => {
+      const owner = await findCalendarOwner(pool, request.params.token);
+      if (!owner) throw notFound('calendar');
+      const assignments = await loadAssignments(pool, owner.conferenceId, owner.personId);
+      return reply
+        .type('text/calendar; charset=utf-8')
+        .header('cache-control', 'private, max-age=300')
+        .send(feedOf(owner.name, assignments, publicAddress(app.settings)));
+    },
+  );
+}

@@ -1,0 +1,298 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../accounts/policy.ts';
+import { rulesBrokenBy } from '../planning/alternatives.ts';
+import { modes } from '../planning/planning-problem.ts';
+import { prepare } from '../planning/prepared-problem.ts';
+import { rules } from '../planning/rules.ts';
+import { conflict, notFound } from '../web/problem.ts';
+import { coverageOf } from './coverage.ts';
+import { loadAssignments } from './own-assignments.ts';
+import type { Planner } from './planner.ts';
+import { presentPlan, problemOf } from './season-problem.ts';
+import { seasonSpread } from './season-spread.ts';
+import { answerAssignment, changeAssignments } from './stores/assignment-store.ts';
+import { loadSeason } from './stores/season-store.ts';
+
+const id = z.uuid();
+const choice = z.object({ gameId: id, observerId: id, mode: z.enum(modes) });
+const broken = z.object({ rule: z.enum(rules), why: z.string() });
+const miles = z.number().meta({ description: 'in miles' });
+const cost = z.object({
+  travel: miles,
+  film: miles,
+  repeatedPairs: miles,
+  load: miles,
+  information: miles,
+  separateGroups: miles,
+  missedCrewTargets: miles,
+  unfilled: miles,
+  total: miles,
+});
+const relief = z.object({
+  rules: z.array(z.enum(rules)),
+  choice,
+  broken: z.array(broken),
+  extraCost: miles,
+  otherChanges: z.number().int(),
+});
+const tags = ['observers'];
+
+/** The API of observer planning: suggestions, assignments, answers, coverage. */
+export function observerRoutes(planner: Planner) {
+  return async (plain: FastifyInstance) => {
+    const app = plain.withTypeProvider<ZodTypeProvider>();
+    const { database } = app;
+    const coordinator = { policy: policies.coordinator };
+
+    app.get(
+      '/api/observer-plan',
+      {
+        config: coordinator,
+        schema: {
+          tags,
+          summary:
+            'The best plan for a week or the rest of the season, beside the present one; changes nothing',
+          querystring: z.object({
+            week: z.coerce.number().int().min(0).max(30),
+            scope: z.enum(['week', 'rest']).default('week'),
+            seconds: z.coerce.number().min(1).max(60).default(10),
+          }),
+          response: {
+            200: z.object({
+              present: z.array(choice),
+              choices: z.array(choice),
+              cost,
+              bound: miles,
+              gap: z.number(),
+              proven: z.boolean(),
+              seconds: z.number(),
+              lacking: z.array(z.object({ gameId: id, observers: z.number().int() })),
+              unfilled: z.array(
+                z.object({
+                  gameId: id,
+                  lacking: z.number().int(),
+                  explained: z.boolean(),
+                  obstacles: z.array(z.object({ rule: z.enum(rules), relief: relief.nullable() })),
+                  together: z.array(relief),
+                }),
+              ),
+            }),
+          },
+        },
+      },
+      async (request) => {
+        const { conferenceId } = sessionOf(request);
+        const { week, scope: asked, seconds } = request.query;
+        const material = await loadSeason(database, conferenceId);
+        if (!material.games.some((game) => game.week === week)) throw notFound('week');
+        const scope = { week, rest: asked === 'rest' };
+        const { spread } = await seasonSpread(database, conferenceId, material.season.id);
+        const { plan, unfilled } = await planner.plan(problemOf(material, scope, spread), {
+          seconds,
+          relativeGap: 0.001,
+        });
+        return {
+          ...plan,
+          present: presentPlan(material, scope),
+          choices: [...plan.choices],
+          lacking: [...plan.lacking],
+          bound: Number.isFinite(plan.bound) ? plan.bound : 0,
+          gap: Number.isFinite(plan.gap) ? plan.gap : 1,
+          unfilled: structuredClone(unfilled) as never,
+        };
+      },
+    );
+
+    const assignment = z.object({
+      id,
+      gameId: id,
+      observerId: id,
+      mode: z.enum(modes),
+      answer: z.enum(['offered', 'accepted', 'declined']),
+      withdrawn: z.boolean(),
+      locked: z.boolean(),
+      overrideReason: z.string().nullable(),
+      revision: z.number().int(),
+    });
+    app.get(
+      '/api/observer-assignments',
+      {
+        config: coordinator,
+        schema: {
+          tags,
+          summary: 'All assignments of the current season',
+          response: { 200: z.array(assignment) },
+        },
+      },
+      async (request) => [...(await loadSeason(database, sessionOf(request).conferenceId)).assignments],
+    );
+
+    app.post(
+      '/api/observer-assignments',
+      {
+        config: coordinator,
+        schema: {
+          tags,
+          summary:
+            'Offers and withdraws assignments, all or nothing; breaking a rule needs a reason, which is kept',
+          body: z.object({
+            withdraw: z
+              .array(choice.omit({ mode: true }))
+              .max(500)
+              .default([]),
+            offer: z.array(choice).max(500).default([]),
+            reason: z.string().trim().max(2000).optional(),
+          }),
+          response: { 204: z.null() },
+        },
+      },
+      async (request, reply) => {
+        const { withdraw, offer, reason } = request.body;
+        const material = await loadSeason(database, sessionOf(request).conferenceId);
+        const first = Math.min(...material.games.map((game) => game.week));
+        const scope = { week: first, rest: true };
+        const prepared = prepare(
+          problemOf(material, scope, { official: 1, observer: 1, game: 1, residual: 1 }),
+        );
+        const isSame = (
+          one: { gameId: string; observerId: string },
+          other: { gameId: string; observerId: string },
+        ) => one.gameId === other.gameId && one.observerId === other.observerId;
+        const after = [
+          ...presentPlan(material, scope).filter(
+            (one) => ![...withdraw, ...offer].some((other) => isSame(one, other)),
+          ),
+          ...offer,
+        ];
+        const offers = offer.map((one) => {
+          if (!prepared.candidate(one)) throw notFound('open game, or active observer');
+          const found = rulesBrokenBy(prepared, after, one);
+          if (found.length === 0) return one;
+          if (!reason)
+            throw conflict(
+              `An offer breaks a rule: ${found.map(({ why }) => why).join('; ')}. Send a reason to make it all the same.`,
+              found.map(({ rule, why }) => ({ field: 'body.offer', message: `${rule}: ${why}` })),
+            );
+          return { ...one, locked: true, override: { rules: found.map(({ rule }) => rule), reason } };
+        });
+        await changeAssignments(database.pool, sessionOf(request), { withdraw, offer: offers });
+        return reply.code(204).send(null);
+      },
+    );
+
+    app.get(
+      '/api/my/assignments',
+      {
+        config: { policy: policies.observer },
+        schema: {
+          tags,
+          summary: "The signed-in observer's assignments",
+          response: {
+            200: z.array(
+              z.object({
+                id,
+                game: z.string(),
+                week: z.number().int(),
+                kickoff: z.date(),
+                timeZone: z.string(),
+                venue: z.string(),
+                mode: z.enum(modes),
+                answer: z.enum(['offered', 'accepted', 'declined']),
+                withdrawn: z.boolean(),
+                reportState: z.string().nullable(),
+              }),
+            ),
+          },
+        },
+      },
+      async (request) => {
+        const { conferenceId, personId } = sessionOf(request);
+        return loadAssignments(database.pool, conferenceId, personId);
+      },
+    );
+
+    app.post(
+      '/api/my/assignments/:assignmentId/answer',
+      {
+        config: { policy: policies.observer },
+        schema: {
+          tags,
+          summary: 'Accepts or declines an offered game',
+          params: z.object({ assignmentId: id }),
+          body: z.object({
+            answer: z.enum(['accepted', 'declined']),
+            reason: z.string().trim().max(500).default(''),
+          }),
+          response: { 204: z.null() },
+        },
+      },
+      async (request, reply) => {
+        const { conferenceId, personId } = sessionOf(request);
+        await answerAssignment(database.pool, {
+          conferenceId,
+          observerId: personId,
+          assignmentId: request.params.assignmentId,
+          ...request.body,
+        });
+        return reply.code(204).send(null);
+      },
+    );
+
+    const seen = {
+      gamesWorked: z.number().int(),
+      timesSeen: z.number().int(),
+      timesPlanned: z.number().int(),
+      observers: z.number().int(),
+      errorNow: z.number().nullable(),
+      errorAtEnd: z.number().nullable(),
+    };
+    app.get(
+      '/api/observer-coverage',
+      {
+        config: coordinator,
+        schema: {
+          tags,
+          summary: 'How often crews and officials have been and will be seen, and expected standard errors',
+          response: {
+            200: z.object({
+              spread: z.object({
+                official: z.number(),
+                observer: z.number(),
+                game: z.number(),
+                residual: z.number(),
+                estimated: z.boolean(),
+              }),
+              crews: z.array(
+                z.object({
+                  id,
+                  name: z.string(),
+                  ...seen,
+                  shortOfTimes: z.number().int(),
+                  shortOfObservers: z.number().int(),
+                }),
+              ),
+              officials: z.array(
+                z.object({ id, position: z.string(), crew: z.string().nullable(), ...seen }),
+              ),
+              groups: z.array(z.array(z.string())),
+            }),
+          },
+        },
+      },
+      async (request) => {
+        const { conferenceId } = sessionOf(request);
+        const material = await loadSeason(database, conferenceId);
+        const { spread, estimated } = await seasonSpread(database, conferenceId, material.season.id);
+        const coverage = coverageOf(material, spread);
+        return {
+          spread: { ...spread, estimated },
+          crews: [...coverage.crews],
+          officials: [...coverage.officials],
+          groups: coverage.groups.map((group) => [...group]),
+        };
+      },
+    );
+  };
+}

@@ -1,0 +1,181 @@
+import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Database } from '../../database/database.ts';
+import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import type { Choice } from '../../planning/planning-problem.ts';
+import { conflict, notFound } from '../../web/problem.ts';
+import type { Actor } from './actor.ts';
+
+type Pool = Database['pool'];
+
+/** A change of the assignments of some games: who is taken off, who is offered the game. */
+export interface AssignmentChange {
+  readonly withdraw: readonly Pick<Choice, 'gameId' | 'observerId'>[];
+  readonly offer: readonly (Choice & {
+    /** Rules this choice breaks and why the coordinator chose it all the same. */
+    readonly override?: { readonly rules: readonly string[]; readonly reason: string };
+    readonly locked?: boolean;
+  })[];
+}
+
+/**
+ * Carries out a change whole or not at all, with an audit entry for each assignment touched.
+ * @throws Problem 409 when a report was begun on an assignment to be withdrawn.
+ */
+export async function changeAssignments(pool: Pool, actor: Actor, change: AssignmentChange): Promise<void> {
+  await inTransaction(pool, async (client) => {
+    const games = [...new Set([...change.withdraw, ...change.offer].map(({ gameId }) => gameId))].sort();
+    const { rowCount } = await client.query(
+      'SELECT FROM game WHERE conference_id = $1 AND id = ANY ($2) ORDER BY id FOR UPDATE',
+      [actor.conferenceId, games],
+    );
+    if (rowCount !== games.length) throw notFound('game');
+    for (const { gameId, observerId } of change.withdraw) await withdraw(client, actor, gameId, observerId);
+    for (const choice of change.offer) await offer(client, actor, choice);
+  });
+}
+
+async function withdraw(client: Queryable, actor: Actor, gameId: string, observerId: string): Promise<void> {
+  const report = await client.query(
+    'SELECT FROM report WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3',
+    [actor.conferenceId, gameId, observerId],
+  );
+  if (report.rowCount)
+    throw conflict('This observer has begun a report on the game and cannot be taken off it.');
+  const { rows } = await client.query<{ id: string; answer: string; how: string }>(
+    `SELECT id, answer, how FROM observer_assignment
+      WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3 AND answer <> 'declined' FOR UPDATE`,
+    [actor.conferenceId, gameId, observerId],
+  );
+  const before = rows[0];
+  if (!before) return;
+  await client.query(
+    `UPDATE observer_assignment SET answer = 'declined', withdrawn_at = now(), locked = false, override_reason = NULL
+      WHERE conference_id = $1 AND id = $2`,
+    [actor.conferenceId, before.id],
+  );
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: 'assignment withdrawn',
+    subjectKind: 'observer_assignment',
+    subjectId: before.id,
+    before: { answer: before.answer, how: before.how },
+    after: { gameId, observerId },
+  });
+}
+
+async function offer(
+  client: Queryable,
+  actor: Actor,
+  choice: AssignmentChange['offer'][number],
+): Promise<void> {
+  const observer = await client.query(
+    `SELECT FROM person_role WHERE conference_id = $1 AND person_id = $2 AND role = 'observer'`,
+    [actor.conferenceId, choice.observerId],
+  );
+  if (observer.rowCount !== 1) throw notFound('observer');
+  const { rows } = await client.query<{ id: string }>(
+    `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer, locked, override_reason)
+     VALUES ($1, $2, $3, $4, 'offered', $5, $6)
+     ON CONFLICT (conference_id, game_id, observer_id) DO UPDATE
+       SET how = excluded.how, answer = 'offered', locked = excluded.locked,
+           override_reason = excluded.override_reason, decline_reason = NULL, offered_at = now(),
+           answered_at = NULL, told_at = NULL, reminded_at = NULL
+     RETURNING id`,
+    [
+      actor.conferenceId,
+      choice.gameId,
+      choice.observerId,
+      choice.mode,
+      choice.locked ?? false,
+      choice.override?.reason ?? null,
+    ],
+  );
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: choice.override ? 'assignment offered against the rules' : 'assignment offered',
+    subjectKind: 'observer_assignment',
+    subjectId: rows[0]?.id ?? '',
+    reason: choice.override?.reason ?? null,
+    after: {
+      gameId: choice.gameId,
+      observerId: choice.observerId,
+      how: choice.mode,
+      ...(choice.override ? { rulesBroken: choice.override.rules } : {}),
+    },
+  });
+}
+
+export async function lockAssignment(
+  pool: Pool,
+  actor: Actor,
+  assignmentId: string,
+  locked: boolean,
+): Promise<{ gameId: string }> {
+  return inTransaction(pool, async (client) => {
+    const { rows } = await client.query<{ game_id: string }>(
+      `UPDATE observer_assignment SET locked = $3 WHERE conference_id = $1 AND id = $2 AND answer <> 'declined'
+       RETURNING game_id`,
+      [actor.conferenceId, assignmentId, locked],
+    );
+    if (!rows[0]) throw notFound('assignment');
+    await appendAudit(client, {
+      conferenceId: actor.conferenceId,
+      actorId: actor.personId,
+      action: locked ? 'assignment locked' : 'assignment unlocked',
+      subjectKind: 'observer_assignment',
+      subjectId: assignmentId,
+    });
+    return { gameId: rows[0].game_id };
+  });
+}
+
+export interface Answering {
+  readonly conferenceId: string;
+  /** The observer whose assignment it is: nobody answers for another. */
+  readonly observerId: string;
+  readonly assignmentId: string;
+  readonly answer: 'accepted' | 'declined';
+  readonly reason: string;
+}
+
+/**
+ * The observer's answer. Answering the same again changes nothing.
+ * @throws Problem 404 when it is not theirs, 409 when it was withdrawn or a report was begun.
+ */
+export async function answerAssignment(pool: Pool, answering: Answering): Promise<void> {
+  const { conferenceId, observerId, assignmentId, answer } = answering;
+  await inTransaction(pool, async (client) => {
+    const { rows } = await client.query<{ answer: string; withdrawn_at: Date | null; begun: boolean }>(
+      `SELECT a.answer, a.withdrawn_at,
+              EXISTS (SELECT FROM report r WHERE r.conference_id = a.conference_id AND r.game_id = a.game_id
+                         AND r.observer_id = a.observer_id) AS begun
+         FROM observer_assignment a WHERE a.conference_id = $1 AND a.id = $2 AND a.observer_id = $3 FOR UPDATE`,
+      [conferenceId, assignmentId, observerId],
+    );
+    const before = rows[0];
+    if (!before) throw notFound('assignment');
+    if (before.withdrawn_at)
+      throw conflict('The coordinator has withdrawn this assignment; there is nothing to answer.');
+    if (before.answer === answer) return;
+    if (before.answer === 'declined')
+      throw conflict('You declined this game. Ask the coordinator to offer it to you again.');
+    if (before.begun) throw conflict('You have begun a report on this game and cannot decline it any more.');
+    await client.query(
+      `UPDATE observer_assignment SET answer = $3, answered_at = now(), decline_reason = $4
+        WHERE conference_id = $1 AND id = $2`,
+      [conferenceId, assignmentId, answer, answer === 'declined' ? answering.reason || null : null],
+    );
+    await appendAudit(client, {
+      conferenceId,
+      actorId: observerId,
+      action: `assignment ${answer}`,
+      subjectKind: 'observer_assignment',
+      subjectId: assignmentId,
+      reason: answering.reason || null,
+      before: { answer: before.answer },
+      after: { answer },
+    });
+  });
+}

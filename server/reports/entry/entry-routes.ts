@@ -1,0 +1,121 @@
+import { createHash } from 'node:crypto';
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { inTransaction } from '../../database/transaction.ts';
+import { openReport } from '../filing/filing.ts';
+import { withProblems } from '../request-errors.ts';
+import { changeResultSchema, changeSchema, mostChangesAtOnce } from './changes.ts';
+import { entrySnapshotSchema } from './entry-snapshot.ts';
+import { entrySnapshot } from './entry-store.ts';
+import { saveChanges } from './save-mark.ts';
+
+const tags = ['reports'];
+const reportParams = z.object({ reportId: z.uuid() });
+
+/** What an observer's device reads and sends while a report is entered, and the page it does that from. */
+export async function entryRoutes(app: FastifyInstance): Promise<void> {
+  const routes = app.withTypeProvider<ZodTypeProvider>();
+  const { pool } = app.database;
+
+  routes.post(
+    '/api/games/:gameId/reports',
+    {
+      config: { policy: policies.assignedGame },
+      schema: {
+        tags,
+        summary: 'Open my report on a game; the one there is, when I opened it before',
+        params: z.object({ gameId: z.uuid() }),
+        response: { 200: z.object({ reportId: z.string() }) },
+      },
+    },
+    async (request) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const reportId = await withProblems(() =>
+        openReport(
+          pool,
+          { conferenceId, actorId: personId },
+          { gameId: request.params.gameId, observerId: personId },
+        ),
+      );
+      return { reportId };
+    },
+  );
+
+  routes.post(
+    '/games/:gameId/report',
+    {
+      config: { policy: policies.assignedGame },
+      schema: { hide: true, params: z.object({ gameId: z.uuid() }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { gameId } = request.params;
+      const acting = { conferenceId, actorId: personId };
+      const reportId = await withProblems(() => openReport(pool, acting, { gameId, observerId: personId }));
+      return reply.redirect(`/reports/${reportId}/entry`, 303);
+    },
+  );
+
+  routes.get(
+    '/reports/:reportId/entry',
+    { config: { policy: policies.writesReport }, schema: { hide: true, params: reportParams } },
+    async (request, reply) =>
+      reply.page(
+        'reports/report-entry',
+        { reportId: request.params.reportId },
+        { title: 'Report', scripts: ['report-entry'], width: 'wide' },
+      ),
+  );
+
+  routes.get(
+    '/api/reports/:reportId/entry',
+    {
+      config: { policy: policies.writesReport },
+      schema: {
+        tags,
+        summary: 'My report with its game, crew, play log, marks, duties and open conflicts',
+        description: 'Answers 304 to If-None-Match when nothing changed.',
+        params: reportParams,
+        response: { 200: entrySnapshotSchema, 304: z.undefined() },
+      },
+    },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const snapshot = await withProblems(() =>
+        inTransaction(pool, async (client) => {
+          await client.query('SET TRANSACTION ISOLATION LEVEL REPEATABLE READ');
+          return entrySnapshot(client, conferenceId, request.params.reportId);
+        }),
+      );
+      const tag = `"${createHash('sha256').update(JSON.stringify(snapshot)).digest('base64url').slice(0, 22)}"`;
+      reply.header('etag', tag).header('cache-control', 'private, no-cache');
+      if (request.headers['if-none-match'] === tag) return reply.code(304).send();
+      return snapshot;
+    },
+  );
+
+  routes.post(
+    '/api/reports/:reportId/changes',
+    {
+      config: { policy: policies.writesReport },
+      schema: {
+        tags,
+        summary: 'Send changes to my open report',
+        description:
+          'Applied in order, each once however often it is sent: a change has an id made by the device (UUIDv7). `basedOn` is the id of the change that last touched the row as the device saw it; when another device has touched it since, the change is a conflict, kept until a `resolve` change chooses.',
+        params: reportParams,
+        body: z.strictObject({ changes: z.array(changeSchema).min(1).max(mostChangesAtOnce) }),
+        response: { 200: z.object({ results: z.array(changeResultSchema) }) },
+      },
+    },
+    async (request) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const results = await withProblems(() =>
+        saveChanges(pool, { conferenceId, actorId: personId }, request.params.reportId, request.body.changes),
+      );
+      return { results };
+    },
+  );
+}

@@ -1,0 +1,91 @@
+import { v7 as uuidv7 } from 'uuid';
+import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Queryable } from '../../database/transaction.ts';
+import { callFindings, type Finding, mechanicsFindings } from '../../duties/finding.ts';
+import { StepRefused, stateAfter } from '../states.ts';
+import { type Acting, keepRevision, ReportNotFound, recountReport } from './filing.ts';
+import { lockReport, type Mark } from './report-material.ts';
+
+/** A correction of one mark of a released report: another finding or comment, or its removal. */
+export type MarkCorrection =
+  | { readonly markId: string; readonly remove: true }
+  | { readonly markId: string; readonly finding: Finding; readonly comment: string };
+
+/**
+ * Corrects a released report. What it said before stays in its earlier revision; the counts follow; the audit trail
+ * has both versions of each mark. Returns the new revision's number.
+ * @throws ReportNotFound; StepRefused when it is not released, the reason is missing or a mark is not in it.
+ */
+export async function reviseReport(
+  client: Queryable,
+  acting: Acting,
+  reportId: string,
+  reason: string,
+  corrections: readonly MarkCorrection[],
+): Promise<number> {
+  const report = await lockReport(client, acting.conferenceId, reportId);
+  if (!report) throw new ReportNotFound();
+  stateAfter(report.state, 'revise', reason);
+  const before: Mark[] = [];
+  for (const correction of corrections) {
+    before.push(await correctMark(client, acting, reportId, report.rubricVersionId!, correction));
+  }
+  const revision = report.revision + 1;
+  await recountReport(client, acting, reportId);
+  await client.query('UPDATE report SET revision = $3 WHERE conference_id = $1 AND id = $2', [
+    acting.conferenceId,
+    reportId,
+    revision,
+  ]);
+  await keepRevision(client, acting, reportId, reason.trim());
+  await appendAudit(client, {
+    conferenceId: acting.conferenceId,
+    actorId: acting.actorId,
+    action: 'revised',
+    subjectKind: 'report',
+    subjectId: reportId,
+    reason: reason.trim(),
+    before: { revision: report.revision, marks: before },
+    after: { revision, marks: corrections },
+  });
+  return revision;
+}
+
+async function correctMark(
+  client: Queryable,
+  acting: Acting,
+  reportId: string,
+  rubricVersionId: string,
+  correction: MarkCorrection,
+): Promise<Mark> {
+  const { rows } = await client.query<Mark & { gradedAs: 'mechanics' | 'call' | null }>(
+    `SELECT o.id, o.play_id AS "playId", o.person_id AS "personId", o.position, o.duty_key AS "dutyKey", o.finding,
+            o.comment, d.graded_as AS "gradedAs"
+       FROM observation o
+       LEFT JOIN duty d ON d.conference_id = o.conference_id AND d.rubric_version_id = $4 AND d.key = o.duty_key
+      WHERE o.conference_id = $1 AND o.report_id = $2 AND o.id = $3 AND o.removed_at IS NULL
+        FOR UPDATE OF o`,
+    [acting.conferenceId, reportId, correction.markId, rubricVersionId],
+  );
+  const mark = rows[0];
+  if (!mark) throw new StepRefused('The mark is not (or no longer) in this report.');
+  const { gradedAs, ...before } = mark;
+  if ('remove' in correction) {
+    await client.query(
+      `UPDATE observation SET removed_at = now(), change_id = $3, updated_at = now(), version = version + 1
+        WHERE conference_id = $1 AND id = $2`,
+      [acting.conferenceId, mark.id, uuidv7()],
+    );
+    return before;
+  }
+  const fitting: readonly Finding[] = gradedAs === 'call' ? callFindings : mechanicsFindings;
+  if (!fitting.includes(correction.finding)) {
+    throw new StepRefused(`"${correction.finding}" does not fit this duty; use ${fitting.join(', ')}.`);
+  }
+  await client.query(
+    `UPDATE observation SET finding = $3, comment = $4, change_id = $5, updated_at = now(), version = version + 1
+      WHERE conference_id = $1 AND id = $2`,
+    [acting.conferenceId, mark.id, correction.finding, correction.comment, uuidv7()],
+  );
+  return before;
+}

@@ -1,0 +1,270 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { inTransaction } from '../../database/transaction.ts';
+import { callFindings, type Finding, findings, mechanicsFindings } from '../../duties/finding.ts';
+import { currentSeason } from '../../schedule/seasons.ts';
+import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
+import { notFound, Problem } from '../../web/problem.ts';
+import { asProblem } from '../request-errors.ts';
+import { type Ruling, ruleOnReply, writeReply } from '../review/replies.ts';
+import { keepReplyWindow, replyWindow, replyWindowSchema } from '../review/reply-window.ts';
+import {
+  markLine,
+  type OwnMark,
+  releasedMarksAbout,
+  replyTrail,
+  seasonReplies,
+} from '../review/review-store.ts';
+import { markView } from './report-pages.ts';
+import { trailView } from './trail-view.ts';
+
+const id = z.uuid();
+const textSchema = z
+  .string()
+  .trim()
+  .min(1, 'Write your answer.')
+  .max(4000, 'The answer must be 4000 characters or fewer.');
+
+/** An official's marks and answers to them, and the coordinator's rulings. */
+export async function replyPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const { pool } = database;
+
+  pages.get(
+    '/my/marks',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const marks = await releasedMarksAbout(pool, conferenceId, personId);
+      // Two observers of one game are two reports, each with its own time to answer.
+      const reports = new Map<
+        string,
+        Pick<OwnMark, 'game' | 'week' | 'replyUntil' | 'timeZone'> & { closed: boolean; marks: object[] }
+      >();
+      for (const mark of marks) {
+        const { game, week, replyUntil, timeZone } = mark;
+        const closed = !isOpenUntil(replyUntil);
+        const of = reports.get(mark.reportId) ?? { game, week, replyUntil, timeZone, closed, marks: [] };
+        of.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
+        reports.set(mark.reportId, of);
+      }
+      const seen = new Map<string, number>();
+      const games = [...reports.values()].map((report) => {
+        const number = (seen.get(report.game + report.week) ?? 0) + 1;
+        seen.set(report.game + report.week, number);
+        return { ...report, another: number > 1 ? number : undefined };
+      });
+      return reply.page('reports/replies/my-marks', { games }, { title: 'My marks', width: 'wide' });
+    },
+  );
+
+  async function ownMark(conferenceId: string, personId: string, observationId: string): Promise<OwnMark> {
+    const marks = await releasedMarksAbout(pool, conferenceId, personId);
+    const mark = marks.find((other) => other.id === observationId);
+    if (!mark) throw notFound('mark');
+    return mark;
+  }
+
+  const replyView = (mark: OwnMark, text = '', wrong?: string) => ({
+    mark: { ...markView(mark), mayReply: mayReply(mark) },
+    text,
+    wrong,
+  });
+
+  pages.get(
+    '/observations/:observationId/reply',
+    {
+      config: { policy: policies.releasedObservationAboutMe },
+      schema: { hide: true, params: z.object({ observationId: id }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const mark = await ownMark(conferenceId, personId, request.params.observationId);
+      return reply.page('reports/replies/write', replyView(mark), {
+        title: 'Answer a mark',
+        width: 'narrow',
+      });
+    },
+  );
+
+  pages.post(
+    '/observations/:observationId/reply',
+    {
+      config: { policy: policies.releasedObservationAboutMe },
+      schema: { hide: true, params: z.object({ observationId: id }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { observationId } = request.params;
+      const sent = textOf(formOf(request.body).text);
+      const text = textSchema.safeParse(sent);
+      const wrong = text.success
+        ? await refusalOf(() =>
+            inTransaction(pool, (client) =>
+              writeReply(client, { conferenceId, actorId: personId }, observationId, text.data),
+            ),
+          )
+        : text.error.issues[0]!.message;
+      if (!wrong) return reply.redirect('/my/marks', 303);
+      const mark = await ownMark(conferenceId, personId, observationId);
+      return reply.code(422).page('reports/replies/write', replyView(mark, sent, wrong), {
+        title: 'Answer a mark',
+        width: 'narrow',
+      });
+    },
+  );
+
+  async function listView(conferenceId: string, sent?: string, wrong?: string) {
+    const season = await currentSeason(database, conferenceId);
+    const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
+    const { replyDays } = await replyWindow(pool, conferenceId);
+    return {
+      waiting: lines.filter((line) => !line.ruling),
+      ruled: lines.filter((line) => line.ruling),
+      replyDays: sent ?? String(replyDays),
+      wrong,
+    };
+  }
+  const listOptions = { title: 'Replies', width: 'wide' } as const;
+
+  pages.get(
+    '/replies',
+    { config: { policy: policies.coordinator }, schema: { hide: true } },
+    async (request, reply) =>
+      reply.page('reports/replies/list', await listView(sessionOf(request).conferenceId), listOptions),
+  );
+
+  pages.post(
+    '/replies/window',
+    { config: { policy: policies.coordinator }, schema: { hide: true } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const sent = textOf(formOf(request.body).replyDays);
+      const parsed = replyWindowSchema.safeParse({ replyDays: sent.trim() || undefined });
+      if (!parsed.success) {
+        const wrong = errorsBesideLabels(parsed.error).replyDays;
+        return reply
+          .code(422)
+          .page('reports/replies/list', await listView(conferenceId, sent, wrong), listOptions);
+      }
+      await inTransaction(pool, (client) =>
+        keepReplyWindow(client, { conferenceId, actorId: personId }, parsed.data),
+      );
+      return reply.redirect('/replies', 303);
+    },
+  );
+
+  async function rulingView(
+    conferenceId: string,
+    replyId: string,
+    coordinator: boolean,
+    values: { ruling?: string; changedTo?: string; note?: string } = {},
+    wrong?: string,
+  ) {
+    const { rows } = await pool.query<{ observation_id: string; report_id: string; timeZone: string }>(
+      `SELECT y.observation_id, o.report_id, v.time_zone AS "timeZone" FROM reply y
+         JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
+         JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+         JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+         JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+        WHERE y.conference_id = $1 AND y.id = $2`,
+      [conferenceId, replyId],
+    );
+    const mark = rows[0] && (await markLine(pool, conferenceId, rows[0].observation_id));
+    if (!rows[0] || !mark) throw notFound('reply');
+    const fitting: readonly Finding[] = mark.gradedAs === 'call' ? callFindings : mechanicsFindings;
+    return {
+      reportId: rows[0].report_id,
+      timeZone: rows[0].timeZone,
+      trail: await trailView(pool, conferenceId, await replyTrail(pool, conferenceId, replyId)),
+      mark: markView(mark),
+      coordinator,
+      mayRule: coordinator && !mark.ruling,
+      wrong,
+      note: values.note ?? '',
+      rulings: (['stands', 'changed', 'withdrawn'] as const).map((ruling) => ({
+        ruling,
+        chosen: ruling === (values.ruling ?? 'stands'),
+        means: {
+          stands: 'the mark stays as it is',
+          changed: 'to the finding chosen below; the grade follows',
+          withdrawn: 'the mark no longer counts; the grade follows',
+        }[ruling],
+      })),
+      changes: fitting
+        .filter((finding) => finding !== mark.finding)
+        .map((finding) => ({ finding, chosen: finding === values.changedTo })),
+    };
+  }
+
+  const replyParams = z.object({ replyId: id });
+
+  pages.get(
+    '/replies/:replyId',
+    { config: { policy: policies.ownReply }, schema: { hide: true, params: replyParams } },
+    async (request, reply) => {
+      const { conferenceId, roles } = sessionOf(request);
+      const view = await rulingView(conferenceId, request.params.replyId, roles.has('coordinator'));
+      return reply.page('reports/replies/ruling', view, { title: 'Reply and ruling', width: 'narrow' });
+    },
+  );
+
+  pages.post(
+    '/replies/:replyId',
+    { config: { policy: policies.coordinator }, schema: { hide: true, params: replyParams } },
+    async (request, reply) => {
+      const { conferenceId, personId } = sessionOf(request);
+      const { replyId } = request.params;
+      const form = formOf(request.body);
+      const values = {
+        ruling: textOf(form.ruling),
+        changedTo: textOf(form.changedTo),
+        note: textOf(form.note),
+      };
+      const decided = rulingOf(values);
+      const wrong =
+        typeof decided === 'string'
+          ? decided
+          : await refusalOf(() =>
+              inTransaction(pool, (client) =>
+                ruleOnReply(client, { conferenceId, actorId: personId }, replyId, decided),
+              ),
+            );
+      if (!wrong) return reply.redirect(`/replies/${replyId}`, 303);
+      const view = await rulingView(conferenceId, replyId, true, values, wrong);
+      return reply
+        .code(422)
+        .page('reports/replies/ruling', view, { title: 'Reply and ruling', width: 'narrow' });
+    },
+  );
+}
+
+/** The ruling a form describes, or what is wrong with it. */
+function rulingOf(values: { ruling: string; changedTo: string; note: string }): Ruling | string {
+  const { ruling, note } = values;
+  if (note.length > 4000) return 'The note must be 4000 characters or fewer.';
+  if (ruling === 'stands' || ruling === 'withdrawn') return { ruling, note };
+  if (ruling !== 'changed') return 'Choose whether the mark stands, is changed or is withdrawn.';
+  const changedTo = z.enum(findings as [Finding, ...Finding[]]).safeParse(values.changedTo);
+  return changedTo.success
+    ? { ruling, changedTo: changedTo.data, note }
+    : 'Choose the finding that the mark is changed to.';
+}
+
+async function refusalOf(work: () => Promise<unknown>): Promise<string | undefined> {
+  try {
+    await work();
+    return undefined;
+  } catch (error) {
+    const problem = asProblem(error);
+    if (problem instanceof Problem) return problem.message;
+    throw problem;
+  }
+}
+
+const mayReply = (mark: OwnMark) => mark.replyId === null && !mark.removed && isOpenUntil(mark.replyUntil);
+
+const isOpenUntil = (until: Date | null) => until === null || until >= new Date();

@@ -1,0 +1,174 @@
+import { stringify } from 'csv-stringify/sync';
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { readPeople } from '../../accounts/people-names.ts';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { errorUnknown } from '../../grading/season-model.ts';
+import { readSeasonGames } from '../../schedule/season-overview.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
+import { number, signed } from '../../web/format.ts';
+import { notFound } from '../../web/problem.ts';
+import { type ExplainedGrade, explainGrades } from '../standings/explained-grade.ts';
+
+const ofOfficial = z.object({ seasonId: z.uuid(), personId: z.uuid() });
+
+/** How a grade came about, in plain words, down to the plays: for the coordinator, and for officials their own. */
+export async function gradePages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const own = { config: { policy: policies.ownEvaluation }, schema: { hide: true, params: ofOfficial } };
+
+  async function explained(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
+    const season = await seasonOf(database, conferenceId, seasonId);
+    const official = (await readPeople(database.pool, conferenceId)).get(personId);
+    if (!official) throw notFound('official');
+    const standings = await app.standingsOf(conferenceId, season.id);
+    const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
+    return { season, official, grades, standings };
+  }
+
+  async function gameNames(conferenceId: string, seasonId: string) {
+    const games = await readSeasonGames(database.pool, conferenceId, seasonId);
+    return new Map(games.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+  }
+
+  pages.get('/seasons/:seasonId/officials/:personId/grade', own, async (request, reply) => {
+    const { conferenceId, roles } = sessionOf(request);
+    const { season, official, grades, standings } = await explained(conferenceId, request.params);
+    const games = await gameNames(conferenceId, season.id);
+    const coordinates = roles.has('coordinator');
+    return reply.page(
+      'results/grade',
+      {
+        season,
+        official,
+        coordinates,
+        files: gradeFiles,
+        notes: standings.notes,
+        grades: grades.map((grade) => gradeView(grade, games)),
+      },
+      { title: 'How this grade came about' },
+    );
+  });
+
+  for (const { file, write } of gradeFiles) {
+    pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, own, async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { season, grades } = await explained(conferenceId, request.params);
+      return reply
+        .type('text/csv; charset=utf-8')
+        .header('content-disposition', `attachment; filename="${file}.csv"`)
+        .header('cache-control', 'no-store')
+        .send(write(grades, await gameNames(conferenceId, season.id)));
+    });
+  }
+}
+
+/** The tables of a grade's page as files. */
+const gradeFiles = [
+  { file: 'grade', holds: 'Duties', write: dutiesCsv },
+  { file: 'grade-plays', holds: 'Plays behind them', write: playsCsv },
+  { file: 'grade-games', holds: 'Games', write: gamesCsv },
+];
+
+function gradeView({ line, grade, duties, games, position }: ExplainedGrade, names: Map<string, string>) {
+  const { adjusted } = line;
+  const met = grade.opportunities - line.misses;
+  return {
+    position,
+    line,
+    met,
+    reason: grade.grade === null ? grade.reason : null,
+    lost: duties.filter((duty) => duty.pointsLost > 0),
+    lostInAll: grade.grade === null ? null : 100 - grade.grade,
+    without: duties.filter((duty) => duty.misses === 0).length,
+    unsure: adjusted !== null && errorUnknown(adjusted),
+    steps: adjusted && [
+      { what: 'Season grade as marked', points: number(line.raw, 2) },
+      { what: observersInWords(adjusted.parts.observers), points: signed(adjusted.parts.observers, 2) },
+      { what: gamesInWords(adjusted.parts.games), points: signed(adjusted.parts.games, 2) },
+      { what: cautionInWords(adjusted.reliability), points: signed(adjusted.parts.caution, 2) },
+      { what: 'Adjusted grade', points: number(adjusted.grade, 2), total: true },
+    ],
+    games: games.map((game) => ({ ...game, name: names.get(game.gameId) ?? '' })),
+  };
+}
+
+const small = (value: number) => Math.abs(value) < 0.1;
+
+function observersInWords(points: number): string {
+  if (small(points)) return 'Observers: on the whole neither strict nor lenient';
+  return points > 0
+    ? 'Observers: on the whole stricter than others, so points are given back'
+    : 'Observers: on the whole more lenient than others, so points are taken off';
+}
+
+function gamesInWords(points: number): string {
+  if (small(points)) return 'Games: on the whole neither hard nor easy for the crew';
+  return points > 0
+    ? 'Games: on the whole games in which the whole crew was marked low, so points are given back'
+    : 'Games: on the whole games in which the whole crew was marked high, so points are taken off';
+}
+
+function cautionInWords(reliability: number): string {
+  if (reliability < 0.005) {
+    return "Caution: so far nothing but chance tells officials apart, so the grade is the position's average";
+  }
+  return `Caution: what is left is drawn toward the position's average, because a few games say only so much (this grade says ${Math.round(100 * reliability)} % of what could be known)`;
+}
+
+function dutiesCsv(grades: readonly ExplainedGrade[]): string {
+  return csv(
+    ['position', 'duty', 'opportunities', 'missed', 'points lost'],
+    grades.flatMap(({ position, duties }) =>
+      duties.map((duty) => [
+        position,
+        duty.title,
+        duty.opportunities,
+        duty.misses,
+        duty.pointsLost.toFixed(3),
+      ]),
+    ),
+  );
+}
+
+function playsCsv(grades: readonly ExplainedGrade[]): string {
+  return csv(
+    ['position', 'duty', 'week', 'game', 'play', 'what kind of play', 'finding', 'comment'],
+    grades.flatMap(({ position, duties }) =>
+      duties.flatMap(({ title, plays }) =>
+        plays.map((play) => [
+          position,
+          title,
+          play.week,
+          play.game,
+          play.number,
+          play.inWords,
+          play.finding,
+          play.comment,
+        ]),
+      ),
+    ),
+  );
+}
+
+function gamesCsv(grades: readonly ExplainedGrade[], names: ReadonlyMap<string, string>): string {
+  return csv(
+    ['position', 'week', 'game', 'opportunities', 'missed', 'grade as marked'],
+    grades.flatMap(({ position, games }) =>
+      games.map((game) => [
+        position,
+        game.week,
+        names.get(game.gameId) ?? '',
+        game.opportunities,
+        game.misses,
+        game.grade?.toFixed(2) ?? '',
+      ]),
+    ),
+  );
+}
+
+/** Comments come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
+const csv = (columns: string[], rows: (string | number)[][]) =>
+  stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true });

@@ -1,0 +1,89 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { readPeople } from '../../accounts/people-names.ts';
+import { policies } from '../../accounts/policy.ts';
+import type { Season } from '../../database/generated/client.ts';
+import type { Position } from '../../football/positions.ts';
+import { errorUnknown } from '../../grading/season-model.ts';
+import { readDutyTitles } from '../../rubric/duty-titles.ts';
+import { readSeasonGames } from '../../schedule/season-overview.ts';
+import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
+import { notFound } from '../../web/problem.ts';
+import { officialSeason } from '../standings/official-season.ts';
+import { readSeasonCounts } from '../standings/season-counts.ts';
+
+/** One official's season: for the coordinator any official's, for an official their own. Released material only. */
+export async function officialPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+
+  async function evaluationView(season: Season, personId: string, ownPage: boolean) {
+    const { conferenceId } = season;
+    const official = (await readPeople(database.pool, conferenceId)).get(personId);
+    if (!official) throw notFound('official');
+    const counts = await readSeasonCounts(database.pool, conferenceId, season.id, personId);
+    const titles = await readDutyTitles(database.pool, conferenceId, season.id);
+    const games = new Map(
+      (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [game.id, game]),
+    );
+    const evaluation = officialSeason(counts, personId);
+    const { lines } = await app.standingsOf(conferenceId, season.id);
+    const adjustedIn = (position: Position) => {
+      const line = lines.find((each) => each.personId === personId && each.position === position);
+      return line?.adjusted && { ...line.adjusted, unsure: errorUnknown(line.adjusted) };
+    };
+    return {
+      season,
+      official,
+      ownPage,
+      positions: evaluation.positions.map((row) => ({
+        ...row,
+        value: row.grade.grade,
+        adjusted: adjustedIn(row.position),
+        contributions:
+          row.grade.grade === null
+            ? []
+            : row.grade.contributions
+                .filter((duty) => duty.pointsLost > 0)
+                .map((duty) => ({
+                  ...duty,
+                  title: titles.get(duty.duty) ?? duty.duty,
+                  misses: duty.opportunities - duty.met,
+                })),
+      })),
+      games: evaluation.games.map((row) => ({ ...row, value: row.grade.grade, game: games.get(row.gameId) })),
+      repeatMisses: evaluation.repeatMisses.map((row) => ({
+        ...row,
+        title: titles.get(row.dutyKey) ?? row.dutyKey,
+      })),
+    };
+  }
+
+  pages.get(
+    '/seasons/:seasonId/officials/:personId',
+    {
+      config: { policy: policies.coordinator },
+      schema: { hide: true, params: z.object({ seasonId: z.uuid(), personId: z.uuid() }) },
+    },
+    async (request, reply) => {
+      const season = await seasonOf(database, request.session!.conferenceId, request.params.seasonId);
+      const view = await evaluationView(season, request.params.personId, false);
+      return reply.page('results/official', view, {
+        title: `${view.official.givenName} ${view.official.familyName}`,
+      });
+    },
+  );
+
+  pages.get(
+    '/my/evaluation',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const season = await currentSeason(database, request.session!.conferenceId);
+      if (!season) return reply.page('results/no-evaluation', {}, { title: 'My evaluation' });
+      return reply.page('results/official', await evaluationView(season, request.session!.personId, true), {
+        title: 'My evaluation',
+      });
+    },
+  );
+}

@@ -1,0 +1,85 @@
+import type pg from 'pg';
+import { readPeople } from '../../accounts/people-names.ts';
+import type { Evidence } from '../../patterns/evidence.ts';
+import { type DutyName, readDuties } from './pattern-counts.ts';
+import { type CurrentPatterns, currentPatterns } from './season-patterns.ts';
+
+/** Peers fewer than this are not shown to an official: their pooled rate would be one known colleague's. */
+export const fewestPeersShown = 3;
+
+export interface Names {
+  duties: Map<string, DutyName>;
+  people: Awaited<ReturnType<typeof readPeople>>;
+  crews: Map<string, string>;
+}
+
+export async function readNames(pool: pg.Pool, conferenceId: string, seasonId: string): Promise<Names> {
+  const { rows } = await pool.query<{ id: string; name: string }>(
+    'SELECT id, name FROM crew WHERE conference_id = $1 AND season_id = $2',
+    [conferenceId, seasonId],
+  );
+  return {
+    duties: await readDuties(pool, conferenceId, seasonId),
+    people: await readPeople(pool, conferenceId),
+    crews: new Map(rows.map((row) => [row.id, row.name])),
+  };
+}
+
+const fullName = (names: Names, id: string) => {
+  const person = names.people.get(id);
+  return person ? `${person.givenName} ${person.familyName}` : id;
+};
+
+/** A season's patterns with titles and names, for the coordinator. */
+export async function namedPatterns(pool: pg.Pool, conferenceId: string, seasonId: string) {
+  const found = await currentPatterns(pool, conferenceId, seasonId);
+  const names = await readNames(pool, conferenceId, seasonId);
+  const titled = <T extends { duty: string }>(row: T) => ({
+    ...row,
+    title: names.duties.get(row.duty)?.title ?? row.duty,
+  });
+  const ofOfficial = <T extends { duty: string; official: string }>(row: T) => ({
+    ...titled(row),
+    officialName: fullName(names, row.official),
+  });
+  return {
+    ...found,
+    patterns: found.patterns.map(ofOfficial),
+    strengths: found.strengths.map(ofOfficial),
+    crews: found.crews.map((row) => ({ ...titled(row), crewName: names.crews.get(row.crew) ?? row.crew })),
+    conference: found.conference.map(titled),
+    weeks: found.weeks.map(titled),
+  };
+}
+
+/** One official's own patterns and strengths: no name of anybody else, and peers only where they are several. */
+export async function ownPatterns(pool: pg.Pool, conferenceId: string, seasonId: string, personId: string) {
+  const found: CurrentPatterns = await currentPatterns(pool, conferenceId, seasonId);
+  const duties = await readDuties(pool, conferenceId, seasonId);
+  const own = <T extends Evidence & { official: string }>(rows: readonly T[]) =>
+    rows
+      .filter((row) => row.official === personId)
+      .map((row) => {
+        const shown = row.peerCount >= fewestPeersShown;
+        return {
+          ...row,
+          title: duties.get(row.duty)?.title ?? row.duty,
+          guidance: duties.get(row.duty)?.guidance ?? '',
+          peers: shown ? row.peers : null,
+          expected: shown ? row.expected : null,
+          excess: shown ? row.excess : null,
+          consequence: shown ? row.consequence : null,
+          elsewhere: null,
+          weeks: shown ? row.weeks : row.weeks.map((week) => ({ ...week, expected: null })),
+        };
+      });
+  return {
+    official: personId,
+    inputRevision: found.inputRevision,
+    patterns: own(found.patterns),
+    strengths: own(found.strengths).map((row) => ({
+      ...row,
+      peersModel: row.peerCount >= fewestPeersShown ? row.peersModel : null,
+    })),
+  };
+}

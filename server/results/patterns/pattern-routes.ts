@@ -1,0 +1,253 @@
+import { stringify } from 'csv-stringify/sync';
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { positions } from '../../football/positions.ts';
+import { situationCuts } from '../../patterns/situation-cuts.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
+import { namedPatterns, ownPatterns } from './named-patterns.ts';
+import { ownPatternsSchema, seasonPatternsSchema } from './pattern-answers.ts';
+import { readPatternPlays } from './pattern-plays.ts';
+import { changePatternSettings, patternSettingsSchema, readPatternSettings } from './pattern-settings.ts';
+
+const seasonId = z.object({ seasonId: z.uuid() });
+const officialInSeason = z.object({ seasonId: z.uuid(), personId: z.uuid() });
+const tables = ['officials', 'strengths', 'crews', 'conference', 'weeks'] as const;
+
+const play = z.object({
+  observationId: z.uuid(),
+  playId: z.uuid(),
+  gameId: z.uuid(),
+  week: z.number(),
+  home: z.string(),
+  visitor: z.string(),
+  number: z.number(),
+  kind: z.string(),
+  spot: z.number(),
+  quarter: z.number().nullable(),
+  clockSeconds: z.number().nullable(),
+  down: z.number().nullable(),
+  distance: z.number().nullable(),
+  filmSeconds: z.number().nullable(),
+  filmLink: z.string().nullable(),
+  finding: z.string(),
+  comment: z.string(),
+});
+
+/** Patterns as JSON and CSV. */
+export async function patternsApi(app: FastifyInstance): Promise<void> {
+  const routes = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const { pool } = database;
+
+  routes.get(
+    '/api/seasons/:seasonId/patterns',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags: ['patterns'],
+        summary: 'Repeat misses, strengths, crew and conference patterns of a season',
+        params: seasonId,
+        response: { 200: seasonPatternsSchema },
+      },
+    },
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      return namedPatterns(pool, conferenceId, season.id);
+    },
+  );
+
+  routes.get(
+    '/api/seasons/:seasonId/patterns.csv',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags: ['patterns'],
+        summary: 'One of the lists as CSV (RFC 4180)',
+        params: seasonId,
+        querystring: z.object({ table: z.enum(tables).default('officials') }),
+      },
+    },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const { table } = request.query;
+      const patterns = await namedPatterns(pool, conferenceId, season.id);
+      return reply
+        .type('text/csv; charset=utf-8')
+        .header('content-disposition', `attachment; filename="patterns-${table}.csv"`)
+        .send(csvOf(table, patterns));
+    },
+  );
+
+  routes.get(
+    '/api/seasons/:seasonId/officials/:personId/patterns',
+    {
+      config: { policy: policies.ownEvaluation },
+      schema: {
+        tags: ['patterns'],
+        summary: "One official's own patterns and strengths, without any colleague's name",
+        params: officialInSeason,
+        response: { 200: ownPatternsSchema },
+      },
+    },
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      return ownPatterns(pool, conferenceId, season.id, request.params.personId);
+    },
+  );
+
+  routes.get(
+    '/api/seasons/:seasonId/officials/:personId/pattern-plays',
+    {
+      config: { policy: policies.ownEvaluation },
+      schema: {
+        tags: ['patterns'],
+        summary: 'The plays behind a pattern or strength',
+        params: officialInSeason,
+        querystring: z.object({
+          position: z.enum(positions),
+          dutyKey: z.string().max(100),
+          situationCut: z.enum(['', ...situationCuts.map(({ key }) => key)]).default(''),
+          which: z.enum(['not met', 'model']).default('not met'),
+        }),
+        response: { 200: z.array(play) },
+      },
+    },
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const { which, ...of } = request.query;
+      return readPatternPlays(
+        pool,
+        { conferenceId, seasonId: season.id, personId: request.params.personId, ...of },
+        which,
+      );
+    },
+  );
+
+  routes.get(
+    '/api/seasons/:seasonId/pattern-settings',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags: ['patterns'],
+        summary: 'How patterns are found',
+        params: seasonId,
+        response: { 200: patternSettingsSchema },
+      },
+    },
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      return readPatternSettings(pool, conferenceId, season.id);
+    },
+  );
+
+  routes.put(
+    '/api/seasons/:seasonId/pattern-settings',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags: ['patterns'],
+        summary: 'Change how patterns are found',
+        params: seasonId,
+        body: patternSettingsSchema,
+        response: { 200: patternSettingsSchema },
+      },
+    },
+    async (request) => {
+      const session = sessionOf(request);
+      const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
+      await changePatternSettings(pool, session, season.id, request.body);
+      return readPatternSettings(pool, session.conferenceId, season.id);
+    },
+  );
+}
+
+type Named = Awaited<ReturnType<typeof namedPatterns>>;
+
+/** Figures with enough digits to recompute from; a text that a spreadsheet would run as a formula is quoted. */
+function csvOf(table: (typeof tables)[number], patterns: Named): string {
+  const evidence = (
+    row: Named['patterns'][number] | Named['strengths'][number] | Named['crews'][number],
+  ) => ({
+    duty: row.title,
+    situation: row.situationCut ?? '',
+    opportunities: row.opportunities,
+    misses: row.misses,
+    miss_rate: row.missRate,
+    interval_low: row.interval.low,
+    interval_high: row.interval.high,
+    games: row.games,
+    games_with_misses: row.gamesWithMisses,
+    model_plays: row.model,
+    expected_misses: row.expected,
+    excess_misses: row.excess,
+    weight: row.weight,
+    consequence: row.consequence,
+    p_value: row.pValue,
+    adjusted_p: row.adjustedP,
+    trend: row.trend.direction,
+  });
+  const rows: Record<string, string | number>[] = {
+    officials: () =>
+      patterns.patterns.map((row) => ({
+        official: row.officialName,
+        position: row.position,
+        ...evidence(row),
+      })),
+    strengths: () =>
+      patterns.strengths.map((row) => ({
+        official: row.officialName,
+        position: row.position,
+        kind: row.kind,
+        ...evidence(row),
+      })),
+    crews: () =>
+      patterns.crews.map((row) => ({
+        crew: row.crewName,
+        ...evidence(row),
+        officials_with_misses: row.officialsWithMisses,
+      })),
+    conference: () =>
+      patterns.conference.map((row) => ({
+        duty: row.title,
+        opportunities: row.opportunities,
+        misses: row.misses,
+        miss_rate: row.missRate,
+        weight: row.weight,
+        cost: row.cost,
+        officials: row.officials,
+        officials_with_misses: row.officialsWithMisses,
+        trend: row.trend.direction,
+      })),
+    weeks: () =>
+      patterns.weeks.map((row) => ({
+        week: row.week,
+        duty: row.title,
+        opportunities: row.opportunities,
+        misses: row.misses,
+        expected_misses: row.expected,
+        consequence: row.consequence,
+        p_value: row.pValue,
+        adjusted_p: row.adjustedP,
+      })),
+  }[table]();
+  const headings: Record<(typeof tables)[number], string[]> = {
+    officials: ['official', 'position', 'duty'],
+    strengths: ['official', 'position', 'kind', 'duty'],
+    crews: ['crew', 'duty'],
+    conference: ['duty'],
+    weeks: ['week', 'duty'],
+  };
+  return stringify(rows, {
+    header: true,
+    columns: rows[0] ? Object.keys(rows[0]) : headings[table],
+    record_delimiter: 'windows',
+    escape_formulas: true,
+  });
+}

@@ -1,0 +1,81 @@
+import type pg from 'pg';
+import { z } from 'zod';
+import { appendAudit } from '../../accounts/audit/audit.ts';
+import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import { defaultPatternSettings } from '../../patterns/settings.ts';
+
+/** What the coordinator sets for a season's patterns. */
+export const patternSettingsSchema = z.object({
+  falseDiscoveryRate: z
+    .number('falseDiscoveryRate must be a number such as 0.1')
+    .gt(0, 'falseDiscoveryRate must be above 0')
+    .lt(0.5, 'falseDiscoveryRate must be below 0.5'),
+  minimumOpportunities: z
+    .int('minimumOpportunities must be a whole number')
+    .min(1, 'minimumOpportunities must be at least 1')
+    .max(10_000, 'minimumOpportunities must be at most 10000'),
+  minimumGames: z
+    .int('minimumGames must be a whole number')
+    .min(1, 'minimumGames must be at least 1')
+    .max(30, 'minimumGames must be at most 30'),
+});
+export type KeptPatternSettings = z.infer<typeof patternSettingsSchema>;
+
+export async function readPatternSettings(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<KeptPatternSettings> {
+  const { rows } = await db.query<KeptPatternSettings>(
+    `SELECT false_discovery_rate AS "falseDiscoveryRate", minimum_opportunities AS "minimumOpportunities",
+            minimum_games AS "minimumGames"
+       FROM pattern_setting WHERE conference_id = $1 AND season_id = $2`,
+    [conferenceId, seasonId],
+  );
+  const { falseDiscoveryRate, minimumOpportunities, minimumGames } = defaultPatternSettings;
+  return rows[0] ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
+}
+
+/** Changes the settings, with an entry in the audit trail. */
+export async function changePatternSettings(
+  pool: pg.Pool,
+  actor: { conferenceId: string; personId: string },
+  seasonId: string,
+  settings: KeptPatternSettings,
+): Promise<void> {
+  await inTransaction(pool, async (client) => {
+    const before = await readPatternSettings(client, actor.conferenceId, seasonId);
+    await keep(client, actor.conferenceId, seasonId, settings);
+    await appendAudit(client, {
+      conferenceId: actor.conferenceId,
+      actorId: actor.personId,
+      action: 'pattern settings changed',
+      subjectKind: 'season',
+      subjectId: seasonId,
+      before,
+      after: settings,
+    });
+  });
+}
+
+async function keep(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  settings: KeptPatternSettings,
+): Promise<void> {
+  await db.query(
+    `INSERT INTO pattern_setting (conference_id, season_id, false_discovery_rate, minimum_opportunities, minimum_games)
+     VALUES ($1, $2, $3, $4, $5)
+     ON CONFLICT (conference_id, season_id) DO UPDATE
+       SET false_discovery_rate = EXCLUDED.false_discovery_rate,
+           minimum_opportunities = EXCLUDED.minimum_opportunities, minimum_games = EXCLUDED.minimum_games`,
+    [
+      conferenceId,
+      seasonId,
+      settings.falseDiscoveryRate,
+      settings.minimumOpportunities,
+      settings.minimumGames,
+    ],
+  );
+}

@@ -1,0 +1,95 @@
+import { stringify } from 'csv-stringify/sync';
+import type { PersonName } from '../../accounts/people-names.ts';
+import type { CurrentStandings } from './season-standings.ts';
+import { severityWords } from './severity-words.ts';
+
+type People = ReadonlyMap<string, PersonName>;
+
+const nameOf = (people: People, id: string) => {
+  const person = people.get(id);
+  return person ? `${person.givenName} ${person.familyName}` : '';
+};
+const places = (value: number | null | undefined, digits: number) =>
+  value === null || value === undefined ? '' : value.toFixed(digits);
+
+/** Names come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
+const write = (rows: Record<string, string | number>[], columns: string[]) =>
+  stringify(rows, { header: true, columns, record_delimiter: 'windows', escape_formulas: true });
+
+/** Every position's standings as one table (RFC 4180). */
+export function standingsCsv({ lines, week }: CurrentStandings, people: People): string {
+  return write(
+    lines.map((line) => ({
+      position: line.position,
+      rank: line.rank?.place ?? '',
+      tied: line.rank ? (line.rank.tied ? 'yes' : 'no') : '',
+      official: nameOf(people, line.personId),
+      'adjusted grade': places(line.adjusted?.grade, 2),
+      'standard error': places(line.adjusted?.standardError, 2),
+      '90% low': places(line.adjusted?.low, 2),
+      '90% high': places(line.adjusted?.high, 2),
+      reliability: places(line.adjusted?.reliability, 3),
+      'raw grade': places(line.raw, 2),
+      games: line.games,
+      opportunities: line.opportunities,
+      misses: line.misses,
+      'median rank': line.rank?.median ?? '',
+      'rank 90% low': line.rank?.low ?? '',
+      'rank 90% high': line.rank?.high ?? '',
+      'chance of a place': places(line.placeChance, 3),
+      'comparable group': line.group + 1,
+      'rank the week before': line.before?.place ?? '',
+      'through week': week ?? '',
+      'not ranked because': line.unrankedReason ?? '',
+    })),
+    [
+      'position',
+      'rank',
+      'tied',
+      'official',
+      'adjusted grade',
+      'standard error',
+      '90% low',
+      '90% high',
+      'reliability',
+      'raw grade',
+      'games',
+      'opportunities',
+      'misses',
+      'median rank',
+      'rank 90% low',
+      'rank 90% high',
+      'chance of a place',
+      'comparable group',
+      'rank the week before',
+      'through week',
+      'not ranked because',
+    ],
+  );
+}
+
+/** Observers' severity as a table, for the coordinator. */
+export function severityCsv({ observers }: CurrentStandings, people: People): string {
+  return write(
+    observers.map((row) => ({
+      observer: nameOf(people, row.observer),
+      games: row.games,
+      'official reports': row.rows,
+      'points from the others': places(row.effect, 2),
+      '90% low': row.effect === null ? '' : places(row.low, 2),
+      '90% high': row.effect === null ? '' : places(row.high, 2),
+      meaning: severityWords(row),
+      'comparable group': row.group + 1,
+    })),
+    [
+      'observer',
+      'games',
+      'official reports',
+      'points from the others',
+      '90% low',
+      '90% high',
+      'meaning',
+      'comparable group',
+    ],
+  );
+}

@@ -1,0 +1,210 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { inTransaction } from '../../database/transaction.ts';
+import { positions } from '../../football/positions.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
+import { explainGrades } from './explained-grade.ts';
+import { severityWords } from './severity-words.ts';
+import { keepStandingsSettings, standingsSettingsSchema } from './standings-settings.ts';
+
+const ofSeason = z.object({ seasonId: z.uuid() });
+const points = z.number();
+
+const adjustedSchema = z.object({
+  grade: points,
+  standardError: points,
+  low: points.describe('Lower end of the 90% interval.'),
+  high: points,
+  reliability: z.number().describe('0 says nothing of the official, 1 all.'),
+  parts: z.object({ observers: points, games: points, caution: points }).describe('raw + parts = adjusted'),
+});
+
+const settingsSchema = z.object({
+  minimumGames: z.int(),
+  minimumOpportunities: z.int(),
+  places: z.int().describe('Places for postseason in each position.'),
+});
+
+const lineSchema = z.object({
+  personId: z.uuid(),
+  position: z.enum(positions),
+  raw: points.nullable().describe('Grade as marked; null without a counted opportunity.'),
+  games: z.int(),
+  opportunities: z.int(),
+  misses: z.int(),
+  adjusted: adjustedSchema.nullable(),
+  rank: z
+    .object({
+      place: z.int(),
+      tied: z.boolean(),
+      median: z.number(),
+      low: z.int(),
+      high: z.int(),
+      topProbability: z.number(),
+    })
+    .nullable()
+    .describe('Among the eligible of the same position and comparable group.'),
+  placeChance: z.number().nullable(),
+  unrankedReason: z.string().nullable(),
+  group: z.int().describe('Officials of different groups cannot be compared.'),
+  before: z.object({ place: z.int().nullable(), adjusted: points.nullable() }).nullable(),
+});
+
+const standingsSchema = z.object({
+  inputRevision: z.int(),
+  settings: settingsSchema,
+  week: z.int().nullable(),
+  reports: z.int(),
+  lines: z.array(lineSchema),
+  spread: z.object({ official: points, observer: points, game: points }).nullable(),
+  groups: z.array(z.object({ officials: z.array(z.uuid()), observers: z.array(z.uuid()) })),
+  notes: z.array(z.string()),
+});
+
+const severitySchema = z.object({
+  observerId: z.uuid(),
+  games: z.int(),
+  officialReports: z.int(),
+  points: points.nullable().describe('Below 0 strict, above 0 lenient.'),
+  low: points.nullable(),
+  high: points.nullable(),
+  meaning: z.string(),
+  group: z.int(),
+});
+
+const explainedSchema = z.object({
+  position: z.enum(positions),
+  raw: points.nullable(),
+  adjusted: adjustedSchema.nullable(),
+  opportunities: z.int(),
+  misses: z.int(),
+  duties: z.array(
+    z.object({
+      key: z.string(),
+      title: z.string(),
+      opportunities: z.int(),
+      misses: z.int(),
+      pointsLost: points,
+      plays: z.array(
+        z.object({
+          playId: z.uuid(),
+          gameId: z.uuid(),
+          week: z.int(),
+          number: z.int(),
+          inWords: z.string(),
+          finding: z.string(),
+          comment: z.string(),
+        }),
+      ),
+    }),
+  ),
+});
+
+/** Standings, severity and explained grades, under /api. */
+export async function standingsApi(app: FastifyInstance): Promise<void> {
+  const api = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const tags = ['standings'];
+
+  api.get(
+    '/api/seasons/:seasonId/standings',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Standings of a season, of all positions or of one',
+        params: ofSeason,
+        querystring: z.object({ position: z.enum(positions).optional() }),
+        response: { 200: standingsSchema },
+      },
+    },
+    async (request) => {
+      const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
+      const standings = await app.standingsOf(season.conferenceId, season.id);
+      const { position } = request.query;
+      return {
+        ...standings,
+        lines: standings.lines.filter((line) => position === undefined || line.position === position),
+      };
+    },
+  );
+
+  api.put(
+    '/api/seasons/:seasonId/standings/settings',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Who is ranked, and for how many places',
+        params: ofSeason,
+        body: standingsSettingsSchema,
+        response: { 200: settingsSchema },
+      },
+    },
+    async (request) => {
+      const actor = sessionOf(request);
+      const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
+      await inTransaction(database.pool, (client) =>
+        keepStandingsSettings(client, actor, season.id, request.body),
+      );
+      return request.body;
+    },
+  );
+
+  api.get(
+    '/api/seasons/:seasonId/severity',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: "Observers' severity, strictest first",
+        params: ofSeason,
+        response: { 200: z.array(severitySchema) },
+      },
+    },
+    async (request) => {
+      const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
+      const { observers } = await app.standingsOf(season.conferenceId, season.id);
+      return observers.map((row) => ({
+        observerId: row.observer,
+        games: row.games,
+        officialReports: row.rows,
+        points: row.effect,
+        low: row.effect === null ? null : row.low,
+        high: row.effect === null ? null : row.high,
+        meaning: severityWords(row),
+        group: row.group,
+      }));
+    },
+  );
+
+  api.get(
+    '/api/seasons/:seasonId/officials/:personId/grade',
+    {
+      config: { policy: policies.ownEvaluation },
+      schema: {
+        tags,
+        summary: "How an official's grades came about, down to the plays; released reports only",
+        params: ofSeason.extend({ personId: z.uuid() }),
+        response: { 200: z.array(explainedSchema) },
+      },
+    },
+    async (request) => {
+      const { personId } = request.params;
+      const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
+      const { conferenceId, id: seasonId } = season;
+      const standings = await app.standingsOf(conferenceId, seasonId);
+      const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
+      return grades.map(({ position, line, duties }) => ({
+        position,
+        raw: line.raw,
+        adjusted: line.adjusted,
+        opportunities: line.opportunities,
+        misses: line.misses,
+        duties,
+      }));
+    },
+  );
+}

@@ -1,0 +1,41 @@
+import { z } from 'zod';
+import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Queryable } from '../../database/transaction.ts';
+import { wholeNumber } from '../../web/whole-number.ts';
+import type { StandingsSettings } from './season-standings.ts';
+
+/** Who is ranked, and how many places there are: the coordinator's to set. */
+export const standingsSettingsSchema = z.object({
+  minimumGames: wholeNumber('minimumGames', 1, 50),
+  minimumOpportunities: wholeNumber('minimumOpportunities', 1, 100_000),
+  places: wholeNumber('places', 1, 100),
+});
+
+/** Keeps a season's settings and says so in the audit trail. */
+export async function keepStandingsSettings(
+  client: Queryable,
+  actor: { conferenceId: string; personId: string },
+  seasonId: string,
+  settings: StandingsSettings,
+): Promise<void> {
+  const { rows } = await client.query<StandingsSettings>(
+    `SELECT minimum_games AS "minimumGames", minimum_opportunities AS "minimumOpportunities",
+            postseason_places AS places
+       FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE`,
+    [actor.conferenceId, seasonId],
+  );
+  await client.query(
+    `UPDATE season SET minimum_games = $3, minimum_opportunities = $4, postseason_places = $5
+      WHERE conference_id = $1 AND id = $2`,
+    [actor.conferenceId, seasonId, settings.minimumGames, settings.minimumOpportunities, settings.places],
+  );
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: 'standings settings changed',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    before: rows[0],
+    after: settings,
+  });
+}

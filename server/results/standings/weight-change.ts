@@ -1,0 +1,60 @@
+import type { Position } from '../../football/positions.ts';
+import type { Grader } from './grader.ts';
+import { gradingRowsOf } from './grading-rows.ts';
+import type { SeasonCount } from './season-counts.ts';
+import { gradeRows, type StandingLine, type StandingsSettings } from './season-standings.ts';
+
+/** One official's standing in one position, now and as it would be. Grades 0 to 100; places count from 1. */
+export interface MovedStanding {
+  readonly personId: string;
+  readonly position: Position;
+  readonly now: Place;
+  readonly would: Place;
+}
+
+export interface Place {
+  /** Season grade before any adjustment; null without a counted opportunity. */
+  readonly raw: number | null;
+  readonly adjusted: number | null;
+  readonly standardError: number | null;
+  /** Null when not ranked. */
+  readonly place: number | null;
+}
+
+const nowhere: Place = { raw: null, adjusted: null, standardError: null, place: null };
+
+/**
+ * What the standings would be if every released report of the season were graded with another weight for one duty
+ * (0 leaves the duty out). Nothing is changed: filed reports keep the weights that they were filed with.
+ */
+export async function standingsWithWeight(
+  grader: Pick<Grader, 'grade'>,
+  counts: readonly SeasonCount[],
+  dutyKey: string,
+  weight: number,
+  settings: StandingsSettings,
+): Promise<MovedStanding[]> {
+  const changed = counts
+    .map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row))
+    .filter((row) => row.weight > 0);
+  const [now, changedStandings] = await Promise.all(
+    [counts, changed].map((some) => gradeRows(grader, gradingRowsOf(some), settings, 0)),
+  );
+  const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
+  const after = new Map(changedStandings!.lines.map((line) => [keyOf(line), placeOf(line)]));
+  return now!.lines.map((line) => ({
+    personId: line.personId,
+    position: line.position,
+    now: placeOf(line),
+    would: after.get(keyOf(line)) ?? nowhere,
+  }));
+}
+
+function placeOf({ raw, adjusted, rank }: StandingLine): Place {
+  return {
+    raw,
+    adjusted: adjusted?.grade ?? null,
+    standardError: adjusted?.standardError ?? null,
+    place: rank?.place ?? null,
+  };
+}

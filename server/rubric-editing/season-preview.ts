@@ -1,0 +1,62 @@
+import { readPeople } from '../accounts/people-names.ts';
+import type { Database } from '../database/database.ts';
+import type { Season } from '../database/generated/client.ts';
+import { exampleFor } from '../duties/applicability.ts';
+import type { Duty } from '../duties/duty.ts';
+import { dutySentence } from '../duties/duty-sentence.ts';
+import type { Play } from '../football/play.ts';
+import { readSeasonLog } from '../games/season-log.ts';
+import type { Grader } from '../results/standings/grader.ts';
+import { readSeasonCounts } from '../results/standings/season-counts.ts';
+import { type MovedStanding, standingsWithWeight } from '../results/standings/weight-change.ts';
+import { type DutyPreview, previewDuty } from './duty-preview.ts';
+
+type Named<T> = T & { readonly name: string };
+
+export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
+  readonly sentence: string;
+  readonly example: Play;
+  readonly byPosition: (Omit<DutyPreview['byPosition'][number], 'officials'> & {
+    readonly officials: Named<DutyPreview['byPosition'][number]['officials'][number]>[];
+  })[];
+  /** Only when a duty's weight changes. */
+  readonly standings: Named<MovedStanding>[];
+}
+
+/** What a duty would have done on the season so far. Changes nothing. */
+export async function previewOnSeason(
+  { pool }: Database,
+  grader: Pick<Grader, 'grade'>,
+  season: Season,
+  before: Duty | undefined,
+  after: Duty,
+): Promise<SeasonPreview> {
+  const { conferenceId } = season;
+  const people = await readPeople(pool, conferenceId);
+  const named = <T extends { personId: string }>(row: T): Named<T> => {
+    const person = people.get(row.personId);
+    return { ...row, name: person === undefined ? 'somebody' : `${person.givenName} ${person.familyName}` };
+  };
+  const preview = await previewDuty(readSeasonLog(pool, conferenceId, season.id), before, after);
+  const standings =
+    before === undefined || before.weight === after.weight
+      ? []
+      : await standingsWithWeight(
+          grader,
+          await readSeasonCounts(pool, conferenceId, season.id),
+          after.key,
+          after.weight,
+          {
+            minimumGames: season.minimumGames,
+            minimumOpportunities: season.minimumOpportunities,
+            places: season.postseasonPlaces,
+          },
+        );
+  return {
+    ...preview,
+    sentence: dutySentence(after),
+    example: exampleFor(after)!,
+    byPosition: preview.byPosition.map((row) => ({ ...row, officials: row.officials.map(named) })),
+    standings: standings.map(named),
+  };
+}

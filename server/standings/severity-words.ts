@@ -1,9 +1,0 @@
-import type { Severity } from '../grading/season-model.ts';
-
-/** Which way an observer's marks lean, said only as far as the interval allows. */
-export function severityWords({ effect, low, high }: Severity): string {
-  if (effect === null) return 'not known yet';
-  if (high < 0) return 'stricter than the others';
-  if (low > 0) return 'more lenient than the others';
-  return 'not told apart from the others';
-}

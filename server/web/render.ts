@@ -1,0 +1,88 @@
+import { readdir, readFile } from 'node:fs/promises';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { FastifyRequest } from 'fastify';
+import fastifyPlugin from 'fastify-plugin';
+import Handlebars from 'handlebars';
+import * as format from './format.ts';
+
+const templatesFolder = fileURLToPath(new URL('../../templates/pages', import.meta.url));
+
+export type PageOptions = {
+  title: string;
+  /** Names of browser modules (PART/browser/pages/NAME.ts) that the page loads. */
+  scripts?: string[];
+  /** 'wide' lets the main column use the whole window, for tables and the entry page. */
+  width?: 'wide' | 'narrow';
+};
+
+declare module 'fastify' {
+  interface FastifyReply {
+    /** Sends `templates/pages/NAME.hbs` inside the layout. Values are escaped; `{{{ }}}` is for SVG made here. */
+    page(name: string, view: object, options: PageOptions): FastifyReply;
+  }
+}
+
+export type RenderingOptions = {
+  /** What every page shows around its own view: who is signed in, the menu. Its `csrf` and `path` reach partials. */
+  surroundings: (request: FastifyRequest) => { csrf: string; path: string };
+};
+
+/** Reads every template once; `reply.page` then only fills them in. */
+export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surroundings }) => {
+  const handlebars = Handlebars.create();
+  registerFormats(handlebars);
+  const templates = await readTemplates(handlebars);
+  const layout = templates.get('layout')!;
+
+  app.decorateReply('page', function (name, view, options) {
+    const template = templates.get(name);
+    if (!template) throw new Error(`There is no page template "${name}"`);
+    const around = surroundings(this.request);
+    const body = template({ ...around, ...view }, { data: { csrf: around.csrf, path: around.path } });
+    const html = layout({ ...around, ...options, wide: options.width === 'wide', body });
+    return this.type('text/html; charset=utf-8').header('cache-control', 'no-store').send(html);
+  });
+});
+
+function registerFormats(handlebars: typeof Handlebars): void {
+  handlebars.registerHelper({
+    number: (value, digits) => format.number(value, digits),
+    percent: (value) => format.percent(value),
+    clock: (value) => format.clock(value),
+    moment: (value, zone) => format.moment(value, zone),
+    day: (value, zone) => format.day(value, zone),
+    person: (value) => format.person(value),
+    position: (value) => format.positionWithLetter(value),
+    capital: (value) => format.capital(String(value ?? '')),
+    spot: (value) => format.spot(value),
+    equal: (one, other) => one === other,
+    either: (one, other) => one || other,
+    count: (list) => (Array.isArray(list) ? list.length : 0),
+    address: (text) => encodeURIComponent(String(text)),
+    json: (value) => JSON.stringify(value),
+  });
+}
+
+async function readTemplates(
+  handlebars: typeof Handlebars,
+): Promise<Map<string, HandlebarsTemplateDelegate>> {
+  const templates = new Map<string, HandlebarsTemplateDelegate>();
+  for (const file of await templateFiles(templatesFolder)) {
+    const name = path
+      .relative(templatesFolder, file)
+      .replaceAll(path.sep, '/')
+      .replace(/\.hbs$/, '');
+    const source = await readFile(file, 'utf8');
+    if (name.startsWith('partials/')) handlebars.registerPartial(name.slice('partials/'.length), source);
+    else templates.set(name, handlebars.compile(source));
+  }
+  return templates;
+}
+
+async function templateFiles(folder: string): Promise<string[]> {
+  const entries = await readdir(folder, { withFileTypes: true, recursive: true });
+  return entries
+    .filter((entry) => entry.isFile() && entry.name.endsWith('.hbs'))
+    .map((entry) => path.join(entry.parentPath, entry.name));
+}

@@ -1,0 +1,82 @@
+import { spawn } from 'node:child_process';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import os from 'node:os';
+import path from 'node:path';
+import { afterAll, afterEach, beforeAll, beforeEach, expect, it } from 'vitest';
+import { makeConference } from '../support/people.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+let database: TestDatabase;
+let folder: string;
+
+beforeAll(async () => {
+  database = await testDatabase();
+});
+afterAll(() => database.drop());
+beforeEach(async () => {
+  folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-folder-'));
+});
+afterEach(() => rm(folder, { recursive: true, force: true }));
+
+/** Runs `npm run import` as a process of its own. */
+function run(...args: string[]): Promise<{ code: number | null; out: string; err: string }> {
+  return new Promise((resolve) => {
+    const script = ['--import', 'tsx', 'server/imports/import-folder.ts', ...args];
+    const child = spawn(process.execPath, script, { env: { ...process.env, DATABASE_URL: database.url } });
+    let out = '';
+    let err = '';
+    child.stdout.on('data', (chunk) => {
+      out += chunk;
+    });
+    child.stderr.on('data', (chunk) => {
+      err += chunk;
+    });
+    child.on('close', (code) => resolve({ code, out, err }));
+  });
+}
+
+const venues = 'name,latitude,longitude,time zone\nOak Field,41.5,-93.5,America/Chicago\n';
+
+it('imports what a folder holds, in order, and says in one sentence what is in the way', async () => {
+  const nowhere = await run(path.join(folder, 'nothing'));
+  expect([nowhere.code, nowhere.err]).toEqual([
+    1,
+    `The folder ${path.join(folder, 'nothing')} cannot be read (ENOENT).\n`,
+  ]);
+  const none = await run();
+  expect([none.code, none.err]).toEqual([
+    1,
+    'Name one folder: npm run import -- FOLDER [--conference NAME]\n',
+  ]);
+
+  await writeFile(path.join(folder, 'venues.csv'), venues);
+  await writeFile(path.join(folder, 'teams.csv'), 'name,home venue\nOaks,Oak Field\n');
+  await writeFile(path.join(folder, 'budget.csv'), 'a,b\n');
+  const early = await run(folder);
+  expect([early.code, early.err]).toEqual([
+    1,
+    'There is no conference yet; open one (npm run new-conference), then import.\n',
+  ]);
+
+  await makeConference(database.pool);
+  const first = await run(folder);
+  expect(first.out).toBe(
+    [
+      'budget.csv: not read, the name tells no kind of file (venues.csv, teams.csv, staff.csv, crews.csv, schedule.csv, working-crews.csv, plays.csv, observer-assignments.csv)',
+      'venues.csv: 1 added, 0 changed, 0 unchanged',
+      'teams.csv: 1 added, 0 changed, 0 unchanged',
+      '',
+    ].join('\n'),
+  );
+  expect(first.code).toBe(0);
+
+  await writeFile(path.join(folder, 'venues.csv'), `${venues}Elm Field,north,0,America/Chicago\n`);
+  const second = await run(folder);
+  expect(second.out.split('\n').slice(1)).toEqual([
+    'venues.csv: nothing imported, 1 problem',
+    '  line 3, latitude, "north": This is not a number written with a decimal point. Write degrees north with a decimal point, such as 41.62.',
+    'teams.csv: not read, because a file before it was not imported',
+    '',
+  ]);
+  expect(second.code).toBe(1);
+});

@@ -1,0 +1,340 @@
+import { parse } from 'csv-parse/sync';
+import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { gradeWholeSeason } from '../../../server/grading/season-model.ts';
+import type { Grader } from '../../../server/results/standings/grader.ts';
+import { gradingRowsOf, readGradingRows } from '../../../server/results/standings/grading-rows.ts';
+import { readSeasonCounts } from '../../../server/results/standings/season-counts.ts';
+import {
+  currentStandings,
+  gradeRows,
+  type StandingLine,
+} from '../../../server/results/standings/season-standings.ts';
+import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
+import { type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { testApp } from '../../support/test-app.ts';
+
+let database: DemoDatabase;
+let app: FastifyInstance;
+const agents = {} as Record<'coordinator' | 'observer' | 'official', SignedInAgent>;
+let officialId: string;
+
+beforeAll(async () => {
+  database = await demoDatabase();
+  app = await testApp(database);
+  for (const role of ['coordinator', 'observer', 'official'] as const) {
+    const { rows } = await database.pool.query<{ id: string }>('SELECT id FROM person WHERE email = $1', [
+      database.signIns[role],
+    ]);
+    const personId = rows[0]!.id;
+    if (role === 'official') officialId = personId;
+    agents[role] = await signedInAs(app, { conferenceId: database.conferenceId, personId });
+  }
+}, 300_000);
+afterAll(async () => {
+  await app?.close();
+  await database?.drop();
+});
+
+/** Grades as the thread does, and counts how often it was asked. */
+function countingGrader() {
+  const asked = { times: 0 };
+  const grader: Pick<Grader, 'grade'> = {
+    async grade(rows, settings) {
+      asked.times += 1;
+      return gradeWholeSeason(rows, settings);
+    },
+  };
+  return { asked, grader: grader as Grader };
+}
+
+const standingsWith = (grader: Grader) =>
+  currentStandings(database.pool, grader, database.conferenceId, database.seasonId);
+
+/** Makes one more opportunity of a released report a miss, as a ruling would. */
+async function ruleOnOne(): Promise<string> {
+  const { rows } = await database.pool.query<{ person: string }>(
+    `UPDATE opportunity_count c SET not_met = not_met + 1
+      WHERE (conference_id, report_id, person_id, duty_key) = (
+        SELECT c.conference_id, c.report_id, c.person_id, c.duty_key FROM opportunity_count c
+          JOIN report r ON r.conference_id = c.conference_id AND r.id = c.report_id
+         WHERE r.state = 'released' AND c.opportunities > c.not_met + c.not_counted + 2
+         ORDER BY c.report_id, c.person_id, c.duty_key LIMIT 1)
+      RETURNING person_id AS person`,
+  );
+  return rows[0]!.person;
+}
+
+describe('the standings of a season', () => {
+  test('rank each position, with intervals, chances that add up to the places, and reasons', async () => {
+    const answer = await agents.coordinator.get(`/api/seasons/${database.seasonId}/standings`);
+    expect(answer.status).toBe(200);
+    const { lines, settings } = answer.body as { lines: StandingLine[]; settings: { places: number } };
+    expect(new Set(lines.map((line) => line.position)).size).toBe(8);
+    for (const line of lines) {
+      expect(line.rank === null).toBe(line.unrankedReason !== null);
+      if (!line.adjusted || line.raw === null) continue;
+      const { grade, low, high, parts } = line.adjusted;
+      expect(low).toBeLessThanOrEqual(grade);
+      expect(high).toBeGreaterThanOrEqual(grade);
+      expect(line.raw + parts.observers + parts.games + parts.caution).toBeCloseTo(grade, 9);
+    }
+    const umpires = lines.filter((line) => line.position === 'umpire' && line.rank);
+    const chances = umpires.reduce((sum, line) => sum + line.placeChance!, 0);
+    expect(chances).toBeCloseTo(settings.places, 9);
+    const grades = umpires.map((line) => line.adjusted!.grade);
+    expect(grades).toEqual(grades.toSorted((a, b) => b - a));
+    const one = await agents.coordinator.get(
+      `/api/seasons/${database.seasonId}/standings?position=line%20judge`,
+    );
+    expect(new Set((one.body.lines as StandingLine[]).map((line) => line.position))).toEqual(
+      new Set(['line judge']),
+    );
+  });
+
+  test('from sums by weight are those from counts by duty', async () => {
+    const { grader } = countingGrader();
+    const games = await readGradingRows(database.pool, database.conferenceId, database.seasonId);
+    const byDuty = gradingRowsOf(
+      await readSeasonCounts(database.pool, database.conferenceId, database.seasonId),
+    );
+    expect(games.map(({ counts, ...game }) => game)).toEqual(byDuty.map(({ counts, ...game }) => game));
+    const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
+    const [fromSums, fromDuties] = await Promise.all(
+      [games, byDuty].map((some) => gradeRows(grader, some, settings, 1)),
+    );
+    expect(fromSums!.lines.length).toBeGreaterThan(60);
+    for (const [i, { adjusted, raw, before, ...line }] of fromSums!.lines.entries()) {
+      const other = fromDuties!.lines[i]!;
+      // Ranks, chances and counts are the same; grades differ by rounding only.
+      expect({ ...other, adjusted, raw, before }).toEqual({ ...line, adjusted, raw, before });
+      expect(raw).toBeCloseTo(other.raw!, 11);
+      expect(adjusted!.grade).toBeCloseTo(other.adjusted!.grade, 10);
+      expect(adjusted!.standardError).toBeCloseTo(other.adjusted!.standardError, 10);
+      expect(before?.place).toEqual(other.before?.place);
+    }
+  });
+
+  test('never take a small chance for none', async () => {
+    const { text } = await agents.coordinator.get(`/seasons/${database.seasonId}/standings?position=referee`);
+    expect(text).toContain('<td class="num">under 1 %</td>');
+    expect(text).not.toMatch(/>(0|100) %</);
+  });
+
+  test('are found once for requests that come together, and kept', async () => {
+    await ruleOnOne();
+    const { asked, grader } = countingGrader();
+    const all = await Promise.all(Array.from({ length: 20 }, () => standingsWith(grader)));
+    // Twice: the season, and the season before its latest week.
+    expect(asked.times).toBe(2);
+    expect(new Set(all.map((standings) => standings.inputRevision)).size).toBe(1);
+    await standingsWith(grader);
+    expect(asked.times).toBe(2);
+  });
+
+  test('are found once over several processes', async () => {
+    await ruleOnOne();
+    // A second copy of the module stands for a second process: it shares nothing but the database.
+    const modulePath = '../../../server/results/standings/season-standings.ts?another-process';
+    const other = (await import(/* @vite-ignore */ modulePath)) as {
+      currentStandings: typeof currentStandings;
+    };
+    expect(other.currentStandings).not.toBe(currentStandings);
+    const { asked, grader } = countingGrader();
+    await Promise.all([
+      standingsWith(grader),
+      other.currentStandings(database.pool, grader, database.conferenceId, database.seasonId),
+    ]);
+    expect(asked.times).toBe(2);
+  });
+
+  test('are never stale: a ruling, a release, a setting change what the next request sees', async () => {
+    const { asked, grader } = countingGrader();
+    const before = await standingsWith(grader);
+    const ruled = await ruleOnOne();
+    const after = await standingsWith(grader);
+    expect(asked.times).toBe(2);
+    expect(after.inputRevision).toBeGreaterThan(before.inputRevision);
+    const rawOf = (standings: typeof before) =>
+      standings.lines.filter((line) => line.personId === ruled).map((line) => line.misses);
+    expect(rawOf(after)).not.toEqual(rawOf(before));
+
+    await database.pool.query(
+      `UPDATE report SET state = 'released', released_at = now() WHERE id = (
+         SELECT id FROM report WHERE state = 'accepted' ORDER BY id LIMIT 1)`,
+    );
+    expect((await standingsWith(grader)).reports).toBe(before.reports + 1);
+    expect(asked.times).toBe(4);
+
+    await database.pool.query('UPDATE season SET minimum_games = 99');
+    expect((await standingsWith(grader)).lines.every((line) => line.rank === null)).toBe(true);
+    await database.pool.query('UPDATE season SET minimum_games = 3');
+    expect((await standingsWith(grader)).lines.some((line) => line.rank !== null)).toBe(true);
+  });
+
+  test('a change while they are being found is seen by who asks afterwards', async () => {
+    await ruleOnOne();
+    let changed = false;
+    const slow: Pick<Grader, 'grade'> = {
+      async grade(rows, settings) {
+        if (!changed) {
+          changed = true;
+          await ruleOnOne();
+        }
+        return gradeWholeSeason(rows, settings);
+      },
+    };
+    const first = await standingsWith(slow as Grader);
+    const { asked, grader } = countingGrader();
+    const second = await standingsWith(grader);
+    expect(asked.times).toBe(2);
+    expect(second.inputRevision).toBeGreaterThan(first.inputRevision);
+  });
+
+  test('a failure is told to who waits, and the next request tries again', async () => {
+    await ruleOnOne();
+    const failing = { grade: () => Promise.reject(new Error('out of memory')) } as unknown as Grader;
+    await expect(standingsWith(failing)).rejects.toThrow('out of memory');
+    const { grader } = countingGrader();
+    expect((await standingsWith(grader)).lines.length).toBeGreaterThan(0);
+  });
+
+  test('of a season with no released report are empty, with the reason', async () => {
+    const { rows } = await database.pool.query<{ id: string }>(
+      "INSERT INTO season (conference_id, name) VALUES ($1, 'Next') RETURNING id",
+      [database.conferenceId],
+    );
+    const answer = await agents.coordinator.get(`/api/seasons/${rows[0]!.id}/standings`);
+    expect(answer.body).toMatchObject({ lines: [], week: null, spread: null });
+    expect(answer.body.notes[0]).toMatch(/^no adjusted grades/);
+    const page = await agents.coordinator.get(`/seasons/${rows[0]!.id}/standings`);
+    expect(page.text).toContain('No released report has graded anybody in this position yet');
+    expect((await agents.coordinator.get(`/seasons/${rows[0]!.id}/severity`)).text).toContain(
+      'No report has been released yet',
+    );
+  });
+});
+
+describe('who may see what', () => {
+  test.each(['standings', 'severity', 'standings.csv', 'severity.csv'])(
+    '%s is for the coordinator',
+    async (page) => {
+      const address = `/seasons/${database.seasonId}/${page}`;
+      expect((await agents.coordinator.get(address)).status).toBe(200);
+      expect((await agents.observer.get(address)).status).toBe(403);
+      expect((await agents.official.get(address)).status).toBe(403);
+    },
+  );
+
+  test('an official reads how their own grade came about, and nobody else’s', async () => {
+    const { rows } = await database.pool.query<{ id: string }>(
+      `SELECT person_id AS id FROM person_role WHERE role = 'official' AND person_id <> $1 LIMIT 1`,
+      [officialId],
+    );
+    const grade = (id: string) => `/seasons/${database.seasonId}/officials/${id}/grade`;
+    const own = await agents.official.get(grade(officialId));
+    expect(own.status).toBe(200);
+    expect(own.text).toContain('How this grade came about');
+    // No observer is named to an official, and no play page is offered that they may not open.
+    const { rows: observers } = await database.pool.query<{ name: string }>(
+      `SELECT p.given_name || ' ' || p.family_name AS name FROM person p JOIN person_role r
+           ON r.conference_id = p.conference_id AND r.person_id = p.id WHERE r.role = 'observer'`,
+    );
+    for (const { name } of observers) expect(own.text).not.toContain(name);
+    expect(own.text).not.toContain('/duties"');
+    expect((await agents.official.get(grade(rows[0]!.id))).status).toBe(404);
+    expect((await agents.official.get(`/api${grade(rows[0]!.id)}`)).status).toBe(404);
+    expect((await agents.observer.get(grade(officialId))).status).toBe(403);
+  });
+});
+
+describe('an explained grade', () => {
+  test('adds up, down to the plays', async () => {
+    const answer = await agents.coordinator.get(
+      `/api/seasons/${database.seasonId}/officials/${officialId}/grade`,
+    );
+    expect(answer.status).toBe(200);
+    for (const grade of answer.body) {
+      const lost = grade.duties.reduce(
+        (sum: number, duty: { pointsLost: number }) => sum + duty.pointsLost,
+        0,
+      );
+      expect(lost).toBeCloseTo(100 - grade.raw, 9);
+      const misses = grade.duties.reduce((sum: number, duty: { misses: number }) => sum + duty.misses, 0);
+      expect(misses).toBe(grade.misses);
+    }
+    const [dearest] = answer.body[0].duties;
+    expect(dearest.plays.length).toBeGreaterThan(0);
+    expect(dearest.plays[0].comment).not.toBe('');
+  });
+});
+
+describe('downloads and settings', () => {
+  test('the tables parse as RFC 4180, and a name that looks like a formula is disarmed', async () => {
+    const { rows } = await database.pool.query<{ id: string }>(
+      `UPDATE person SET given_name = '=HYPERLINK("x")' WHERE id = $1 RETURNING id`,
+      [officialId],
+    );
+    expect(rows).toHaveLength(1);
+    const standings = await agents.coordinator.get(`/seasons/${database.seasonId}/standings.csv`);
+    expect(standings.headers['content-type']).toContain('text/csv');
+    const table = parse(standings.text, { columns: true }) as Record<string, string>[];
+    expect(table.length).toBeGreaterThan(60);
+    expect(Object.keys(table[0]!)).toContain('adjusted grade');
+    const odd = table.find((row) => row.official!.includes('HYPERLINK'));
+    expect(odd!.official!.startsWith("'=")).toBe(true);
+    const severity = await agents.coordinator.get(`/seasons/${database.seasonId}/severity.csv`);
+    expect((parse(severity.text, { columns: true }) as unknown[]).length).toBeGreaterThan(10);
+    const grade = await agents.official.get(
+      `/seasons/${database.seasonId}/officials/${officialId}/grade.csv`,
+    );
+    const duties = parse(grade.text, { columns: true }) as Record<string, string>[];
+    expect(duties.length).toBeGreaterThan(10);
+    const rowsOf = async (file: string) => {
+      const { text } = await agents.official.get(
+        `/seasons/${database.seasonId}/officials/${officialId}/${file}.csv`,
+      );
+      return parse(text, { columns: true }) as Record<string, string>[];
+    };
+    const missed = (table: Record<string, string>[]) =>
+      table.reduce((sum, row) => sum + Number(row.missed), 0);
+    const games = await rowsOf('grade-games');
+    expect(games.length).toBeGreaterThan(1);
+    expect(games[0]!.game).toMatch(/ at /);
+    expect(missed(games)).toBe(missed(duties));
+    const plays = await rowsOf('grade-plays');
+    expect(plays.length).toBeGreaterThan(10);
+    expect(plays[0]!.finding).toMatch(/missed|wrong call/);
+    expect(plays.length).toBeLessThanOrEqual(missed(duties));
+  });
+
+  test('settings are checked by name, kept, and told in the audit trail', async () => {
+    const address = `/api/seasons/${database.seasonId}/standings/settings`;
+    const wrong = await agents.coordinator
+      .put(address)
+      .send({ minimumGames: 0, minimumOpportunities: 1, places: 0 });
+    expect(wrong.status).toBe(400);
+    expect(wrong.headers['content-type']).toContain('application/problem+json');
+    expect(wrong.text).toContain('minimumGames must be at least 1');
+    const right = await agents.coordinator
+      .put(address)
+      .send({ minimumGames: 2, minimumOpportunities: 50, places: 3 });
+    expect(right.body).toEqual({ minimumGames: 2, minimumOpportunities: 50, places: 3 });
+    const { rows } = await database.pool.query(
+      `SELECT before, after FROM audit_entry WHERE action = 'standings settings changed'`,
+    );
+    expect(rows).toEqual([
+      {
+        before: { minimumGames: 3, minimumOpportunities: 100, places: 2 },
+        after: { minimumGames: 2, minimumOpportunities: 50, places: 3 },
+      },
+    ]);
+    const form = await agents.coordinator
+      .post(`/seasons/${database.seasonId}/standings/settings?position=umpire`)
+      .type('form')
+      .send({ minimumGames: 'many', minimumOpportunities: '10', places: '2' });
+    expect(form.status).toBe(400);
+    expect(form.text).toContain('Must be a whole number');
+    expect(form.text).toContain('value="many"');
+  });
+});

@@ -1,0 +1,96 @@
+import { hash } from '@node-rs/argon2';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type DemoLoad, demoIsLoaded, loadDemo } from '../../seed-demo/load.ts';
+import { makeDemoSeason } from '../../seed-demo/season.ts';
+import { effectOf } from '../../server/duties/finding.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+let database: TestDatabase;
+let loaded: DemoLoad;
+const said: string[] = [];
+const season = makeDemoSeason();
+
+beforeAll(async () => {
+  database = await testDatabase();
+  // Cut off in the middle, as by a kill, and taken up again.
+  let steps = 0;
+  const cut = loadDemo(
+    database.pool,
+    (line) => {
+      said.push(line);
+      steps += 1;
+      if (line.startsWith('Filed 20 of')) throw new Error('cut off');
+    },
+    hash,
+  );
+  await expect(cut).rejects.toThrow('cut off');
+  expect(steps).toBeGreaterThan(8);
+  expect(await demoIsLoaded(database.pool)).toBe(false);
+  loaded = await loadDemo(database.pool, (line) => said.push(line), hash);
+});
+afterAll(() => database.drop());
+
+describe('loading the demo season', () => {
+  it('ends, tells its steps, and names a sign-in for each role', async () => {
+    expect(await demoIsLoaded(database.pool)).toBe(true);
+    expect(said).toContain('Imported schedule.csv: 55 lines');
+    expect(loaded.signIns.map(({ role }) => role)).toEqual(['coordinator', 'observer', 'official']);
+    const { rows } = await database.pool.query<{ email: string; roles: string[] }>(
+      `SELECT p.email, array_agg(r.role) AS roles FROM person p
+         JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
+        WHERE p.conference_id = $1 AND p.password_hash IS NOT NULL GROUP BY p.email`,
+      [loaded.conferenceId],
+    );
+    expect(rows.map(({ email }) => email).sort()).toEqual(loaded.signIns.map(({ email }) => email).sort());
+    for (const { role, email } of loaded.signIns) {
+      expect(rows.find((row) => row.email === email)?.roles).toContain(role);
+    }
+  });
+
+  it('has every report in its state with its marks, once', async () => {
+    const { rows } = await database.pool.query<{ key: string; email: string; state: string; marks: number }>(
+      `SELECT g.key, p.email, r.state,
+              (SELECT count(*)::int FROM observation o
+                WHERE o.conference_id = r.conference_id AND o.report_id = r.id AND o.removed_at IS NULL) AS marks
+         FROM report r
+         JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+         JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id
+        WHERE r.conference_id = $1`,
+      [loaded.conferenceId],
+    );
+    const expected = season.reports.map(({ game, observer, state, marks }) => ({
+      key: game,
+      email: observer,
+      state,
+      marks: marks.length,
+    }));
+    const order = (a: { key: string; email: string }, b: { key: string; email: string }) =>
+      `${a.key}${a.email}` < `${b.key}${b.email}` ? -1 : 1;
+    expect(rows.sort(order)).toEqual(expected.sort(order));
+  });
+
+  it('keeps counts in which each mark lies on an opportunity that the facts gave', async () => {
+    const { rows } = await database.pool.query<{ opportunities: number; not_met: number; added: number }>(
+      `SELECT sum(opportunities)::int AS opportunities, sum(not_met)::int AS not_met,
+              (SELECT count(*)::int FROM observation WHERE conference_id = $1 AND adds_opportunity) AS added
+         FROM opportunity_count WHERE conference_id = $1`,
+      [loaded.conferenceId],
+    );
+    const notMet = season.reports
+      .filter(({ state }) => state !== 'draft')
+      .flatMap(({ marks }) => marks)
+      .filter(({ finding }) => effectOf(finding) === 'not met');
+    expect(rows[0]).toMatchObject({ not_met: notMet.length, added: 0 });
+    expect(rows[0]!.opportunities).toBeGreaterThan(notMet.length * 10);
+  });
+
+  it('is told in time: filed after the game, released after filed', async () => {
+    const { rows } = await database.pool.query<{ wrong: number }>(
+      `SELECT count(*)::int AS wrong FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+        WHERE r.conference_id = $1
+          AND (r.filed_at <= g.kickoff OR r.accepted_at <= r.filed_at OR r.released_at <= r.accepted_at)`,
+      [loaded.conferenceId],
+    );
+    expect(rows[0]?.wrong).toBe(0);
+  });
+});
