@@ -15,6 +15,8 @@ export type Session = {
   familyName: string;
   roles: ReadonlySet<Role>;
   csrfToken: string;
+  /** The season this person chose to look at; null follows the conference's current one. */
+  seasonId: string | null;
 };
 
 const day = 24 * 3600;
@@ -37,6 +39,7 @@ type Row = {
   family_name: string;
   roles: Role[];
   csrf_token: string;
+  season_id: string | null;
   due: boolean;
   holds: boolean[];
 };
@@ -79,7 +82,7 @@ export async function findSession(
     name: ['session', ...questions.map((question) => question.name)].join(', '),
     text: `
       SELECT s.conference_id, c.name AS conference_name, s.person_id, p.email, p.given_name, p.family_name,
-             s.csrf_token, s.last_seen_at < now() - make_interval(secs => $2) AS due,
+             s.csrf_token, s.season_id, s.last_seen_at < now() - make_interval(secs => $2) AS due,
              ARRAY(SELECT r.role FROM person_role r
                     WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles,
              ARRAY[${questions.map(({ sql }) => `EXISTS (${sql})`).join(', ')}]::boolean[] AS holds
@@ -100,6 +103,7 @@ export async function findSession(
     familyName: row.family_name,
     roles: new Set(row.roles),
     csrfToken: row.csrf_token,
+    seasonId: row.season_id,
   };
   const holds = new Set(questions.filter((_, at) => row.holds[at]));
   if (!row.due) return { session, holds };
@@ -112,6 +116,11 @@ export async function findSession(
   );
   const renewedUntil = renewed.rows[0]?.expires_at;
   return { session, holds, ...(renewedUntil ? { renewedUntil } : {}) };
+}
+
+/** Remembers, for as long as the session lasts, which season its person looks at; null follows the current one. */
+export async function rememberSeason(db: Queryable, token: string, seasonId: string | null): Promise<void> {
+  await db.query('UPDATE session SET season_id = $2 WHERE token_hash = $1', [tokenHash(token), seasonId]);
 }
 
 export async function endSession(db: Queryable, token: string): Promise<void> {

@@ -1,23 +1,16 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { sessionOf } from '../accounts/policy.ts';
 import type { Database } from '../database/database.ts';
 import type { Season } from '../database/generated/client.ts';
 import { notFound } from '../web/problem.ts';
 
-/** The season that pages show when none is named: the one with the latest game, else the newest. */
-export async function currentSeason(
-  { prisma, pool }: Database,
-  conferenceId: string,
-): Promise<Season | null> {
-  const { rows } = await pool.query<{ id: string }>(
-    `SELECT s.id FROM season s
-       LEFT JOIN game g ON g.conference_id = s.conference_id AND g.season_id = s.id
-      WHERE s.conference_id = $1
-      GROUP BY s.id, s.created_at ORDER BY max(g.kickoff) DESC NULLS LAST, s.created_at DESC LIMIT 1`,
-    [conferenceId],
-  );
-  if (!rows[0]) return null;
-  return prisma.season.findUnique({ where: { conferenceId_id: { conferenceId, id: rows[0].id } } });
+/** The conference's current season, chosen by its coordinator; null while it has none. */
+export async function currentSeason({ prisma }: Database, conferenceId: string): Promise<Season | null> {
+  const conference = await prisma.conference.findUnique({
+    where: { id: conferenceId },
+    select: { currentSeason: true },
+  });
+  return conference?.currentSeason ?? null;
 }
 
 /** @throws Problem 404 when the conference has no such season. */
@@ -25,6 +18,18 @@ export async function seasonOf({ prisma }: Database, conferenceId: string, id: s
   const season = await prisma.season.findUnique({ where: { conferenceId_id: { conferenceId, id } } });
   if (!season) throw notFound('season');
   return season;
+}
+
+/**
+ * The season a request is about: the one in the address (`:seasonId`), else the one this person chose to look at,
+ * else the conference's current one; null while the conference has none.
+ * @throws Problem 404 when the address names a season that is not the conference's.
+ */
+export async function seasonInView(database: Database, request: FastifyRequest): Promise<Season | null> {
+  const { conferenceId, seasonId: chosen } = sessionOf(request);
+  const { seasonId: inAddress } = request.params as { seasonId?: string };
+  const id = inAddress ?? chosen;
+  return id ? seasonOf(database, conferenceId, id) : currentSeason(database, conferenceId);
 }
 
 /** From here on in `app`, an address whose `:seasonId` is not the conference's says so, whatever the route does. */
