@@ -38,26 +38,39 @@ export function clock(value: unknown): string {
 /** An instant in the given time zone, with the zone's name: a kickoff is read where it happens. */
 export function moment(value: unknown, timeZone: unknown = 'UTC'): string {
   if (!value) return none;
-  return new Intl.DateTimeFormat('en-US', {
+  return writer('moment', timeZone).format(new Date(value as string));
+}
+
+export function day(value: unknown, timeZone: unknown = 'UTC'): string {
+  if (!value) return none;
+  return writer('day', timeZone).format(new Date(value as string));
+}
+
+const forms = {
+  moment: {
     weekday: 'short',
     month: 'short',
     day: 'numeric',
     year: 'numeric',
     hour: 'numeric',
     minute: '2-digit',
-    timeZone: typeof timeZone === 'string' ? timeZone : 'UTC',
     timeZoneName: 'short',
-  }).format(new Date(value as string));
-}
+  },
+  day: { month: 'long', day: 'numeric', year: 'numeric' },
+} as const satisfies Record<string, Intl.DateTimeFormatOptions>;
 
-export function day(value: unknown, timeZone: unknown = 'UTC'): string {
-  if (!value) return none;
-  return new Intl.DateTimeFormat('en-US', {
-    month: 'long',
-    day: 'numeric',
-    year: 'numeric',
-    timeZone: typeof timeZone === 'string' ? timeZone : 'UTC',
-  }).format(new Date(value as string));
+const writers = new Map<string, Intl.DateTimeFormat>();
+
+/** One per form and zone for the life of the process: each holds memory outside the heap that is slow to come back. */
+function writer(form: keyof typeof forms, timeZone: unknown): Intl.DateTimeFormat {
+  const zone = typeof timeZone === 'string' ? timeZone : 'UTC';
+  const key = `${form} ${zone}`;
+  let found = writers.get(key);
+  if (!found) {
+    found = new Intl.DateTimeFormat('en-US', { ...forms[form], timeZone: zone });
+    writers.set(key, found);
+  }
+  return found;
 }
 
 export function person(value: { givenName: string; familyName: string } | null | undefined): string {

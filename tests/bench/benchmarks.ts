@@ -11,5 +11,6 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   opportunities: async () => (await import('./opportunities.ts')).opportunities(),
   'save-mark': async () => (await import('./save-mark.ts')).saveMark(),
   'file-report': async () => (await import('./file-report.ts')).fileReportBench(),
+  pages: async () => (await import('./pages.ts')).pages(),
   letters: async () => (await import('./letters.ts')).letters(),
 };

@@ -8,7 +8,7 @@ import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 
 /** Runs `measure` on a PostgreSQL of its own that holds the demo season. */
 export async function withDemoDatabase<Result>(
-  measure: (database: Database, demo: DemoLoad) => Promise<Result>,
+  measure: (database: Database, demo: DemoLoad, url: string) => Promise<Result>,
 ): Promise<Result> {
   const folder = await mkdtemp(join(tmpdir(), 'crewmark-bench-'));
   const server = await startEmbeddedPostgres(folder);
@@ -17,7 +17,7 @@ export async function withDemoDatabase<Result>(
     try {
       const demo = await loadDemo(database.pool, () => {}, hashPassword);
       await refreshStatistics(server.url);
-      return await measure(database, demo);
+      return await measure(database, demo, server.url);
     } finally {
       await database.close();
     }

@@ -1,4 +1,3 @@
-import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
@@ -11,6 +10,7 @@ import { connect, openDatabase } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 import { confirmCrew, openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
+import { startServer, stop } from './server-process.ts';
 
 export const observersAtOnce = 20;
 
@@ -148,29 +148,6 @@ async function timedPost(
     throw new Error(`${path} answered ${answer.statusCode}: ${text}`);
   }
   return seconds;
-}
-
-async function startServer(databaseUrl: string): Promise<{ child: ChildProcess; address: string }> {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
-    env: { ...process.env, DATABASE_URL: databaseUrl, DEMO: 'off', PORT: '0', HOST: '127.0.0.1' },
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
-  let output = '';
-  const address = await new Promise<string>((resolve, reject) => {
-    child.stdout!.on('data', (chunk) => {
-      output += chunk;
-      const found = /ready at (http\S+)/.exec(output)?.[1];
-      if (found) resolve(found);
-    });
-    child.once('close', () => reject(new Error('The server ended before it was ready.')));
-  });
-  return { child, address };
-}
-
-async function stop(child: ChildProcess): Promise<void> {
-  const gone = new Promise((resolve) => child.once('close', resolve));
-  child.kill('SIGTERM');
-  await gone;
 }
 
 /** All observers do `once` again and again, each waiting for the one before; seconds of every one, sorted. */
