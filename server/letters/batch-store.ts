@@ -1,7 +1,9 @@
 import type pg from 'pg';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
-import { conflict, notFound } from '../web/problem.ts';
+import { conferenceToday, latestAnswerDay, openAnswersUntil } from '../reports/answer-time.ts';
+import { conflict, invalid, notFound } from '../web/problem.ts';
+import { dayAfter } from './answering.ts';
 import type { LetterKind } from './letter-data.ts';
 import type { Paper } from './pdf/style.ts';
 
@@ -11,18 +13,22 @@ export interface NewBatch {
   seasonId: string;
   kind: LetterKind;
   paper: Paper;
-  /** YYYY-MM-DD; null: the conference's reply days from today. */
+  /** The last day of answering, YYYY-MM-DD; null: the conference's reply days from today. */
   replyBy: string | null;
   /** Only these officials; null: everyone with a released report. */
   personIds: readonly string[] | null;
 }
 
-/** Starts a batch: one job for each official with a released report in the season. Returns its id. */
+/**
+ * Starts a batch: one job for each official with a released report in the season. Returns its id.
+ * @throws Problem 400 when the day has passed or is more than a year away, 409 when there is nobody to write to.
+ */
 export async function createBatch(pool: pg.Pool, who: Who, batch: NewBatch): Promise<string> {
   return inTransaction(pool, async (client) => {
+    if (batch.replyBy !== null) await refuseUnfitDay(client, who.conferenceId, batch.replyBy);
     const { rows } = await client.query<{ id: string }>(
       `INSERT INTO letter_batch (conference_id, season_id, kind, paper, issued_on, reply_by, created_by)
-       SELECT s.conference_id, s.id, $3, $4, today, coalesce($5::date, today + c.reply_days), $6
+       SELECT s.conference_id, s.id, $3, $4, today, coalesce($5::date, today + nullif(c.reply_days, 0)), $6
          FROM season s JOIN conference c ON c.id = s.conference_id,
               LATERAL (SELECT (now() AT TIME ZONE c.time_zone)::date AS today) day
         WHERE s.conference_id = $1 AND s.id = $2 RETURNING id`,
@@ -41,6 +47,14 @@ export async function createBatch(pool: pg.Pool, who: Who, batch: NewBatch): Pro
       throw conflict('No report of these officials has been released yet, so there is nothing to write.');
     return rows[0].id;
   });
+}
+
+async function refuseUnfitDay(client: Queryable, conferenceId: string, day: string): Promise<void> {
+  const today = await conferenceToday(client, conferenceId);
+  if (day < today)
+    throw invalid([{ field: 'replyBy', message: 'this day has passed; choose today or a later one' }]);
+  if (day > dayAfter(today, 365)!)
+    throw invalid([{ field: 'replyBy', message: 'this is more than a year away; choose an earlier day' }]);
 }
 
 export interface BatchProgress {
@@ -118,15 +132,16 @@ export interface Release {
 }
 
 /**
- * Gives letters to their officials: from here on they are final. A draft made before the newest released report
- * is not released, since its figures are no longer the season's.
- * @returns how many were released, and how many drafts were left as out of date.
+ * Gives letters to their officials: from here on they are final, and each official may answer until the day their
+ * letter names. Left as drafts are those made before the newest released report, since their figures are no longer the
+ * season's, and those whose day has passed or is no longer the one that holds.
+ * @returns how many were released, and how many drafts were left for either reason.
  */
 export async function releaseLetters(
   pool: pg.Pool,
   who: Who,
   { seasonId, kind, letterIds, mail }: Release,
-): Promise<{ released: number; outOfDate: number }> {
+): Promise<{ released: number; outOfDate: number; otherDay: number }> {
   return inTransaction(pool, async (client) => {
     const { rows } = await client.query<{
       id: string;
@@ -134,15 +149,29 @@ export async function releaseLetters(
       edition: number;
       sha256: string;
       current: boolean;
+      answerBy: string | null;
     }>(
-      `SELECT l.id, l.person_id AS "personId", l.edition, l.sha256, l.input_revision = s.input_revision AS current
+      `SELECT l.id, l.person_id AS "personId", l.edition, l.sha256, l.input_revision = s.input_revision AS current,
+              l.data -> 'reply' ->> 'by' AS "answerBy"
          FROM letter l JOIN season s ON s.conference_id = l.conference_id AND s.id = l.season_id
         WHERE l.conference_id = $1 AND l.season_id = $2 AND l.kind = $3 AND l.released_at IS NULL
           AND ($4::uuid[] IS NULL OR l.id = ANY ($4))
         ORDER BY l.id FOR UPDATE OF l`,
       [who.conferenceId, seasonId, kind, letterIds],
     );
-    const current = rows.filter((row) => row.current);
+    const today = await conferenceToday(client, who.conferenceId);
+    const current: typeof rows = [];
+    let otherDay = 0;
+    for (const row of rows.filter((one) => one.current)) {
+      const official = { conferenceId: who.conferenceId, seasonId, personId: row.personId };
+      const holds = await latestAnswerDay(client, official);
+      if (row.answerBy !== null && (row.answerBy < today || (holds !== null && holds > row.answerBy))) {
+        otherDay += 1;
+        continue;
+      }
+      if (row.answerBy !== null) await openAnswersUntil(client, official, row.answerBy);
+      current.push(row);
+    }
     const ids = current.map((row) => row.id);
     await client.query('UPDATE letter SET released_at = now() WHERE conference_id = $1 AND id = ANY ($2)', [
       who.conferenceId,
@@ -154,16 +183,20 @@ export async function releaseLetters(
          SELECT $1, id, $3 FROM unnest($2::uuid[]) AS given (id)`,
         [who.conferenceId, ids, mail === 'attached'],
       );
-    for (const { id, personId, edition, sha256 } of current)
+    for (const { id, personId, edition, sha256, answerBy } of current)
       await appendAudit(client, {
         conferenceId: who.conferenceId,
         actorId: who.personId,
         action: 'released',
         subjectKind: 'letter',
         subjectId: id,
-        after: { personId, kind, edition, sha256, mail },
+        after: { personId, kind, edition, sha256, mail, answerBy },
       });
-    return { released: current.length, outOfDate: rows.length - current.length };
+    return {
+      released: current.length,
+      outOfDate: rows.filter((row) => !row.current).length,
+      otherDay,
+    };
   });
 }
 

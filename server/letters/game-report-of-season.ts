@@ -4,6 +4,7 @@ import { gradeGame } from '../grading/game-grade.ts';
 import { dutyCountOf } from '../results/standings/duty-count.ts';
 import { gathered } from '../results/standings/gathered.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
+import { replyOf } from './answering.ts';
 import type { GameReportData } from './letter-data.ts';
 import { playLine } from './play-line.ts';
 import type { SeasonMark } from './season-source.ts';
@@ -19,7 +20,8 @@ export interface ReleasedGame {
   day: string;
   /** Day of the latest release, YYYY-MM-DD: the report's own date. */
   releasedOn: string;
-  replyUntil: string | null;
+  /** The day until which each official may answer all of it; those who may not are missing. */
+  answerBy: ReadonlyMap<string, string>;
   plays: number;
   revision: number;
   people: ReadonlyMap<string, { name: string; crew: string | null }>;
@@ -30,7 +32,11 @@ export interface ReleasedGame {
 }
 
 /** The data of one official's report of one game; null when no released report of it counts them. */
-export function gameReportOf(game: ReleasedGame, personId: string): GameReportData | null {
+export function gameReportOf(
+  game: ReleasedGame,
+  personId: string,
+  answerPage: string,
+): GameReportData | null {
   const own = game.counts.filter((row) => row.personId === personId);
   const person = game.people.get(personId);
   if (own.length === 0 || !person) return null;
@@ -80,6 +86,6 @@ export function gameReportOf(game: ReleasedGame, personId: string): GameReportDa
     strengths: marks.filter(({ finding }) => finding === 'model').map(line),
     misses: marks.filter(({ finding }) => effectOf(finding as Finding) === 'not met').map(line),
     missesNotShown: 0,
-    reply: { by: game.replyUntil, how: 'sign in, open your evaluation and answer at the play.' },
+    reply: replyOf(game.answerBy.get(personId) ?? null, answerPage),
   };
 }

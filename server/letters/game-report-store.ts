@@ -1,4 +1,5 @@
 import type { Queryable } from '../database/transaction.ts';
+import { answerDays } from '../reports/answer-time.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
 import { notFound } from '../web/problem.ts';
 import type { ReleasedGame } from './game-report-of-season.ts';
@@ -11,7 +12,10 @@ export async function readReleasedGame(
   gameId: string,
 ): Promise<ReleasedGame> {
   const { rows } = await db.query<
-    Omit<ReleasedGame, 'people' | 'counts' | 'marks' | 'dutyTitles' | 'conference' | 'gameId'> & {
+    Omit<
+      ReleasedGame,
+      'people' | 'counts' | 'marks' | 'dutyTitles' | 'answerBy' | 'conference' | 'gameId'
+    > & {
       seasonId: string;
       conference: string;
       policyText: string;
@@ -21,7 +25,6 @@ export async function readReleasedGame(
             t.name || ' at ' || h.name AS title, g.week,
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day,
             to_char(max(r.released_at) AT TIME ZONE c.time_zone, 'YYYY-MM-DD') AS "releasedOn",
-            to_char(max(r.reply_until) AT TIME ZONE c.time_zone, 'YYYY-MM-DD') AS "replyUntil",
             max(r.revision) AS revision,
             (SELECT count(*)::int FROM play p
               WHERE p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL) AS plays,
@@ -51,6 +54,7 @@ export async function readReleasedGame(
     counts: await readGameCounts(db, conferenceId, gameId),
     marks: await readMarks(db, conferenceId, seasonId, gameId),
     dutyTitles: await readTitles(db, conferenceId, gameId),
+    answerBy: await answerDays(db, conferenceId, gameId),
   };
 }
 

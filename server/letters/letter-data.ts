@@ -60,8 +60,9 @@ const conferenceSchema = z.object({
 });
 
 const replySchema = z.object({
-  by: isoDate.nullable(),
+  by: isoDate.nullable().describe('The last day on which answers are taken'),
   how: z.string().describe('Where to write, and to whom'),
+  url: z.url().nullable().default(null).describe('The page where one answers, to link to'),
 });
 
 export const letterKinds = ['mid-season', 'end-of-season'] as const;

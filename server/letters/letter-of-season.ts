@@ -10,6 +10,7 @@ import { dutyCountOf } from '../results/standings/duty-count.ts';
 import { gathered } from '../results/standings/gathered.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
 import type { StandingLine } from '../results/standings/season-standings.ts';
+import { replyOf } from './answering.ts';
 import type { DevelopmentPoint, LetterData, LetterKind } from './letter-data.ts';
 import { playLine } from './play-line.ts';
 import type { LetterSeason, RaisedPoint, SeasonMark } from './season-source.ts';
@@ -19,7 +20,10 @@ import { formatDate, formatPercent } from './wording.ts';
 export interface LetterOccasion {
   kind: LetterKind;
   issuedOn: string;
+  /** Null: no answers are taken. */
   replyBy: string | null;
+  /** Address of the page where one answers. */
+  answerPage: string;
   coordinator: string;
 }
 
@@ -117,10 +121,7 @@ export function letterOfSeason(
       .map((pattern) => developmentPoint(season, pattern)),
     weeks,
     trend: trendOf(weeks.flatMap(({ grade }) => (grade === null ? [] : [grade]))),
-    reply: {
-      by: occasion.replyBy,
-      how: 'sign in, open your evaluation and answer at the play.',
-    },
+    reply: replyOf(occasion.replyBy, occasion.answerPage),
   };
 }
 

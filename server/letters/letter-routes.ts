@@ -2,8 +2,10 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
+import { answerPage, dayAfter } from './answering.ts';
 import {
   batchProgress,
   createBatch,
@@ -118,7 +120,8 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
-  const previews = new TemplatePreviews(pool, app.standingsOf);
+  const whereToAnswer = answerPage(publicAddress(app.settings));
+  const previews = new TemplatePreviews(pool, app.standingsOf, whereToAnswer);
   refuseUnknownSeasons(app);
 
   routes.get(
@@ -154,7 +157,8 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       return letterOfSeason(season, request.params.personId, {
         kind: request.query.kind,
         issuedOn: today(),
-        replyBy: null,
+        replyBy: dayAfter(today(), season.conference.replyDays),
+        answerPage: whereToAnswer,
         coordinator: `${session.givenName} ${session.familyName}`,
       });
     },
@@ -230,7 +234,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
           letterIds: z.array(z.uuid()).nullable().default(null),
           mail: z.enum(['no', 'link', 'attached']).default('no'),
         }),
-        response: { 200: z.object({ released: z.int(), outOfDate: z.int() }) },
+        response: { 200: z.object({ released: z.int(), outOfDate: z.int(), otherDay: z.int() }) },
       },
     },
     async (request) => {
@@ -298,7 +302,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   );
 
   const gameReport = async (conferenceId: string, gameId: string, personId: string) => {
-    const data = gameReportOf(await readReleasedGame(pool, conferenceId, gameId), personId);
+    const data = gameReportOf(await readReleasedGame(pool, conferenceId, gameId), personId, whereToAnswer);
     if (!data) throw notFound('game report');
     return data;
   };

@@ -1,5 +1,6 @@
 import fastifyPlugin from 'fastify-plugin';
 import { makeMailer, publicAddress } from '../mail/mailer.ts';
+import { answerPage } from './answering.ts';
 import { sendNext } from './delivery.ts';
 import { LetterMaker } from './making.ts';
 
@@ -23,9 +24,9 @@ const lookEveryMs = 3000;
 /** One piece of work after the other, with the event loop free in between for requests. */
 export const letterWork = fastifyPlugin(async (app) => {
   const { pool } = app.database;
-  const maker = new LetterMaker(pool, app.standingsOf);
-  const mailer = makeMailer(app.settings);
   const address = publicAddress(app.settings);
+  const maker = new LetterMaker(pool, app.standingsOf, answerPage(address));
+  const mailer = makeMailer(app.settings);
   let running: Promise<void> | null = null;
   let again = false;
   let closing = false;

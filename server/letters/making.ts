@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { latestAnswerDay } from '../reports/answer-time.ts';
 import { changesBetween } from './letter-changes.ts';
 import type { LetterData, LetterKind } from './letter-data.ts';
 import { letterOfSeason } from './letter-of-season.ts';
@@ -41,11 +42,14 @@ interface Prepared {
 export class LetterMaker {
   private readonly pool: pg.Pool;
   private readonly standingsOf: StandingsOf;
+  private readonly answerPage: string;
   private prepared: { key: string; value: Promise<Prepared> } | null = null;
 
-  constructor(pool: pg.Pool, standingsOf: StandingsOf) {
+  /** @param answerPage address of the page where officials answer, which letters link to */
+  constructor(pool: pg.Pool, standingsOf: StandingsOf, answerPage: string) {
     this.pool = pool;
     this.standingsOf = standingsOf;
+    this.answerPage = answerPage;
   }
 
   /** Makes the next letter that nobody else is making. False when there is none. */
@@ -78,7 +82,11 @@ export class LetterMaker {
     await client.query("SELECT pg_advisory_xact_lock(hashtextextended('letter ' || $1, 0))", [
       [job.conferenceId, job.seasonId, job.personId, job.kind].join(' '),
     ]);
-    const data = letterOfSeason(season, job.personId, job);
+    const data = letterOfSeason(season, job.personId, {
+      ...job,
+      replyBy: await dayThatHolds(client, job),
+      answerPage: this.answerPage,
+    });
     const { rows } = await client.query<{
       id: string;
       edition: number;
@@ -128,6 +136,13 @@ export class LetterMaker {
       this.prepared = { key: job.batchId, value: prepareBatch(this.pool, this.standingsOf, job) };
     return this.prepared.value;
   }
+}
+
+/** A window that is open longer than the batch's day is not shortened, so the letter names the longer one. */
+async function dayThatHolds(client: Queryable, job: Job): Promise<string | null> {
+  if (job.replyBy === null) return null;
+  const open = await latestAnswerDay(client, job);
+  return open !== null && open > job.replyBy ? open : job.replyBy;
 }
 
 async function prepareBatch(pool: pg.Pool, standingsOf: StandingsOf, job: Job): Promise<Prepared> {

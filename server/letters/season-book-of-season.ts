@@ -10,7 +10,13 @@ export function seasonBookOf(
   season: LetterSeason,
   { issuedOn, coordinator }: Pick<LetterOccasion, 'issuedOn' | 'coordinator'>,
 ): SeasonBookData {
-  const occasion: LetterOccasion = { kind: 'end-of-season', issuedOn, replyBy: null, coordinator };
+  const occasion: LetterOccasion = {
+    kind: 'end-of-season',
+    issuedOn,
+    replyBy: null,
+    answerPage: '',
+    coordinator,
+  };
   return {
     issuedOn,
     conference: {

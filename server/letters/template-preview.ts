@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { notFound } from '../web/problem.ts';
+import { dayAfter } from './answering.ts';
 import type { LetterDocument } from './document.ts';
 import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
 import { gameReportOf } from './game-report-of-season.ts';
@@ -21,11 +22,13 @@ export interface Preview {
 export class TemplatePreviews {
   private readonly pool: pg.Pool;
   private readonly standingsOf: StandingsOf;
+  private readonly answerPage: string;
   private kept: { key: string; season: LetterSeason } | null = null;
 
-  constructor(pool: pg.Pool, standingsOf: StandingsOf) {
+  constructor(pool: pg.Pool, standingsOf: StandingsOf, answerPage: string) {
     this.pool = pool;
     this.standingsOf = standingsOf;
+    this.answerPage = answerPage;
   }
 
   /** @throws Problem 404 when there is nobody to show it for. */
@@ -43,12 +46,23 @@ export class TemplatePreviews {
     if (kind === 'game-report') {
       const [game] = await releasedGamesOf(this.pool, who.conferenceId, official);
       const data =
-        game && gameReportOf(await readReleasedGame(this.pool, who.conferenceId, game.gameId), official);
+        game &&
+        gameReportOf(
+          await readReleasedGame(this.pool, who.conferenceId, game.gameId),
+          official,
+          this.answerPage,
+        );
       if (!data) throw notFound('released game');
       return gameReportDocument(data, body);
     }
     return letterDocument(
-      letterOfSeason(season, official, { kind, issuedOn, replyBy: null, coordinator }),
+      letterOfSeason(season, official, {
+        kind,
+        issuedOn,
+        replyBy: dayAfter(issuedOn, season.conference.replyDays),
+        answerPage: this.answerPage,
+        coordinator,
+      }),
       body,
     );
   }

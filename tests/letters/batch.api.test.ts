@@ -30,10 +30,12 @@ afterAll(async () => {
 
 const letters = (kind = 'end-of-season') => `/api/seasons/${database.seasonId}/letters?kind=${kind}`;
 
+const inDays = (days: number) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10);
+
 async function makeBatch(body: object = {}) {
   const started = await coordinator
     .post(`/api/seasons/${database.seasonId}/letter-batches`)
-    .send({ kind: 'end-of-season', replyBy: '2026-12-20', ...body });
+    .send({ kind: 'end-of-season', replyBy: inDays(30), ...body });
   expect(started.status, started.text).toBe(202);
   await app.letterWork.idle();
   const progress = await coordinator.get(`/api/letter-batches/${started.body.id}`);
@@ -169,7 +171,7 @@ describe('a batch over the demo season', () => {
     const released = await coordinator
       .post(`/api/seasons/${database.seasonId}/letters/release`)
       .send({ kind: 'end-of-season' });
-    expect(released.body).toEqual({ released: batch.total, outOfDate: 0 });
+    expect(released.body).toEqual({ released: batch.total, outOfDate: 0, otherDay: 0 });
 
     expect((await official.get(`/api/letters/${mine.letterId}/letter.pdf`)).status).toBe(200);
     expect((await official.get(`/api/letters/${theirs.letterId}/letter.pdf`)).status).toBe(404);

@@ -76,7 +76,7 @@ test('a released letter reaches its official, and only them, as it is stored', a
     'mid-season',
     officials.map(({ id }) => id),
   );
-  expect(await release('mid-season', 'attached')).toEqual({ released: 2, outOfDate: 0 });
+  expect(await release('mid-season', 'attached')).toEqual({ released: 2, outOfDate: 0, otherDay: 0 });
   expect(arrived).toHaveLength(2);
   for (const { id, email } of officials) {
     const mails = arrived.filter((mail) => JSON.stringify(mail.to).includes(email));

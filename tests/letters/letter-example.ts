@@ -124,7 +124,11 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
       game: null,
     })),
     trend: 'No clear trend over the weeks.',
-    reply: { by: '2026-12-15', how: 'Open the play in your evaluation and answer there.' },
+    reply: {
+      by: '2026-12-15',
+      how: 'Open the play in your evaluation and answer there.',
+      url: 'https://crewmark.example.test/my/marks',
+    },
     ...changes,
   };
 }

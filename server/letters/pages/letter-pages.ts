@@ -1,9 +1,13 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { publicAddress } from '../../mail/mailer.ts';
+import { conferenceToday } from '../../reports/answer-time.ts';
+import { replyWindow } from '../../reports/review/reply-window.ts';
 import { currentSeason, refuseUnknownSeasons, seasonOf } from '../../schedule/seasons.ts';
 import { Problem } from '../../web/problem.ts';
+import { answerPage, dayAfter } from '../answering.ts';
 import {
   batchProgress,
   createBatch,
@@ -17,7 +21,7 @@ import {
 import { sendAgain } from '../delivery.ts';
 import { kindTitles } from '../documents.ts';
 import { releasedGamesOf } from '../game-report-store.ts';
-import { letterKinds, templateKinds } from '../letter-data.ts';
+import { type LetterKind, letterKinds, templateKinds } from '../letter-data.ts';
 import { templateContracts } from '../plots.ts';
 import { checkTemplate, fieldsOf, type TemplateProblem } from '../template-check.ts';
 import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
@@ -44,36 +48,53 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     '/seasons/:seasonId/letters',
     { config: coordinator, schema: { hide: true, params: seasonAddress, querystring: kindQuery } },
     async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { kind, done } = request.query;
-      const lines = (await letterLines(pool, conferenceId, season.id, kind)).map(lineView);
-      const batchId = await latestBatch(pool, conferenceId, season.id, kind);
-      const batch = batchId ? await batchProgress(pool, conferenceId, batchId) : null;
-      const drafts = lines.filter((line) => line.state === 'draft');
-      return reply.page(
-        'letters/season',
-        {
-          season,
-          kind,
-          done,
-          lines,
-          tabs: letterKinds.map((name) => ({ name, title: kindTitles[name], here: name === kind })),
-          batch: batch && {
-            ...batch,
-            madeOrUnchanged: batch.made + batch.unchanged,
-            failures: batch.jobs.filter((job) => job.state === 'failed'),
-            hasLetters: batch.jobs.some((job) => job.letterId !== null),
-          },
-          drafts: drafts.filter((line) => !line.letter?.outOfDate).length,
-          outOfDate: drafts.filter((line) => line.letter?.outOfDate).length,
-          undelivered: lines.filter((line) => line.delivery && line.delivery.state !== 'sent').length,
-          mail: app.settings.SMTP_URL !== undefined,
-        },
-        { title: `Letters, ${season.name}`, width: 'wide', scripts: ['letter-progress'] },
-      );
+      return lettersPage(request, reply, request.params.seasonId, kind, { done });
     },
   );
+
+  async function lettersPage(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    seasonId: string,
+    kind: LetterKind,
+    view: object,
+  ) {
+    const { conferenceId } = sessionOf(request);
+    const season = await seasonOf(database, conferenceId, seasonId);
+    const { replyDays } = await replyWindow(pool, conferenceId);
+    const today = await conferenceToday(pool, conferenceId);
+    const lines = (await letterLines(pool, conferenceId, season.id, kind)).map(lineView);
+    const batchId = await latestBatch(pool, conferenceId, season.id, kind);
+    const batch = batchId ? await batchProgress(pool, conferenceId, batchId) : null;
+    const drafts = lines.filter((line) => line.state === 'draft');
+    return reply.page(
+      'letters/season',
+      {
+        season,
+        kind,
+        replyDays,
+        today,
+        defaultDay: dayAfter(today, replyDays),
+        publicUrl: app.settings.PUBLIC_URL,
+        answerPage: answerPage(publicAddress(app.settings)),
+        ...view,
+        lines,
+        tabs: letterKinds.map((name) => ({ name, title: kindTitles[name], here: name === kind })),
+        batch: batch && {
+          ...batch,
+          madeOrUnchanged: batch.made + batch.unchanged,
+          failures: batch.jobs.filter((job) => job.state === 'failed'),
+          hasLetters: batch.jobs.some((job) => job.letterId !== null),
+        },
+        drafts: drafts.filter((line) => !line.letter?.outOfDate).length,
+        outOfDate: drafts.filter((line) => line.letter?.outOfDate).length,
+        undelivered: lines.filter((line) => line.delivery && line.delivery.state !== 'sent').length,
+        mail: app.settings.SMTP_URL !== undefined,
+      },
+      { title: `Letters, ${season.name}`, width: 'wide', scripts: ['letter-progress'] },
+    );
+  }
 
   const backTo = (seasonId: string, chosen: string, done: string) =>
     `/seasons/${seasonId}/letters?kind=${chosen}&done=${encodeURIComponent(done)}`;
@@ -95,11 +116,21 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { personId, ...batch } = request.body;
-      await createBatch(pool, sessionOf(request), {
-        ...batch,
-        seasonId: request.params.seasonId,
-        personIds: personId ? [personId] : null,
-      });
+      const { seasonId } = request.params;
+      try {
+        await createBatch(pool, sessionOf(request), {
+          ...batch,
+          seasonId,
+          personIds: personId ? [personId] : null,
+        });
+      } catch (error) {
+        const wrong = error instanceof Problem && error.errors.find(({ field }) => field === 'replyBy');
+        if (!wrong) throw error;
+        return lettersPage(request, reply.code(400), seasonId, batch.kind, {
+          values: batch,
+          wrong: wrong.message,
+        });
+      }
       app.letterWork.wake();
       return reply.redirect(`/seasons/${request.params.seasonId}/letters?kind=${batch.kind}#progress`, 303);
     },
@@ -121,14 +152,18 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { kind: chosen, letterId, mail } = request.body;
-      const { released, outOfDate } = await releaseLetters(pool, sessionOf(request), {
+      const { released, outOfDate, otherDay } = await releaseLetters(pool, sessionOf(request), {
         seasonId: request.params.seasonId,
         kind: chosen,
         letterIds: letterId ? [letterId] : null,
         mail: app.settings.SMTP_URL === undefined ? 'no' : mail,
       });
       app.letterWork.wake();
-      const left = outOfDate > 0 ? ` ${outOfDate} out of date: make them again first.` : '';
+      const left =
+        (outOfDate > 0 ? ` ${outOfDate} out of date: make them again first.` : '') +
+        (otherDay > 0
+          ? ` ${otherDay} not, for the last day to answer that they name has passed or is no longer the one that holds: make them again first.`
+          : '');
       return reply.redirect(
         backTo(
           request.params.seasonId,

@@ -3,6 +3,7 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { type CountResult, countOpportunities } from '../../duties/opportunity-counts.ts';
 import { type CrewMember, crewAtWork } from '../../games/working-crew.ts';
+import { endOfDay } from '../answer-time.ts';
 import { isOpen, StepRefused, stateAfter } from '../states.ts';
 import { type Missing, missingIn } from './completeness.ts';
 import {
@@ -198,7 +199,8 @@ export async function releaseReport(client: Queryable, acting: Acting, reportId:
   const state = stateAfter(report.state, 'release');
   await client.query(
     `UPDATE report r SET state = $3, released_at = $4,
-            reply_until = $4::timestamptz + make_interval(days => c.reply_days)
+            reply_until = CASE WHEN c.reply_days = 0 THEN $4::timestamptz ELSE
+              ${endOfDay('($4::timestamptz AT TIME ZONE c.time_zone)::date + c.reply_days', 'c.time_zone')} END
        FROM conference c WHERE c.id = $1 AND r.conference_id = $1 AND r.id = $2`,
     [acting.conferenceId, reportId, state, acting.at ?? new Date()],
   );

@@ -6,6 +6,7 @@ import { inTransaction } from '../../database/transaction.ts';
 import { callFindings, type Finding, findings, mechanicsFindings } from '../../duties/finding.ts';
 import { currentSeason } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
+import { day } from '../../web/format.ts';
 import { notFound, Problem } from '../../web/problem.ts';
 import { asProblem } from '../request-errors.ts';
 import { type Ruling, ruleOnReply, writeReply } from '../review/replies.ts';
@@ -70,6 +71,9 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
 
   const replyView = (mark: OwnMark, text = '', wrong?: string) => ({
     mark: { ...markView(mark), mayReply: mayReply(mark) },
+    replyUntil: mark.replyUntil,
+    timeZone: mark.timeZone,
+    closedBecause: closedBecause(mark),
     text,
     wrong,
   });
@@ -263,6 +267,12 @@ async function refusalOf(work: () => Promise<unknown>): Promise<string | undefin
     if (problem instanceof Problem) return problem.message;
     throw problem;
   }
+}
+
+function closedBecause(mark: OwnMark): string {
+  if (mark.removed) return 'This mark was withdrawn, so there is nothing to answer.';
+  if (mark.replyId !== null) return 'You have answered this mark already.';
+  return `The time to answer this evaluation ended on ${day(mark.replyUntil, mark.timeZone)}. Write to the coordinator.`;
 }
 
 const mayReply = (mark: OwnMark) => mark.replyId === null && !mark.removed && isOpenUntil(mark.replyUntil);

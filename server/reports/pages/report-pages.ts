@@ -182,9 +182,14 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       generalComment: string;
       returnedReason: string | null;
       replyUntil: Date | null;
+      openedUntil: Date | null;
+      zone: string;
     }>(
-      `SELECT general_comment AS "generalComment", returned_reason AS "returnedReason", reply_until AS "replyUntil"
-         FROM report WHERE conference_id = $1 AND id = $2`,
+      `SELECT general_comment AS "generalComment", returned_reason AS "returnedReason", reply_until AS "replyUntil",
+              c.time_zone AS zone,
+              (SELECT max(w.open_until) FROM reply_opening w WHERE w.conference_id = $1 AND w.report_id = r.id
+                  AND w.open_until > r.reply_until) AS "openedUntil"
+         FROM report r JOIN conference c ON c.id = r.conference_id WHERE r.conference_id = $1 AND r.id = $2`,
       [conferenceId, reportId],
     );
     return rows[0]!;

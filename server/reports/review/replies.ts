@@ -1,6 +1,8 @@
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { Finding } from '../../duties/finding.ts';
+import { day } from '../../web/format.ts';
+import { answerUntil } from '../answer-time.ts';
 import type { Acting } from '../filing/filing.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { StepRefused } from '../states.ts';
@@ -13,7 +15,7 @@ interface MarkOfReport {
   report_id: string;
   person_id: string;
   state: string;
-  reply_until: Date | null;
+  closed_on: string | null;
   finding: Finding;
   comment: string;
   replied: boolean;
@@ -30,23 +32,25 @@ export async function writeReply(
   observationId: string,
   text: string,
 ): Promise<string> {
+  const at = acting.at ?? new Date();
   const { rows } = await client.query<MarkOfReport>(
-    `SELECT r.id AS report_id, o.person_id, r.state, r.reply_until, o.finding, o.comment,
+    `SELECT r.id AS report_id, o.person_id, r.state, o.finding, o.comment,
+            (SELECT to_char(${answerUntil('o.person_id')} AT TIME ZONE c.time_zone, 'YYYY-MM-DD') FROM conference c
+              WHERE c.id = $1 AND ${answerUntil('o.person_id')} < $3) AS closed_on,
             EXISTS (SELECT FROM reply p WHERE p.conference_id = $1 AND p.observation_id = o.id) AS replied
        FROM observation o JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
       WHERE o.conference_id = $1 AND o.id = $2 AND o.removed_at IS NULL
         FOR UPDATE OF o`,
-    [acting.conferenceId, observationId],
+    [acting.conferenceId, observationId, at],
   );
   const mark = rows[0];
   if (mark?.state !== 'released' || mark.person_id !== acting.actorId) {
     throw new StepRefused('This mark is not in a released report about you.');
   }
   if (mark.replied) throw new StepRefused('You have answered this mark already.');
-  const at = acting.at ?? new Date();
-  if (mark.reply_until !== null && at > mark.reply_until) {
+  if (mark.closed_on !== null) {
     throw new StepRefused(
-      `The time to answer this evaluation ended on ${mark.reply_until.toISOString().slice(0, 10)}. Write to the coordinator.`,
+      `The time to answer this evaluation ended on ${day(`${mark.closed_on}T00:00:00Z`)}. Write to the coordinator.`,
     );
   }
   const reply = await client.query<{ id: string }>(

@@ -4,6 +4,7 @@ import type { Finding } from '../../duties/finding.ts';
 import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { answerUntil } from '../answer-time.ts';
 import type { ReportState } from '../states.ts';
 
 export interface ReportLine {
@@ -169,7 +170,9 @@ export interface OwnMark extends MarkLine {
   reportId: string;
   week: number;
   game: string;
+  /** The end of the last day on which this official may answer. */
   replyUntil: Date | null;
+  /** The conference's, in which that day is told. */
   timeZone: string;
 }
 
@@ -182,13 +185,13 @@ export async function releasedMarksAbout(
   const { rows } = await db.query<
     MarkRow & Pick<OwnMark, 'reportId' | 'week' | 'game' | 'replyUntil' | 'timeZone'>
   >(
-    `SELECT m.*, r.id AS "reportId", g.week, a.name || ' at ' || h.name AS game, r.reply_until AS "replyUntil", v.time_zone AS "timeZone"
+    `SELECT m.*, r.id AS "reportId", g.week, a.name || ' at ' || h.name AS game, ${answerUntil('$2')} AS "replyUntil", c.time_zone AS "timeZone"
        FROM (${markLines} WHERE o.conference_id = $1 AND o.person_id = $2 AND r.state = 'released'
               AND (o.removed_at IS NULL OR y.id IS NOT NULL)) m
        JOIN observation o ON o.conference_id = $1 AND o.id = m.id
        JOIN report r ON r.conference_id = $1 AND r.id = o.report_id
        JOIN game g ON g.conference_id = $1 AND g.id = r.game_id
-       JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
+       JOIN conference c ON c.id = $1
        JOIN team h ON h.conference_id = $1 AND h.id = g.home_team_id
        JOIN team a ON a.conference_id = $1 AND a.id = g.visiting_team_id
       ORDER BY g.kickoff DESC, r.released_at, r.id, m.number, m.id`,

@@ -1,0 +1,19 @@
+import type { LetterData } from './letter-data.ts';
+
+/** The page where an official answers, on a server reached at `address`. */
+export const answerPage = (address: string): string => `${address}/my/marks`;
+
+/** What a letter says about answering. Without a day (YYYY-MM-DD) the pages take no answers. */
+export function replyOf(by: string | null, page: string): LetterData['reply'] {
+  return by === null
+    ? { by, how: 'write to the coordinator.', url: null }
+    : { by, how: 'sign in, open My marks and answer at the play.', url: page };
+}
+
+/** The day so many days after another, YYYY-MM-DD; null for none, when no answers are taken. */
+export function dayAfter(day: string, days: number): string | null {
+  if (days === 0) return null;
+  const date = new Date(`${day}T00:00:00Z`);
+  date.setUTCDate(date.getUTCDate() + days);
+  return date.toISOString().slice(0, 10);
+}
