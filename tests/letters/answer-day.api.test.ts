@@ -6,7 +6,7 @@ import type { FastifyInstance } from 'fastify';
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
-import { writeReply } from '../../server/reports/replies.ts';
+import { writeReply } from '../../server/reports/review/replies.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
