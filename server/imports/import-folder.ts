@@ -1,4 +1,7 @@
-/** `npm run import -- FOLDER [--conference NAME]`: imports the CSV files of a folder. */
+/**
+ * `npm run import -- FOLDER [--conference NAME] [--open-season NAME]`: imports the CSV files of a folder. The first
+ * season of a conference is opened by its files; a later one by a coordinator, or here by `--open-season`.
+ */
 import { createReadStream } from 'node:fs';
 import { readdir } from 'node:fs/promises';
 import path from 'node:path';
@@ -8,6 +11,8 @@ import { readConfig } from '../config.ts';
 import { openDatabase } from '../database/database.ts';
 import { startEmbeddedPostgres } from '../database/embedded.ts';
 import { StartupError } from '../database/startup-error.ts';
+import { inTransaction } from '../database/transaction.ts';
+import { openSeason } from '../schedule/season-states.ts';
 import { fileKindOfFileName, fileKinds } from './files/index.ts';
 import { type FileToImport, importFiles } from './import-files.ts';
 import type { ImportOutcome } from './import-outcome.ts';
@@ -53,6 +58,19 @@ async function conferenceOf(pool: pg.Pool, slug: string | undefined): Promise<st
   return rows[0].id;
 }
 
+/** Opens the season, unless an earlier run did. */
+async function openNamed(pool: pg.Pool, conferenceId: string, name: string): Promise<void> {
+  if (name.trim() === '' || name.length > 100)
+    throw new StartupError('--open-season needs a name of at most 100 characters, such as 2027.');
+  const { rowCount } = await pool.query('SELECT FROM season WHERE conference_id = $1 AND name = $2', [
+    conferenceId,
+    name,
+  ]);
+  if (rowCount !== 0) return;
+  await inTransaction(pool, (client) => openSeason(client, { conferenceId, actorId: null }, { name }));
+  say(`Opened season ${name}`);
+}
+
 /** What came of one file, for a terminal. */
 export function outcomeLines(outcome: ImportOutcome): string[] {
   const { fileName, applied, added, changed, unchanged, problems, moreProblems, recounted } = outcome;
@@ -80,11 +98,13 @@ export function outcomeLines(outcome: ImportOutcome): string[] {
 async function run(): Promise<number> {
   const { positionals, values } = parseArgs({
     allowPositionals: true,
-    options: { conference: { type: 'string' } },
+    options: { conference: { type: 'string' }, 'open-season': { type: 'string' } },
   });
   const [folder] = positionals;
   if (folder === undefined || positionals.length > 1) {
-    throw new StartupError('Name one folder: npm run import -- FOLDER [--conference NAME]');
+    throw new StartupError(
+      'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME]',
+    );
   }
   const { files, unknown } = await filesIn(folder);
   const config = readConfig(process.env);
@@ -96,6 +116,8 @@ async function run(): Promise<number> {
       const conferenceId = await conferenceOf(database.pool, values.conference);
       for (const name of unknown) say(`${name}: not read, the name tells no kind of file (${known})`);
       const by = { conferenceId, personId: null };
+      if (values['open-season'] !== undefined)
+        await openNamed(database.pool, conferenceId, values['open-season']);
       const { outcomes, notRead } = await importFiles(database.pool, by, files, (outcome) => {
         for (const line of outcomeLines(outcome)) say(line);
       });

@@ -109,6 +109,9 @@ async function putSmall(): Promise<void> {
   }
 }
 
+const openAnother = () =>
+  database.pool.query("INSERT INTO season (conference_id, name) VALUES ($1, '2032')", [conferenceId]);
+
 describe('a whole season', () => {
   it('goes in, in order, and again without changing anything', async () => {
     const first = await putSeason();
@@ -357,10 +360,10 @@ describe('all or nothing, with every problem listed', () => {
     ],
     [
       'schedule',
-      'season,week,game,kickoff,home,visitor,venue,crew\n2032,1,G2,2032-09-06 19:00,Oaks,Elms,Oak Field,Ash\n',
+      'season,week,game,kickoff,home,visitor,venue,crew\n2031,1,G2,2031-09-06 19:00,Oaks,Elms,Oak Field,Ashes\n',
       2,
       'crew',
-      'Ash',
+      'Ashes',
       'There is no crew of this name in the season.',
     ],
     [
@@ -521,7 +524,76 @@ describe('all or nothing, with every problem listed', () => {
     conferenceId = mine;
   });
 
+  it('opens the first season of a conference, and no other', async () => {
+    await putSmall();
+    expect((await put('crews', small.crews.replaceAll('2031', '2032'))).problems[0]).toMatchObject({
+      line: 2,
+      column: 'season',
+      value: '2032',
+      problem: 'There is no season of this name; there is 2031.',
+      fix: 'Correct the name, or open the season on the Seasons page first.',
+    });
+    const { rows } = await database.pool.query('SELECT name, state FROM season WHERE conference_id = $1', [
+      conferenceId,
+    ]);
+    expect(rows).toEqual([{ name: '2031', state: 'open' }]);
+  });
+
+  it('refuses a first file that names two seasons', async () => {
+    for (const name of ['venues', 'teams', 'staff'] as const) await put(name, small[name]);
+    const both = `${small.schedule.replace(',Ash', ',')}2032,1,G1,2032-09-04 19:00,Oaks,Elms,Oak Field,\n`;
+    expect((await put('schedule', both)).problems).toMatchObject([
+      { line: 3, column: 'season', value: '2032' },
+    ]);
+  });
+
+  it('takes the weeks of a season that has its weeks', async () => {
+    await putSmall();
+    await database.pool.query(
+      `INSERT INTO season_week (conference_id, season_id, number, first_day, last_day)
+       SELECT conference_id, id, n, date '2031-09-01' + 7 * n, date '2031-09-07' + 7 * n
+         FROM season, generate_series(1, 3) n WHERE conference_id = $1`,
+      [conferenceId],
+    );
+    const later = small.schedule.replace('2031,1,G1', '2031,4,G2');
+    expect((await put('schedule', later)).problems).toMatchObject([
+      { column: 'week', value: '4', problem: 'Season 2031 has no week 4; it has weeks 1 to 3.' },
+    ]);
+    expect((await put('schedule', later.replace('2031,4', '2031,3'))).problems).toEqual([]);
+  });
+
+  it('leaves a closed season as it is, and does not take its games for the new season’s', async () => {
+    await putSmall();
+    await database.pool.query(
+      `UPDATE season SET state = 'closed', closed_at = now() WHERE conference_id = $1`,
+      [conferenceId],
+    );
+    const closed = {
+      problem: 'Season 2031 is closed: it can only be read.',
+      fix: 'Reopen it on the Seasons page first, if it really is to change.',
+    };
+    expect((await put('schedule', small.schedule)).problems).toMatchObject([{ column: 'season', ...closed }]);
+    expect((await put('plays', small.plays)).problems).toMatchObject([
+      { column: 'game', ...closed },
+      { column: 'game', ...closed },
+    ]);
+    await openAnother();
+    await put('schedule', small.schedule.replaceAll('2031', '2032').replace(',Ash', ','));
+    expect(await put('plays', 'game,play,kind,spot\nG1,3,run,25\n')).toMatchObject({
+      added: 1,
+      problems: [],
+    });
+    const { rows } = await database.pool.query(
+      `SELECT s.name FROM play p JOIN game g ON g.id = p.game_id JOIN season s ON s.id = g.season_id
+        WHERE p.conference_id = $1 AND p.number = 3`,
+      [conferenceId],
+    );
+    expect(rows).toEqual([{ name: '2032' }]);
+  });
+
   it('asks for the season when two seasons use the same game key', async () => {
+    await putSmall();
+    await openAnother();
     await put('crews', small.crews.replaceAll('2031', '2032'));
     await put('schedule', small.schedule.replaceAll('2031', '2032'));
     const { problems } = await put('plays', 'game,play,kind,spot\nG1,3,run,25\n');

@@ -46,7 +46,7 @@ it('imports what a folder holds, in order, and says in one sentence what is in t
   const none = await run();
   expect([none.code, none.err]).toEqual([
     1,
-    'Name one folder: npm run import -- FOLDER [--conference NAME]\n',
+    'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME]\n',
   ]);
 
   await writeFile(path.join(folder, 'venues.csv'), venues);

@@ -3,10 +3,12 @@ import { email, line, oneOf } from '../csv/cells.ts';
 import { fileFormat, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { findPerson, peopleByEmail } from './references.ts';
+import { checkSeasons, openFirstSeason } from './season-of-row.ts';
 
 export const crewsFormat = fileFormat({
   name: 'crews',
-  purpose: 'Who usually works together: one line for each official of each crew. A new season is opened.',
+  purpose:
+    'Who usually works together: one line for each official of each crew. The season is opened first, on the Seasons page.',
   columns: {
     season: required('season', line(100), 'Write the season, such as 2026.'),
     crew: required('crew', line(100), 'Write the name of the crew.'),
@@ -41,9 +43,13 @@ export const crews = fileKind({
   ],
   async open(client, conferenceId) {
     const people = await peopleByEmail(client, conferenceId);
+    const seasonIsThere = await checkSeasons(client, conferenceId);
     return (row, tell) => {
+      const season = seasonIsThere({ season: row.season }, tell);
       const person = findPerson(people, row.email, 'official', tell);
-      return person === undefined ? undefined : [row.season, row.crew, row.position, person, row.email];
+      return person === undefined || !season
+        ? undefined
+        : [row.season, row.crew, row.position, person, row.email];
     };
   },
   async check(client, conferenceId) {
@@ -67,11 +73,7 @@ export const crews = fileKind({
     }));
   },
   async merge(client, conferenceId) {
-    await client.query(
-      `INSERT INTO season (conference_id, name) SELECT DISTINCT $1::uuid, season FROM staged
-       ON CONFLICT (conference_id, name) DO NOTHING`,
-      [conferenceId],
-    );
+    await openFirstSeason(client, conferenceId);
     await client.query(
       `INSERT INTO crew (conference_id, season_id, name)
        SELECT DISTINCT $1::uuid, n.id, s.crew FROM staged s

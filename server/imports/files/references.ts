@@ -1,33 +1,37 @@
 import type pg from 'pg';
+import { closedSeason } from './season-of-row.ts';
 
 /** A game that a row may mean, by its key. */
 export interface GameReference {
   id: string;
   season: string;
+  /** Its season is closed. */
+  closed: boolean;
 }
 
 export async function gamesByKey(
   client: pg.ClientBase,
   conferenceId: string,
 ): Promise<ReadonlyMap<string, GameReference[]>> {
-  const { rows } = await client.query<{ key: string; id: string; season: string }>(
-    `SELECT g.key, g.id, s.name AS season
+  const { rows } = await client.query<{ key: string; id: string; season: string; closed: boolean }>(
+    `SELECT g.key, g.id, s.name AS season, s.state = 'closed' AS closed
        FROM game g JOIN season s ON s.conference_id = g.conference_id AND s.id = g.season_id
       WHERE g.conference_id = $1`,
     [conferenceId],
   );
   const games = new Map<string, GameReference[]>();
-  for (const { key, id, season } of rows) {
+  for (const { key, ...game } of rows) {
     const sameKey = games.get(key);
-    if (sameKey === undefined) games.set(key, [{ id, season }]);
-    else sameKey.push({ id, season });
+    if (sameKey === undefined) games.set(key, [game]);
+    else sameKey.push(game);
   }
   return games;
 }
 
 /**
  * The game that a row's `game` and optional `season` mean, or undefined after telling why there is none.
- * A key is unique in its season only, so that a schedule can use the same keys each year.
+ * A key is unique in its season only, so that a schedule can use the same keys each year;
+ * a closed season's game is only meant where its season is written.
  */
 export function findGame(
   games: ReadonlyMap<string, GameReference[]>,
@@ -35,8 +39,19 @@ export function findGame(
   tell: (column: 'game' | 'season', value: string, problem: string, fix: string) => void,
 ): string | undefined {
   const sameKey = games.get(row.game) ?? [];
-  const found = row.season === null ? sameKey : sameKey.filter((game) => game.season === row.season);
-  if (found.length === 1) return found[0]?.id;
+  const live = sameKey.filter((game) => !game.closed);
+  const found =
+    row.season !== null
+      ? sameKey.filter((game) => game.season === row.season)
+      : live.length > 0
+        ? live
+        : sameKey;
+  const [game] = found;
+  if (game !== undefined && found.length === 1) {
+    if (!game.closed) return game.id;
+    tell('game', row.game, closedSeason.problem(game.season), closedSeason.fix);
+    return undefined;
+  }
   if (found.length > 1) {
     tell(
       'season',

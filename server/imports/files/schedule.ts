@@ -2,10 +2,11 @@ import { integer, line, localDateTime } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { idsByName } from './references.ts';
+import { checkSeasons, openFirstSeason } from './season-of-row.ts';
 
 export const scheduleFormat = fileFormat({
   name: 'schedule',
-  purpose: 'The games of a season. A new season is opened.',
+  purpose: 'The games of a season. The season is opened first, on the Seasons page.',
   columns: {
     season: required('season', line(100), 'Write the season, such as 2026.'),
     week: required('week', integer(0, 30), 'Write the number of the week, 0 to 30.'),
@@ -65,7 +66,9 @@ export const schedule = fileKind({
       [conferenceId],
     );
     const crews = new Map(rows.map((row) => [`${row.season}\n${row.name}`, row.id]));
+    const seasonIsThere = await checkSeasons(client, conferenceId);
     return (row, tell) => {
+      if (!seasonIsThere(row, tell, tell)) return undefined;
       const team = (column: 'home' | 'visitor') => {
         const id = teams.get(row[column]);
         if (id === undefined) {
@@ -121,11 +124,7 @@ export const schedule = fileKind({
     }));
   },
   async merge(client, conferenceId, present) {
-    await client.query(
-      `INSERT INTO season (conference_id, name) SELECT DISTINCT $1::uuid, season FROM staged
-       ON CONFLICT (conference_id, name) DO NOTHING`,
-      [conferenceId],
-    );
+    await openFirstSeason(client, conferenceId);
     return countMerged(
       client,
       `INSERT INTO game AS g
