@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { conflict } from '../web/problem.ts';
 import { linkToken, personChanges, personInput, signInInput, typedPassword } from './input.ts';
+import { comingFrom } from './known-device.ts';
 import { linkAddress } from './link-address.ts';
 import { changePassword, setPasswordByLink } from './own-password.ts';
 import { changePerson, findPerson, invitePerson, listPeople, makePasswordLink } from './people-store.ts';
@@ -64,7 +65,7 @@ export async function accountsApi(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { email, password, conference } = request.body;
-      const all = await checkCredentials(pool, signInLimit, { email, password, address: request.ip });
+      const all = await checkCredentials(pool, signInLimit, { email, password, ...comingFrom(request) });
       const matches = conference ? all.filter((match) => match.conferenceSlug === conference) : all;
       if (matches.length !== 1) {
         const choices = all.map((match) => `${match.conferenceSlug} (${match.conferenceName})`).join(', ');
@@ -111,7 +112,7 @@ export async function accountsApi(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const session = sessionOf(request);
-      await changePassword(pool, signInLimit, session, request.ip, request.body);
+      await changePassword(pool, signInLimit, session, comingFrom(request), request.body);
       return asMe(await signInAs(request, reply, session));
     },
   );

@@ -1,6 +1,9 @@
 import type { FastifyRequest } from 'fastify';
 
-/** The address by which this request's user reaches the server; links begin with it. */
+/**
+ * The address that links begin with. Without PUBLIC_URL no proxy is trusted: then it is what this request's user has in
+ * the browser's address line, shown to nobody but them.
+ */
 const publicAddress = (request: FastifyRequest) =>
   (request.server.settings.PUBLIC_URL ?? `${request.protocol}://${request.host}`).replace(/\/$/, '');
 

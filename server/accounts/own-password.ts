@@ -3,9 +3,10 @@ import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { invalid, Problem } from '../web/problem.ts';
 import { cancelLinks, findLink, type LinkedPerson, useLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
+import { forgetDevicesOf } from './known-device.ts';
 import { hashPassword, passwordFault, passwordMatches } from './password.ts';
 import { endSessionsOf, type Session } from './session.ts';
-import type { SignInLimit } from './sign-in-limit.ts';
+import type { Attempt, SignInLimit } from './sign-in-limit.ts';
 
 type Person = { conferenceId: string; personId: string };
 
@@ -54,10 +55,11 @@ export async function changePassword(
   pool: pg.Pool,
   limit: SignInLimit,
   session: Session,
-  address: string,
+  from: Omit<Attempt, 'email'>,
   { currentPassword, newPassword }: { currentPassword: string; newPassword: string },
 ): Promise<void> {
-  await limit.count(session.email, address);
+  const attempt = { ...from, email: session.email };
+  await limit.count(attempt);
   const { rows } = await pool.query<{ password_hash: string | null }>(
     'SELECT password_hash FROM person WHERE conference_id = $1 AND id = $2',
     [session.conferenceId, session.personId],
@@ -65,7 +67,7 @@ export async function changePassword(
   if (!(await passwordMatches(rows[0]?.password_hash ?? '', currentPassword))) {
     throw invalid([{ field: 'currentPassword', message: 'This is not your present password.' }]);
   }
-  await limit.forget(session.email, address);
+  await limit.forget(attempt);
   const fault = passwordFault(newPassword, session);
   if (fault) throw invalid([{ field: 'newPassword', message: fault }]);
   const passwordHash = await hashPassword(newPassword);
@@ -81,7 +83,7 @@ export async function changePassword(
   });
 }
 
-/** A new password ends every session and every link: whoever had one may be the reason for the change. */
+/** A new password ends every session and link and makes every device strange: who had one may be the reason for it. */
 async function storePassword(client: Queryable, person: Person, passwordHash: string): Promise<void> {
   await client.query('UPDATE person SET password_hash = $3 WHERE conference_id = $1 AND id = $2', [
     person.conferenceId,
@@ -89,5 +91,6 @@ async function storePassword(client: Queryable, person: Person, passwordHash: st
     passwordHash,
   ]);
   await endSessionsOf(client, person);
+  await forgetDevicesOf(client, person);
   await cancelLinks(client, person);
 }

@@ -2,6 +2,7 @@ import cookie from '@fastify/cookie';
 import fastifyPlugin from 'fastify-plugin';
 import { removeOldLinks } from './account-link.ts';
 import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
+import { isKnownDevice, removeOldDevices } from './known-device.ts';
 import { askedAbout, enforcePolicies, type RouteWithPolicy } from './policy.ts';
 import type { Question } from './scope.ts';
 import { findSession, removeExpiredSessions, type Session } from './session.ts';
@@ -46,12 +47,17 @@ export const accountsPlugin = fastifyPlugin(
       if (found.renewedUntil) setSessionCookie(request, reply, token, found.renewedUntil);
     });
 
-    app.decorate('signInLimit', signInLimit(pool));
+    app.decorate(
+      'signInLimit',
+      signInLimit(pool, (email, token) => isKnownDevice(pool, email, token)),
+    );
 
     const tidy = () =>
-      Promise.all([removeExpiredSessions(pool), removeOldLinks(pool), removeOldAttempts(pool)]).catch(
-        (error) => app.log.warn({ err: error }, 'expired sessions and links could not be cleared out'),
-      );
+      Promise.all(
+        [removeExpiredSessions, removeOldLinks, removeOldAttempts, removeOldDevices].map((remove) =>
+          remove(pool),
+        ),
+      ).catch((error) => app.log.warn({ err: error }, 'expired sessions and links could not be cleared out'));
     const hourly = setInterval(tidy, 3600_000);
     hourly.unref();
     app.addHook('onReady', async () => void tidy());

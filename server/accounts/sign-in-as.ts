@@ -1,8 +1,9 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import { rememberDevice } from './known-device.ts';
 import { endSession, findSession, type Session, startSession } from './session.ts';
 import { sessionToken, setSessionCookie } from './session-cookie.ts';
 
-/** Ends the session that the request came with, if any, and starts one for the person. */
+/** Ends the session that the request came with, if any, starts one for the person, and knows the device from now on. */
 export async function signInAs(
   request: FastifyRequest,
   reply: FastifyReply,
@@ -13,5 +14,6 @@ export async function signInAs(
   if (earlier) await endSession(pool, earlier);
   const token = await startSession(pool, who);
   setSessionCookie(request, reply, token);
+  await rememberDevice(pool, request, reply, who);
   return (await findSession(pool, token))!.session;
 }

@@ -1,7 +1,7 @@
 import type pg from 'pg';
 import { Problem } from '../web/problem.ts';
 import { hashPassword, needsNewHash, passwordMatches, spendAsLongAsACheck } from './password.ts';
-import type { SignInLimit } from './sign-in-limit.ts';
+import type { Attempt, SignInLimit } from './sign-in-limit.ts';
 
 /** A person whose e-mail and password were given. In several conferences one e-mail is several people. */
 export type Match = {
@@ -11,7 +11,7 @@ export type Match = {
   personId: string;
 };
 
-export type Credentials = { email: string; password: string; address: string };
+export type Credentials = Attempt & { password: string };
 
 export const wrongCredentials = () =>
   new Problem(401, 'Not signed in', 'The e-mail and password do not fit any active account here.');
@@ -24,10 +24,11 @@ export const wrongCredentials = () =>
 export async function checkCredentials(
   pool: pg.Pool,
   limit: SignInLimit,
-  { email: typed, password, address }: Credentials,
+  { email: typed, password, address, device }: Credentials,
 ): Promise<Match[]> {
   const email = typed.trim().toLowerCase();
-  await limit.count(email, address);
+  const attempt = { email, address, device };
+  await limit.count(attempt);
   const { rows } = await pool.query(
     `SELECT p.conference_id, c.slug, c.name, p.id, p.password_hash
        FROM person p JOIN conference c ON c.id = p.conference_id
@@ -53,6 +54,6 @@ export async function checkCredentials(
     }
   }
   if (matches.length === 0) throw wrongCredentials();
-  await limit.forget(email, address);
+  await limit.forget(attempt);
   return matches;
 }

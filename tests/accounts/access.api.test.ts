@@ -22,7 +22,10 @@ beforeAll(async () => {
   const conferenceId = await makeConference(database.pool);
   coordinator = await makePerson(database.pool, conferenceId, ['coordinator']);
   observer = await makePerson(database.pool, conferenceId, ['observer']);
-  app = await buildApp(database, readConfig({ TRUST_PROXY: 'on', LOG_LEVEL: 'silent' }));
+  app = await buildApp(
+    database,
+    readConfig({ TRUST_PROXY: 'on', PUBLIC_URL: 'https://grades.example.test', LOG_LEVEL: 'silent' }),
+  );
   app.get('/test/open', { config: { policy: policies.open } }, async (r) => ({
     who: r.session?.personId ?? null,
   }));

@@ -68,6 +68,17 @@ test('invite a person: listed as invited, with a link under the public address t
   ]);
 });
 
+test('no link is made of the host that a request claims', async () => {
+  const claimed = { ...wilma, email: 'wilma.second@example.test' };
+  const { body } = await coordinator.agent
+    .post('/api/people')
+    .set('host', 'elsewhere.test')
+    .set('x-forwarded-host', 'elsewhere.test')
+    .send(claimed)
+    .expect(201);
+  expect(body.link.url).toMatch(/^https:\/\/grades\.example\.test\//);
+});
+
 test('wrong details are told by field; a taken e-mail is a conflict, but not in another conference', async () => {
   const wrong = await invite({
     email: 'wilma',

@@ -3,7 +3,7 @@ import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { makeLink } from '../../server/accounts/account-link.ts';
 import { hashPassword } from '../../server/accounts/password.ts';
-import { limits } from '../../server/accounts/sign-in-limit.ts';
+import { delays } from '../../server/accounts/sign-in-limit.ts';
 import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
 import { personSignedIn, signedInAgent, testPassword } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -16,7 +16,7 @@ let person: TestPerson;
 let passwordHash: string;
 beforeAll(async () => {
   database = await testDatabase();
-  app = await testApp(database, { TRUST_PROXY: 'on' });
+  app = await testApp(database, { TRUST_PROXY: 'on', PUBLIC_URL: 'https://grades.example.test' });
   passwordHash = await hashPassword(testPassword);
 });
 afterAll(async () => {
@@ -102,6 +102,8 @@ test.each([
   'https://elsewhere.test/',
   '//elsewhere.test',
   '/\\elsewhere.test',
+  '/..//elsewhere.test',
+  '/%2e//elsewhere.test',
   'javascript:alert(1)',
   'x',
   '',
@@ -171,25 +173,102 @@ test('a choice of conference cannot be made with a link of another kind, and no 
     .expect(410);
 });
 
-test('after ten failures an e-mail has to wait, even with the right password; others do not', async () => {
-  for (let i = 0; i < limits.perEmail; i++) {
-    await signIn({ email: person.email, password: 'wrong' }, `192.0.2.${i}`).expect(401);
-  }
-  const limited = await signIn({ email: person.email, password: testPassword }, '192.0.2.99').expect(429);
-  expect(Number(limited.headers['retry-after'])).toBeGreaterThan(60);
-  expect(limited.text).toMatch(/Try again in 1[45] minutes/);
-  const page = await postForm('/sign-in', { email: person.email, password: testPassword }).expect(429);
+/** Failures recorded until now become older by so much. */
+const later = (seconds: number) =>
+  database.pool.query(
+    `UPDATE sign_in_attempt SET open_at = open_at - make_interval(secs => $1),
+                                forgotten_at = forgotten_at - make_interval(secs => $1)`,
+    [seconds],
+  );
+const guess = (address = '192.0.2.1') => signIn({ email: person.email, password: 'wrong' }, address);
+
+test('after five failures an e-mail has to wait at that address, each time longer, even with the right password', async () => {
+  for (let i = 0; i < delays.pair.free; i++) await guess().expect(401);
+  const limited = await signIn({ email: person.email, password: testPassword }).expect(429);
+  expect(Number(limited.headers['retry-after'])).toBeGreaterThan(20);
+  expect(limited.text).toMatch(/Try again in [23]\d seconds, or ask your coordinator/);
+  const page = await postForm('/sign-in', { email: person.email, password: testPassword })
+    .set('x-forwarded-for', '192.0.2.1')
+    .expect(429);
   expect(page.text).toContain('Try again in');
+});
+
+test('each further failure doubles the wait, up to its longest; then a day later all is forgotten', async () => {
+  for (let i = 0; i < delays.pair.free; i++) await guess().expect(401);
+  for (const wait of [30, 60, 120, 240, 480, 900, 900]) {
+    const limited = await guess().expect(429);
+    expect(Number(limited.headers['retry-after'])).toBeGreaterThan(wait * 0.8);
+    expect(Number(limited.headers['retry-after'])).toBeLessThanOrEqual(wait);
+    await later(wait);
+    await guess().expect(401);
+  }
+  await later(24 * 3600);
+  for (let i = 0; i < delays.pair.free; i++) await guess().expect(401);
+  await guess().expect(429);
+});
+
+test('others are not held up, and a refused attempt does not lengthen the wait', async () => {
+  for (let i = 0; i < delays.pair.free; i++) await guess().expect(401);
+  for (let i = 0; i < 20; i++) await guess().expect(429);
   const other = await makePerson(database.pool, conferenceId, ['observer'], { passwordHash });
   await signIn({ email: other.email, password: testPassword }).expect(200);
-  // The window passes.
-  await database.pool.query('UPDATE sign_in_attempt SET expire = 1');
-  await signIn({ email: person.email, password: testPassword }).expect(200);
+  await signIn({ email: person.email, password: testPassword }, '192.0.2.2').expect(200);
+  await later(30);
+  await guess().expect(401);
+});
+
+test('guesses from many addresses are slowed down together, and the owner signs in on a device of theirs all the same', async () => {
+  const device = supertest.agent(app.server);
+  const right = () =>
+    device.post('/api/session').set('x-forwarded-for', '192.0.2.1').send({
+      email: person.email,
+      password: testPassword,
+    });
+  const { body } = await right().expect(200);
+  await device.delete('/api/session').set('x-csrf-token', body.csrfToken).expect(204);
+  // From the owner's own address too, as behind the router of a press box.
+  for (let i = 0; i < delays.email.free; i++) await guess(`192.0.2.${i % 10}`).expect(401);
+  await guess('192.0.2.200').expect(429);
+  await signIn({ email: person.email, password: testPassword }, '192.0.2.201').expect(429);
+  const again = await right().expect(200);
+  const cookies = again.headers['set-cookie'] as unknown as string[];
+  expect(cookies.find((cookie) => cookie.startsWith('crewmark_device='))).toMatch(
+    /^crewmark_device=[\w-]{43}; Path=\/; Expires=.+; HttpOnly; SameSite=Lax$/,
+  );
+  // The attackers are where they were.
+  await guess('192.0.2.202').expect(429);
+});
+
+test('a device is known for whom it signed in only, is counted itself, and is strange after a new password', async () => {
+  const device = supertest.agent(app.server);
+  const from = (email: string, password: string) =>
+    device.post('/api/session').set('x-forwarded-for', '192.0.2.7').send({ email, password });
+  const other = await makePerson(database.pool, conferenceId, ['observer'], { passwordHash });
+  const first = await from(person.email, testPassword).expect(200);
+  await device.delete('/api/session').set('x-csrf-token', first.body.csrfToken).expect(204);
+  for (let i = 0; i < delays.pair.free; i++) await from(other.email, 'wrong').expect(401);
+  await from(other.email, testPassword).expect(429);
+  for (let i = 0; i < delays.device.free; i++) await from(person.email, 'wrong').expect(401);
+  await from(person.email, testPassword).expect(429);
+  await later(30);
+  await from(person.email, testPassword).expect(200);
+
+  const { token } = await makeLink(database.pool, person, 'reset');
+  await supertest(app.server)
+    .post('/api/account-links/use')
+    .send({ token, password: 'a wholly new password' })
+    .expect(200);
+  for (let i = 0; i < delays.pair.free; i++) await from(person.email, 'wrong').expect(401);
+  await from(person.email, 'a wholly new password').expect(429);
+  const { rows } = await database.pool.query('SELECT count(*)::int FROM known_device WHERE person_id = $1', [
+    person.personId,
+  ]);
+  expect(rows).toEqual([{ count: 1 }]); // the one that used the link
 });
 
 test('a right password clears the count', async () => {
   for (let round = 0; round < 3; round++) {
-    for (let i = 0; i < 5; i++) await signIn({ email: person.email, password: 'wrong' }).expect(401);
+    for (let i = 0; i < 4; i++) await guess().expect(401);
     await signIn({ email: person.email, password: testPassword }).expect(200);
   }
 });
@@ -198,21 +277,19 @@ test('many guesses at once do not slip through', async () => {
   const answers = await Promise.all(
     Array.from({ length: 25 }, (_, i) => signIn({ email: person.email, password: `guess ${i}` })),
   );
-  expect(answers.filter((answer) => answer.status === 401)).toHaveLength(limits.perEmail);
-  expect(answers.filter((answer) => answer.status === 429)).toHaveLength(15);
+  expect(answers.filter((answer) => answer.status === 401)).toHaveLength(delays.pair.free);
+  expect(answers.filter((answer) => answer.status === 429)).toHaveLength(20);
 });
 
 test('one address that tries many e-mails has to wait; an IPv6 neighbour in the same /64 too', async () => {
   await database.pool.query('DELETE FROM sign_in_attempt');
   await signIn({ email: 'a0@example.test', password: 'x' }, '2001:db8:1:2::1').expect(401);
-  const { rows } = await database.pool.query(
-    "SELECT key, points FROM sign_in_attempt WHERE key LIKE 'address:%'",
-  );
+  const { rows } = await database.pool.query("SELECT key FROM sign_in_attempt WHERE key LIKE 'network:%'");
   expect(rows).toHaveLength(1);
-  await database.pool.query('UPDATE sign_in_attempt SET points = $1 WHERE key = $2', [
-    limits.perAddress,
-    rows[0].key,
-  ]);
+  await database.pool.query(
+    "UPDATE sign_in_attempt SET failures = $1, open_at = now() + interval '1 minute' WHERE key = $2",
+    [delays.network.free, rows[0].key],
+  );
   await signIn({ email: 'a1@example.test', password: 'x' }, '2001:db8:1:2:ffff::9').expect(429);
   await signIn({ email: 'a1@example.test', password: 'x' }, '2001:db8:1:3::1').expect(401);
 });
@@ -221,8 +298,10 @@ test('behind a proxy the address is the one the proxy saw, not the one the clien
   for (const claimed of ['198.51.100.1', '198.51.100.2', '198.51.100.3']) {
     await signIn({ email: `${claimed}@example.test`, password: 'x' }, `${claimed}, 192.0.2.1`).expect(401);
   }
-  const { rows } = await database.pool.query("SELECT points FROM sign_in_attempt WHERE key LIKE 'address:%'");
-  expect(rows).toEqual([{ points: 3 }]);
+  const { rows } = await database.pool.query(
+    "SELECT failures FROM sign_in_attempt WHERE key LIKE 'network:%'",
+  );
+  expect(rows).toEqual([{ failures: 3 }]);
 });
 
 test('what is typed into the sign-in form is not kept in the table of attempts', async () => {

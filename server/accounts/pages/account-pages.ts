@@ -3,6 +3,8 @@ import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } fro
 import { Problem } from '../../web/problem.ts';
 import { findLink, makeLink, useLink } from '../account-link.ts';
 import { signInInput } from '../input.ts';
+import { comingFrom } from '../known-device.ts';
+import { nextAddress } from '../next-address.ts';
 import { changePassword, deadLink, setPasswordByLink } from '../own-password.ts';
 import { longestPassword, shortestPassword } from '../password.ts';
 import { policies, sessionOf } from '../policy.ts';
@@ -30,19 +32,22 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
     );
 
   app.get('/sign-in', { config: { policy: policies.open }, ...hidden }, async (request, reply) => {
-    const next = safeNext(formOf(request.query).next);
+    const next = nextAddress(textOf(formOf(request.query).next));
     if (request.session) return reply.redirect(next, 303);
     return signInPage(reply, { next });
   });
 
   app.post('/sign-in', { config: { policy: policies.open }, ...hidden }, async (request, reply) => {
     const form = formOf(request.body);
-    const next = safeNext(form.next);
+    const next = nextAddress(textOf(form.next));
     const again = { next, values: { email: form.email } };
     const input = signInInput.safeParse(form);
     if (!input.success) return signInPage(reply.code(400), { ...again, errors: errorsOf(input.error) });
     try {
-      const matches = await checkCredentials(pool, signInLimit, { ...input.data, address: request.ip });
+      const matches = await checkCredentials(pool, signInLimit, {
+        ...input.data,
+        ...comingFrom(request),
+      });
       if (matches.length === 1) {
         await signInAs(request, reply, matches[0]!);
         return reply.redirect(next, 303);
@@ -68,12 +73,12 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       const chosen = await findLink(pool, token, ['sign-in']);
       if (!chosen || !(await useLink(pool, token))) {
         return signInPage(reply.code(410), {
-          next: safeNext(form.next),
+          next: nextAddress(textOf(form.next)),
           problem: 'You took longer than five minutes; sign in once more.',
         });
       }
       await signInAs(request, reply, chosen);
-      return reply.redirect(safeNext(form.next), 303);
+      return reply.redirect(nextAddress(textOf(form.next)), 303);
     },
   );
 
@@ -149,7 +154,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       const errors = differing(form, 'newPassword');
       if (errors) return accountPage(request, reply.code(400), { errors });
       try {
-        await changePassword(pool, signInLimit, session, request.ip, {
+        await changePassword(pool, signInLimit, session, comingFrom(request), {
           currentPassword: textOf(form.currentPassword),
           newPassword: textOf(form.newPassword),
         });
@@ -175,15 +180,6 @@ const done: Record<string, string> = {
   password: 'Your password is changed, and every other device is signed out.',
   others: 'Signed out on every other device.',
 };
-
-/** Where to go after signing in: a path of this server, whatever the form says. */
-function safeNext(value: string | string[] | undefined): string {
-  const next = textOf(value);
-  const here = 'http://here.invalid';
-  if (!next.startsWith('/') || !URL.canParse(next, here)) return '/';
-  const url = new URL(next, here);
-  return url.origin === here ? `${url.pathname}${url.search}` : '/';
-}
 
 function differing(form: Form, field: string): FormErrors | null {
   return textOf(form[field]) === textOf(form.repeated) ? null : { repeated: 'The two are not the same.' };
