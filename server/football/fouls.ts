@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { positionFrom } from './position-spellings.ts';
 import { positions } from './positions.ts';
 
 export const foulOutcomes = ['accepted', 'declined', 'offsetting'] as const;
@@ -40,9 +41,9 @@ export function foulsFromText(text: string): Foul[] {
       const [foul, by, reportedBy, outcome] = part.split('/').map((cell) => cell.trim());
       const parsed = foulSchema.safeParse({
         foul,
-        by,
-        reportedBy: reportedBy || undefined,
-        outcome: outcome || undefined,
+        by: by?.toLowerCase(),
+        reportedBy: reportedBy ? (positionFrom(reportedBy) ?? reportedBy) : undefined,
+        outcome: outcome?.toLowerCase() || undefined,
       });
       if (parsed.success) return parsed.data;
       const issue = parsed.error.issues[0]!;

@@ -1,8 +1,9 @@
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
 import { afterImport } from './after-import.ts';
-import { listedProblems, ProblemList } from './csv/problems.ts';
-import { readRows } from './csv/read-rows.ts';
+import { listedLines } from './csv/notes.ts';
+import { ProblemList } from './csv/problems.ts';
+import { Reading, readRows } from './csv/read-rows.ts';
 import type { FileKind } from './files/file-kind.ts';
 import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
 import { Staging } from './staging.ts';
@@ -25,6 +26,7 @@ export async function importFile(
   after: AfterImport = afterImport,
 ): Promise<ImportOutcome> {
   const problems = new ProblemList();
+  const reading = new Reading();
   const hash = createHash('sha256');
   const client = await pool.connect();
   let staging: Staging | undefined;
@@ -37,7 +39,7 @@ export async function importFile(
     const stage = await kind.open(client, by.conferenceId);
     staging = await Staging.begin(client, kind);
     let present: ReadonlySet<string> = new Set();
-    for await (const read of readRows(hashed(source, hash), kind.format, problems)) {
+    for await (const read of readRows(hashed(source, hash), kind.format, problems, reading)) {
       present = read.present;
       const values = stage(read.row, (column, value, problem, fix) => {
         const heading = kind.format.columns[column]?.heading ?? column;
@@ -46,7 +48,9 @@ export async function importFile(
       if (values !== undefined) await staging.add(read.line, values);
     }
     await staging.end();
-    const { listed, count } = await staging.duplicates(listedProblems);
+    for (const line of await staging.withoutRepeats())
+      reading.notes.add('This line repeats an earlier one and was read once.', line);
+    const { listed, count } = await staging.duplicates(listedLines);
     problems.addMany(listed, count);
     if (kind.check !== undefined) problems.addMany(await kind.check(client, by.conferenceId));
 
@@ -54,12 +58,15 @@ export async function importFile(
       kind: kind.format.name,
       fileName,
       applied: false,
+      readAs: reading.found,
+      notes: reading.notes.listed,
       rows: staging.rows,
       added: 0,
       changed: 0,
       unchanged: 0,
       problems: problems.listed,
       moreProblems: problems.unlisted,
+      problemGroups: problems.groups,
       playLogsChanged: [],
       recounted: [],
     };

@@ -16,6 +16,7 @@ import { openSeason } from '../schedule/season-states.ts';
 import { fileKindOfFileName, fileKinds } from './files/index.ts';
 import { type FileToImport, importFiles } from './import-files.ts';
 import type { ImportOutcome } from './import-outcome.ts';
+import { linesInWords, readInWords, whereInWords } from './in-words.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 
@@ -71,27 +72,48 @@ async function openNamed(pool: pg.Pool, conferenceId: string, name: string): Pro
   say(`Opened season ${name}`);
 }
 
+/** Pieces of a list of lines that a terminal shows. */
+const shownLines = 12;
+
 /** What came of one file, for a terminal. */
 export function outcomeLines(outcome: ImportOutcome): string[] {
   const { fileName, applied, added, changed, unchanged, problems, moreProblems, recounted } = outcome;
-  if (applied) {
-    return [
-      `${fileName}: ${added} added, ${changed} changed, ${unchanged} unchanged`,
-      ...recounted.map(
-        (report) =>
-          `  counted again: ${report.observer}'s report on ${report.game}, ${report.before} opportunities before, ${report.after} now`,
-      ),
-    ];
-  }
   const count = problems.length + moreProblems;
-  const lines = [`${fileName}: nothing imported, ${count} ${count === 1 ? 'problem' : 'problems'}`];
-  for (const { line, column, value, problem, fix } of problems) {
-    const where = [line > 0 ? `line ${line}` : '', column, value === '' ? '' : `"${value}"`]
+  const lines = [
+    applied
+      ? `${fileName}: ${added} added, ${changed} changed, ${unchanged} unchanged`
+      : `${fileName}: nothing imported, ${count} ${count === 1 ? 'problem' : 'problems'}`,
+  ];
+  const { separator, encoding } = outcome.readAs;
+  if (separator !== 'comma' || encoding !== 'UTF-8') lines.push(`  read with ${readInWords(outcome.readAs)}`);
+  for (const note of outcome.notes) {
+    const where =
+      note.count === 0
+        ? ''
+        : ` (${note.count === 1 ? 'line' : 'lines'} ${linesInWords(note.lines, shownLines)})`;
+    lines.push(`  note: ${note.text}${where}`);
+  }
+  if (applied) {
+    for (const report of recounted) {
+      lines.push(
+        `  counted again: ${report.observer}'s report on ${report.game}, ${report.before} opportunities before, ${report.after} now`,
+      );
+    }
+    return lines;
+  }
+  let listed = 0;
+  for (const group of outcome.problemGroups) {
+    listed += group.count;
+    const values = group.values.filter(({ value }) => value !== '').map(({ value }) => `"${value}"`);
+    const where = [whereInWords(group, shownLines), group.column, values.slice(0, 5).join(', ')]
       .filter(Boolean)
       .join(', ');
-    lines.push(`  ${where}${where ? ': ' : ''}${problem} ${fix}`);
+    const others = Math.max(values.length - 5, 0) + group.otherValues;
+    lines.push(
+      `  ${where}${others > 0 ? ' and others' : ''}${where ? ': ' : ''}${group.problem} ${group.fix}`,
+    );
   }
-  if (moreProblems > 0) lines.push(`  and ${moreProblems} more problems`);
+  if (count > listed) lines.push(`  and ${count - listed} more problems`);
   return lines;
 }
 

@@ -1,4 +1,6 @@
-import type { Problem } from './csv/problems.ts';
+import type { Note } from './csv/notes.ts';
+import type { Problem, ProblemGroup } from './csv/problems.ts';
+import type { FoundCsv } from './csv/records.ts';
 
 /** A filed report whose counts are others since its play log was corrected: its opportunities before and after. */
 export interface RecountedReport {
@@ -14,7 +16,11 @@ export interface ImportOutcome {
   fileName: string;
   /** Whether the file is in the database now. All of it or none. */
   applied: boolean;
-  /** Rows read without a problem of their own. */
+  /** How the file was read: its encoding and separator, which were found out. */
+  readAs: FoundCsv;
+  /** What is no error, but good to know: columns and lines that were skipped. */
+  notes: Note[];
+  /** Rows read without a problem of their own, but for those that say the same as an earlier one. */
   rows: number;
   added: number;
   changed: number;
@@ -23,6 +29,8 @@ export interface ImportOutcome {
   problems: Problem[];
   /** Problems beyond those listed. */
   moreProblems: number;
+  /** The problems by what is wrong, each with its lines; the first `listedProblems` groups. */
+  problemGroups: ProblemGroup[];
   /** Games whose play log is another now. */
   playLogsChanged: string[];
   /** Filed reports that were counted again with another result. */

@@ -17,6 +17,7 @@ import { fileKindNamed, fileKindOfFileName, fileKinds } from './files/index.ts';
 import { importFile } from './import-file.ts';
 import { type FileToImport, importFiles } from './import-files.ts';
 import type { ImportOutcome } from './import-outcome.ts';
+import { linesInWords, linesOf, readInWords } from './in-words.ts';
 import { recentImports } from './recent-imports.ts';
 
 /** A play log of 100,000 rows has about 25 MB. */
@@ -29,6 +30,20 @@ const outcomeSchema = z.object({
   kind: z.string(),
   fileName: z.string(),
   applied: z.boolean().describe('Whether the file is in the database now: all of it or none.'),
+  readAs: z
+    .object({
+      encoding: z.enum(['UTF-8', 'Windows-1252', 'UTF-16 LE', 'UTF-16 BE']),
+      byteOrderMark: z.boolean(),
+      separator: z.enum(['comma', 'semicolon', 'tab']),
+      example: z
+        .string()
+        .optional()
+        .describe('A word that reads right only if the encoding was guessed right.'),
+    })
+    .describe('How the file was read; found out from the file.'),
+  notes: z
+    .array(z.object({ text: z.string(), lines: z.array(z.number().int()), count: z.number().int() }))
+    .describe('What is no error, but good to know: columns that were skipped, lines that repeat another.'),
   rows: z.number().int().describe('Lines read without a problem of their own.'),
   added: z.number().int(),
   changed: z.number().int(),
@@ -45,6 +60,20 @@ const outcomeSchema = z.object({
     )
     .describe('At most 200, in the order of lines.'),
   moreProblems: z.number().int(),
+  problemGroups: z
+    .array(
+      z.object({
+        column: z.string(),
+        problem: z.string(),
+        fix: z.string(),
+        count: z.number().int(),
+        values: z
+          .array(z.object({ value: z.string(), count: z.number().int(), lines: z.array(z.number().int()) }))
+          .describe('The first 20 different values, each with its first 1000 lines.'),
+        otherValues: z.number().int().describe('Lines with yet other values.'),
+      }),
+    )
+    .describe('The same problems by what is wrong; at most 200 groups, in the order of their first lines.'),
   playLogsChanged: z.array(z.string()).describe('Ids of games whose play log is another now.'),
   recounted: z.array(
     z.object({
@@ -130,7 +159,7 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         summary: 'Import one CSV file, all of it or nothing',
         description:
-          'The body is the file, as text/csv in UTF-8 (RFC 4180). Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix.',
+          'The body is the file, as text/csv (RFC 4180). Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix.',
         tags: ['import'],
         consumes: ['text/csv'],
         params: z.object({ kind: z.enum(kindNames) }),
@@ -248,10 +277,39 @@ function describe({ format }: FileKind) {
 
 function forPage(outcome: ImportOutcome) {
   const problemCount = outcome.problems.length + outcome.moreProblems;
+  const groups = outcome.problemGroups.map((group) => {
+    const lines = linesOf(group.values);
+    return {
+      ...group,
+      times: group.count,
+      many: group.count > 1,
+      line: group.count === 1 ? lines[0] : undefined,
+      lines: linesInWords(lines),
+      values: group.values
+        .filter(({ value }) => value !== '')
+        .map((each) => ({
+          ...each,
+          times: each.count,
+          many: each.count > 1,
+          lines: linesInWords(each.lines),
+        })),
+      severalValues: group.values.length > 1,
+    };
+  });
+  const inGroups = outcome.problemGroups.reduce((sum, { count }) => sum + count, 0);
   return {
     ...outcome,
     problemCount,
     one: problemCount === 1,
+    groups,
+    ungrouped: problemCount - inGroups,
+    notes: outcome.notes.map((note) => ({
+      ...note,
+      times: note.count,
+      lines: linesInWords(note.lines),
+      one: note.count === 1,
+    })),
+    read: readInWords(outcome.readAs),
     nothingNew: outcome.applied && outcome.added + outcome.changed === 0,
   };
 }

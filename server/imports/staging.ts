@@ -96,6 +96,21 @@ export class Staging {
     });
   }
 
+  /** Takes lines out that say the same as an earlier one, however it is written; their numbers, in order. */
+  async withoutRepeats(): Promise<number[]> {
+    const [{ columns: key }] = this.#kind.unique;
+    const all = (table: string) => this.#kind.staging.map(({ name }) => `${table}.${name}`).join(', ');
+    const { rows } = await this.#client.query<{ line: number }>(
+      `DELETE FROM staged s
+        USING (SELECT line, min(line) OVER (PARTITION BY ${key.join(', ')}) AS first FROM staged) g, staged f
+        WHERE s.line = g.line AND g.line > g.first AND f.line = g.first
+          AND (${all('s')}) IS NOT DISTINCT FROM (${all('f')})
+       RETURNING s.line`,
+    );
+    this.#rows -= rows.length;
+    return rows.map(({ line }) => line).sort((a, b) => a - b);
+  }
+
   /** Lines that say something about the same thing as an earlier line. At most `most`, with the count of all. */
   async duplicates(most: number): Promise<{ listed: StagedProblem[]; count: number }> {
     const listed: StagedProblem[] = [];
@@ -116,6 +131,7 @@ export class Staging {
           value: row.value,
           problem: `Line ${row.first} ${says}.`,
           fix: `Keep line ${row.first} or line ${row.line}, not both.`,
+          alike: { problem: `An earlier line ${says}.`, fix: 'Keep one of the lines.' },
         });
       }
     }

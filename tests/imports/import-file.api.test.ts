@@ -260,7 +260,14 @@ describe('all or nothing, with every problem listed', () => {
       'Nowhere',
       'There is no venue of this name.',
     ],
-    ['teams', 'name\nFirs\nYews\nFirs\n', 4, 'name', 'Firs', 'Line 2 has the same team.'],
+    [
+      'teams',
+      'name,home venue\nFirs,\nYews,\nFirs,Oak Field\n',
+      4,
+      'name',
+      'Firs',
+      'Line 2 has the same team.',
+    ],
     [
       'venues',
       'name,latitude,longitude,time zone\nA,91,0,America/Chicago\n',
@@ -287,7 +294,7 @@ describe('all or nothing, with every problem listed', () => {
     ],
     [
       'staff',
-      'email,given name,family name,roles\nA@demo.example,A,B,official\na@demo.example,A,B,official\n',
+      'email,given name,family name,roles\nA@demo.example,A,B,official\na@demo.example,A,C,official\n',
       3,
       'email',
       'a@demo.example',
@@ -319,10 +326,10 @@ describe('all or nothing, with every problem listed', () => {
     ],
     [
       'crews',
-      'season,crew,position,email\n2031,Ash,linesman,ann@demo.example\n',
+      'season,crew,position,email\n2031,Ash,mascot,ann@demo.example\n',
       2,
       'position',
-      'linesman',
+      'mascot',
       'This is not one of the choices.',
     ],
     [
@@ -449,6 +456,30 @@ describe('all or nothing, with every problem listed', () => {
     expect(outcome.problems[0]).toMatchObject({ line, column, value, problem });
     expect(outcome.problems[0]?.fix).toMatch(/\.$/);
     expect(await everything()).toBe(before);
+  });
+
+  it('reads a line once that says the same as an earlier one, however it is written', async () => {
+    const outcome = await put(
+      'plays',
+      'game,play,kind,spot,pile,fouls\nG1,3,run,25,yes,\nG1,4,run,25,,\nG1,3,RUN,25,Y,\nG1,4,run,25,,\nG1,4,run,25,,\n',
+    );
+    expect(outcome).toMatchObject({ applied: true, rows: 2, added: 2, unchanged: 0, problems: [] });
+    expect(outcome.notes).toEqual([
+      { text: 'This line repeats an earlier one and was read once.', lines: [4, 5, 6], count: 3 },
+    ]);
+    expect(
+      (await put('plays', 'game,play,kind,spot\nG1,3,run,25\nG1,3,run,26\nG1,3,run,25\n')).problems,
+    ).toMatchObject([{ line: 3, problem: 'Line 2 has the same play of the same game.' }]);
+  });
+
+  it('tells 168 contradictions as one', async () => {
+    const plays = Array.from({ length: 168 }, (_, at) => `G1,${at + 10},run,25\nG1,${at + 10},run,26`);
+    const { problemGroups } = await put('plays', `game,play,kind,spot\n${plays.join('\n')}\n`);
+    expect(problemGroups).toHaveLength(1);
+    expect(problemGroups[0]).toMatchObject({
+      count: 168,
+      problem: 'An earlier line has the same play of the same game.',
+    });
   });
 
   it('says how a foul is written when one cannot be read', async () => {

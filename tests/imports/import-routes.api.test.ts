@@ -183,8 +183,9 @@ describe('the import page', () => {
     expect(one.text).toContain('It has one problem; put it right');
     const many = `${bad}${'C,z,0,America/Chicago\n'.repeat(300)}`;
     const cut = await upload().attach('files', Buffer.from(many), 'venues.csv');
-    expect(cut.text).toContain('the first 200 of 302');
-    expect(cut.text).toContain('And 102 more');
+    expect(cut.text).toContain('It has 302 problems');
+    expect(cut.text).toContain('<summary>301 lines</summary>2 and 4 to 303');
+    expect(cut.text).toContain('<code>z</code> (300 lines: 4 to 303)');
   });
 
   it('says so when a name tells nothing, or no file was chosen', async () => {

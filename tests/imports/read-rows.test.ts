@@ -1,5 +1,6 @@
 import { stringify } from 'csv-stringify/sync';
 import fc from 'fast-check';
+import iconv from 'iconv-lite';
 import { describe, expect, it } from 'vitest';
 import {
   decimal,
@@ -15,8 +16,10 @@ import {
   yesOrNo,
 } from '../../server/imports/csv/cells.ts';
 import { fileFormat, optional, required } from '../../server/imports/csv/format.ts';
+import { disarmed } from '../../server/imports/csv/formula.ts';
 import { listedProblems, ProblemList } from '../../server/imports/csv/problems.ts';
-import { readRows } from '../../server/imports/csv/read-rows.ts';
+import { Reading, readRows } from '../../server/imports/csv/read-rows.ts';
+import { separators } from '../../server/imports/csv/separator.ts';
 
 const format = fileFormat({
   name: 'examples',
@@ -33,14 +36,22 @@ const format = fileFormat({
 async function read(file: string | Uint8Array, pieceLength = 65_536) {
   const bytes = typeof file === 'string' ? Buffer.from(file) : file;
   const problems = new ProblemList();
+  const reading = new Reading();
   const rows: { line: number; first: string; second: string | null }[] = [];
   async function* pieces() {
     for (let at = 0; at < bytes.length; at += pieceLength) yield bytes.subarray(at, at + pieceLength);
   }
-  for await (const { line: at, row } of readRows(pieces(), format, problems)) {
+  for await (const { line: at, row } of readRows(pieces(), format, problems, reading)) {
     rows.push({ line: at, first: row.first, second: row.second });
   }
-  return { rows, problems: problems.listed, count: problems.count, unlisted: problems.unlisted };
+  return {
+    rows,
+    problems: problems.listed,
+    groups: problems.groups,
+    count: problems.count,
+    unlisted: problems.unlisted,
+    reading,
+  };
 }
 
 describe('a CSV file as RFC 4180, section 2, defines it', () => {
@@ -90,40 +101,58 @@ describe('a CSV file as RFC 4180, section 2, defines it', () => {
     ]);
   });
 
-  it('reads back whatever a writer of the format writes, in pieces of any size, with the right lines', async () => {
-    const word = fc
-      .string({ unit: fc.constantFrom('a', 'é', '語', '😀', ',', '"', ';', ' ', '\n', '\t'), maxLength: 8 })
-      .map((value) => value.trim());
-    await fc.assert(
-      fc.asyncProperty(
-        fc.array(
+  it('reads back whatever a writer of the format writes, in any encoding and with any separator, in pieces of any size, with the right lines', async () => {
+    // iconv-lite and csv-stringify write; they know nothing of our reader.
+    const letters = ['a', 'é', 'ß', '€', ',', '"', ';', ' ', '\n', '\t', "'", '=', '-'];
+    const beyond = ['語', '😀', 'Ł'];
+    const word = (encoding: string) =>
+      fc
+        .string({
+          unit: fc.constantFrom(...letters, ...(encoding === 'windows-1252' ? [] : beyond)),
+          maxLength: 8,
+        })
+        // In Windows-1252, é or ß before € are bytes that are one letter of UTF-8; such a file is read as that, or refused.
+        .map((value) => value.trim().replace(/[éß]+€/g, '€'));
+    const file = fc.constantFrom('utf8', 'windows-1252', 'utf16le', 'utf16be').chain((encoding) =>
+      fc.record({
+        encoding: fc.constant(encoding),
+        cells: fc.array(
           fc.tuple(
-            word.filter((value) => value !== ''),
-            word,
+            word(encoding).filter((value) => value !== ''),
+            word(encoding),
           ),
           { minLength: 1, maxLength: 8 },
         ),
-        fc.integer({ min: 1, max: 40 }),
-        fc.boolean(),
-        fc.constantFrom('\r\n' as const, '\n' as const),
-        async (cells, pieceLength, mark, end) => {
-          const file = stringify(cells, {
+        mark: fc.boolean(),
+        separator: fc.constantFrom(',', ';', '\t'),
+        end: fc.constantFrom('\r\n', '\n', '\r'),
+        pieceLength: fc.integer({ min: 1, max: 40 }),
+      }),
+    );
+    await fc.assert(
+      fc.asyncProperty(file, async ({ encoding, cells, mark, separator, end, pieceLength }) => {
+        const text = stringify(
+          cells.map((pair) => pair.map(disarmed)),
+          {
             header: true,
             columns: ['first', 'second'],
+            delimiter: separator,
             record_delimiter: end,
             quoted_match: /\n/,
-          });
-          const { rows, problems } = await read((mark ? '\uFEFF' : '') + file, pieceLength);
-          expect(problems).toEqual([]);
-          expect(rows.map((row) => [row.first, row.second ?? ''])).toEqual(cells);
-          let at = 2;
-          for (const [index, pair] of cells.entries()) {
-            expect(rows[index]?.line).toBe(at);
-            at += 1 + pair.join('').split('\n').length - 1;
-          }
-        },
-      ),
-      { numRuns: 200 },
+          },
+        );
+        const bytes = iconv.encode(text, encoding, { addBOM: mark && encoding !== 'windows-1252' });
+        const { rows, problems, reading } = await read(bytes, pieceLength);
+        expect(problems).toEqual([]);
+        expect(rows.map((row) => [row.first, row.second ?? ''])).toEqual(cells);
+        expect(separators[reading.found.separator]).toBe(separator);
+        let at = 2;
+        for (const [index, pair] of cells.entries()) {
+          expect(rows[index]?.line).toBe(at);
+          at += 1 + pair.join('').split('\n').length - 1;
+        }
+      }),
+      { numRuns: 500 },
     );
   });
 });
@@ -135,9 +164,40 @@ describe('text encoding', () => {
     ]);
   });
 
-  it('refuses other encodings with the line and the fix', async () => {
-    const latin1 = Buffer.concat([Buffer.from('first\nRen'), Buffer.from([0xe9, 0x65, 0x0a])]);
-    expect((await read(latin1)).problems).toEqual([
+  it('reads Windows-1252 as the WHATWG Encoding Standard has it, and says so with an example', async () => {
+    // The characters of bytes 0x80 to 0x9F in the standard's "index windows-1252"; those from 0xA0 are Latin-1.
+    const index = '€\u0081‚ƒ„…†‡ˆ‰Š‹Œ\u008DŽ\u008F\u0090‘’“”•–—˜™š›œ\u009DžŸ';
+    for (let byte = 0x80; byte <= 0xff; byte += 1) {
+      const character = byte < 0xa0 ? index.charAt(byte - 0x80) : String.fromCharCode(byte);
+      const file = Buffer.concat([Buffer.from('first\nA'), Buffer.from([byte]), Buffer.from('Z\n')]);
+      const { rows, problems, reading } = await read(file);
+      if (character >= '\u0080' && character < '\u00a0') {
+        expect(problems).toMatchObject([
+          { line: 2, problem: 'The file holds bytes that are neither UTF-8 nor Windows-1252 text.' },
+        ]);
+        continue;
+      }
+      expect(problems).toEqual([]);
+      expect(rows[0]?.first).toBe(`A${character}Z`);
+      expect(reading.found.encoding).toBe('Windows-1252');
+      expect(reading.found.example).toContain(character);
+    }
+  });
+
+  it('reads UTF-16 with and without a mark', async () => {
+    for (const mark of ['', '\uFEFF']) {
+      const little = await read(Buffer.from(`${mark}first,second\nŁukasz,😀\n`, 'utf16le'), 3);
+      expect(little.rows).toEqual([{ line: 2, first: 'Łukasz', second: '😀' }]);
+      expect(little.reading.found).toMatchObject({ encoding: 'UTF-16 LE', byteOrderMark: mark !== '' });
+      const big = await read(Buffer.from(`${mark}first,second\nŁukasz,😀\n`, 'utf16le').swap16(), 3);
+      expect(big.rows).toEqual(little.rows);
+      expect(big.reading.found.encoding).toBe('UTF-16 BE');
+    }
+  });
+
+  it('refuses what contradicts itself, with the line and the fix', async () => {
+    const cutShort = Buffer.concat([Buffer.from('first\nRen'), Buffer.from([0xc3])]);
+    expect((await read(cutShort)).problems).toEqual([
       {
         line: 2,
         column: '',
@@ -146,17 +206,24 @@ describe('text encoding', () => {
         fix: 'Save or export the file again as "CSV UTF-8".',
       },
     ]);
-    const utf16 = Buffer.from('\uFEFFfirst\na\n', 'utf16le');
-    expect((await read(utf16)).problems[0]?.problem).toBe('The file is written in UTF-16.');
-    const cutShort = Buffer.concat([Buffer.from('first\nRen'), Buffer.from([0xc3])]);
-    expect((await read(cutShort)).problems[0]?.problem).toBe('The file holds bytes that are not UTF-8 text.');
-  });
-
-  it('knows a spreadsheet by its first bytes', async () => {
-    expect((await read(Buffer.from('PK\u0003\u0004more'))).problems[0]).toMatchObject({
-      problem: 'The file is a spreadsheet or archive, not a CSV file.',
-      fix: 'Export the sheet as "CSV UTF-8".',
+    const later = Buffer.concat([Buffer.from('first\nŁ\nRen'), Buffer.from([0xe9]), Buffer.from('\n')]);
+    expect((await read(later)).problems[0]).toMatchObject({
+      line: 3,
+      problem: 'The file holds bytes that are not UTF-8 text.',
     });
+    const mixed = Buffer.concat([
+      Buffer.from('first\nRen'),
+      Buffer.from([0xe9]),
+      Buffer.from('\nŁukasz\nMichał\n'),
+    ]);
+    expect((await read(mixed)).problems[0]).toMatchObject({
+      line: 3,
+      problem: 'The file mixes UTF-8 with another encoding.',
+    });
+    const halfUnit = Buffer.concat([Buffer.from('\uFEFFfirst\na\n', 'utf16le'), Buffer.from([0x61])]);
+    expect((await read(halfUnit)).problems[0]?.problem).toBe(
+      'The file holds bytes that are not UTF-16 LE text.',
+    );
   });
 });
 
@@ -183,23 +250,76 @@ describe('what is wrong is told with line, column, value and fix', () => {
     ]);
   });
 
-  it('names unknown, missing, doubled and nameless columns', async () => {
-    const { problems } = await read('second,second,third,\na,b,c,d\n');
-    expect(problems.map(({ column, problem }) => [column, problem])).toEqual([
-      ['second', 'This column is in the file twice.'],
-      ['third', 'There is no column of this name in examples.csv.'],
-      ['', 'A column has no heading.'],
-      ['first', 'This column is missing.'],
+  it('names missing and doubled columns', async () => {
+    const { problems } = await read('second,second,frist\na,b,c\n');
+    expect(problems.map(({ column, problem, fix }) => [column, problem, fix])).toEqual([
+      ['second', 'This column is in the file twice.', 'Keep one of the two columns.'],
+      [
+        'first',
+        'This column is missing; there is one headed "frist".',
+        'If "frist" is meant, rename it to "first".',
+      ],
+    ]);
+    expect((await read('second\na\n')).problems[0]).toMatchObject({
+      column: 'first',
+      problem: 'This column is missing.',
+    });
+  });
+
+  it('skips unknown columns with a note, naming the heading that is near', async () => {
+    const { rows, problems, reading } = await read('First,weather,lattitude,,\nA,rain,5,,\nB,sun,6,note,\n');
+    expect(problems).toEqual([]);
+    expect(rows.map((row) => row.first)).toEqual(['A', 'B']);
+    expect(reading.notes.listed).toEqual([
+      {
+        text: 'The column "weather" was skipped: examples has no such column.',
+        lines: [],
+        count: 0,
+      },
+      {
+        text: 'The column "lattitude" was skipped: examples has no such column. If "latitude" is meant, rename it.',
+        lines: [],
+        count: 0,
+      },
+      {
+        text: 'Column 4 has no heading and was skipped, though it holds values.',
+        lines: [3],
+        count: 1,
+      },
     ]);
   });
 
-  it('knows semicolons and tabs from commas', async () => {
-    expect((await read('first;second\na;b\n')).problems[0]?.problem).toBe(
-      'The columns are separated by semicolons, not commas.',
-    );
-    expect((await read('first\tsecond\na\tb\n')).problems[0]?.problem).toBe(
-      'The columns are separated by tabs, not commas.',
-    );
+  it('passes over the empty cells that spreadsheets leave behind a table and below it', async () => {
+    const { rows, problems } = await read('first,second\nA,b,,\n,,\nC,d\n,\n');
+    expect(problems).toEqual([]);
+    expect(rows.map((row) => row.line)).toEqual([2, 4]);
+  });
+
+  it('finds the separator by the headings, or as a first line tells it', async () => {
+    for (const [separator, name] of [
+      [',', 'comma'],
+      [';', 'semicolon'],
+      ['\t', 'tab'],
+    ] as const) {
+      const file = [
+        ['first', 'second'],
+        ['a, b; c', '"1,5"'],
+      ]
+        .map((cells) => cells.join(separator))
+        .join('\n');
+      const { rows, reading } = await read(
+        separator === ';'
+          ? file.replace('a, b; c', '"a, b; c"')
+          : file
+              .replace('a, b', separator === ',' ? '"a, b' : 'a, b')
+              .replace('; c', separator === ',' ? '; c"' : '; c'),
+      );
+      expect(rows).toEqual([{ line: 2, first: 'a, b; c', second: '1,5' }]);
+      expect(reading.found.separator).toBe(name);
+    }
+    const told = await read('sep=;\r\nfirst;second\r\na;b\r\n');
+    expect(told.rows).toEqual([{ line: 3, first: 'a', second: 'b' }]);
+    expect((await read('first\na;b\n')).rows[0]?.first).toBe('a;b');
   });
 
   it('tells where a quotation that never ends begins, and the problems before it', async () => {
@@ -234,6 +354,27 @@ describe('what is wrong is told with line, column, value and fix', () => {
       `first,latitude\n${'a,x\n'.repeat(listedProblems + 50)}`,
     );
     expect([problems.length, count, unlisted]).toEqual([listedProblems, listedProblems + 50, 50]);
+  });
+
+  it('tells the same problem once, with its lines by value', async () => {
+    const file = [
+      'first,latitude',
+      ...Array.from({ length: 168 }, (_, at) => `A,${at % 4 === 0 ? 'x' : 'y'}`),
+      ',1',
+    ];
+    const { groups } = await read(file.join('\n'));
+    expect(groups).toHaveLength(2);
+    expect(groups[0]).toMatchObject({
+      column: 'latitude',
+      problem: 'This is not a number written with a decimal point.',
+      count: 168,
+      otherValues: 0,
+    });
+    expect(groups[0]?.values.map(({ value, count, lines }) => [value, count, lines.slice(0, 3)])).toEqual([
+      ['x', 42, [2, 6, 10]],
+      ['y', 126, [3, 4, 5]],
+    ]);
+    expect(groups[1]).toMatchObject({ column: 'first', count: 1, values: [{ value: '', lines: [170] }] });
   });
 
   it('cuts long values at whole characters', async () => {
@@ -283,11 +424,18 @@ describe('cells', () => {
       'observer',
     ]);
     expect(takes(someOf(['observer', 'official']), 'official; owner')).toBeUndefined();
-    expect([takes(yesOrNo, 'Yes'), takes(yesOrNo, 'false'), takes(yesOrNo, '1')]).toEqual([
+    expect([takes(yesOrNo, 'Yes'), takes(yesOrNo, 'false'), takes(yesOrNo, 'perhaps')]).toEqual([
       true,
       false,
       undefined,
     ]);
+    for (const yes of ['y', 'TRUE', 'T', '1', 'x', '✓']) expect(takes(yesOrNo, yes)).toBe(true);
+    for (const no of ['N', 'FALSE', 'f', '0']) expect(takes(yesOrNo, no)).toBe(false);
+  });
+
+  it('reads a decimal comma, as lists separated by semicolons have it', () => {
+    expect(takes(decimal(-180, 180), '-93,9812345678901')).toBe(-93.9812345678901);
+    expect(takes(decimal(-180, 180), '1,000,000')).toBeUndefined();
   });
 
   it('takes only days and times that exist', () => {

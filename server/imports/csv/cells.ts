@@ -1,5 +1,7 @@
 /** How the text of one cell becomes a value. Each schema's message completes the sentence "<value> ...". */
 import { z } from 'zod';
+import { positionFrom } from '../../football/position-spellings.ts';
+import type { Position } from '../../football/positions.ts';
 
 /** Control characters other than tab and line breaks; PostgreSQL text can't hold NUL at all. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters that are refused
@@ -30,19 +32,26 @@ export function integer(low: number, high: number) {
     .refine((value) => value >= low && value <= high, `is outside ${low} to ${high}`);
 }
 
+/** A decimal comma is read as well: no column of ours holds thousands that a comma could separate. */
 export function decimal(low: number, high: number) {
   return z
     .string()
-    .regex(/^[+-]?\d{1,9}(\.\d{1,12})?$/, 'is not a number written with a decimal point')
-    .transform(Number)
+    .regex(/^[+-]?\d{1,9}([.,]\d{1,17})?$/, 'is not a number written with a decimal point')
+    .transform((value) => Number(value.replace(',', '.')))
     .refine((value) => value >= low && value <= high, `is outside ${low} to ${high}`);
 }
 
 const folded = (value: string) => value.toLowerCase().replace(/[\s_-]+/g, ' ');
 
-/** One of the words, whatever its case; `_` and `-` count as a space. */
-export function oneOf<const Word extends string>(words: readonly Word[]) {
-  const byFolded = new Map(words.map((word) => [folded(word), word]));
+/** One of the words, whatever its case; `_` and `-` count as a space. `also` are other spellings that are read. */
+export function oneOf<const Word extends string>(
+  words: readonly Word[],
+  also: Readonly<Record<string, Word>> = {},
+) {
+  const byFolded = new Map<string, Word>(
+    Object.entries(also).map(([spelling, word]) => [folded(spelling), word]),
+  );
+  for (const word of words) byFolded.set(folded(word), word);
   return z.string().transform((value, context): Word => {
     const word = byFolded.get(folded(value));
     if (word !== undefined) return word;
@@ -71,11 +80,22 @@ export function someOf<const Word extends string>(words: readonly Word[]) {
   });
 }
 
+const yesWords = new Set(['yes', 'y', 'true', 't', '1', 'x', '✓', '✔']);
+const noWords = new Set(['no', 'n', 'false', 'f', '0']);
+
 export const yesOrNo = z.string().transform((value, context): boolean => {
   const word = folded(value);
-  if (word === 'yes' || word === 'true') return true;
-  if (word === 'no' || word === 'false') return false;
+  if (yesWords.has(word)) return true;
+  if (noWords.has(word)) return false;
   context.addIssue({ code: 'custom', message: 'is not yes or no' });
+  return z.NEVER;
+});
+
+/** A position by its word, its letter, or another spelling that the trade uses. */
+export const position = z.string().transform((value, context): Position => {
+  const found = positionFrom(value);
+  if (found !== undefined) return found;
+  context.addIssue({ code: 'custom', message: 'is not one of the choices' });
   return z.NEVER;
 });
 

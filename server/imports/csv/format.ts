@@ -2,8 +2,10 @@ import type { z } from 'zod';
 
 /** One column of a file format. */
 export interface Column<Value = unknown> {
-  /** The heading in the file. Read without regard to case; `_` counts as a space. */
+  /** The heading in the file. Read without regard to case, spaces, hyphens, underscores and full stops. */
   heading: string;
+  /** Other headings that people write for the same thing; read, never written. */
+  alsoHeaded: readonly string[];
   /** From the cell's trimmed, non-empty text. */
   schema: z.ZodType<Value, string>;
   /** What to write instead, as an instruction with an example. Shown beside every problem in this column. */
@@ -44,17 +46,20 @@ export function required<Value>(
   heading: string,
   schema: z.ZodType<Value, string>,
   fix: string,
+  alsoHeaded: readonly string[] = [],
 ): Column<Value> {
-  return { heading, schema, fix, mayBeEmpty: false, mayBeAbsent: false };
+  return { heading, alsoHeaded, schema, fix, mayBeEmpty: false, mayBeAbsent: false };
 }
 
 export function optional<Value>(
   heading: string,
   schema: z.ZodType<Value, string>,
   fix: string,
+  alsoHeaded: readonly string[] = [],
 ): Column<Value | null> {
   return {
     heading,
+    alsoHeaded,
     schema: schema as z.ZodType<Value | null, string>,
     fix,
     mayBeEmpty: true,

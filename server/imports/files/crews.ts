@@ -1,5 +1,5 @@
 import { positions } from '../../football/positions.ts';
-import { email, line, oneOf } from '../csv/cells.ts';
+import { email, line, position } from '../csv/cells.ts';
 import { fileFormat, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { findPerson, peopleByEmail } from './references.ts';
@@ -12,7 +12,7 @@ export const crewsFormat = fileFormat({
   columns: {
     season: required('season', line(100), 'Write the season, such as 2026.'),
     crew: required('crew', line(100), 'Write the name of the crew.'),
-    position: required('position', oneOf(positions), `Write one of: ${positions.join(', ')}.`),
+    position: required('position', position, `Write one of: ${positions.join(', ')}.`),
     email: required('email', email, 'Write the e-mail address of an official in staff.csv.'),
   },
   key: ['season', 'crew', 'position'],

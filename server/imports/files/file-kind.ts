@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import type { FileFormat, RowOf } from '../csv/format.ts';
+import type { Alike } from '../csv/problems.ts';
 
 /** What `copyable` knows how to write to the staging table. */
 export type StagedValue = string | number | boolean | null | readonly string[] | object;
@@ -21,6 +22,8 @@ export interface StagedProblem {
   value: string;
   problem: string;
   fix: string;
+  /** What is said of all problems of this sort together, where the words name a line. */
+  alike?: Alike;
 }
 
 /** Columns of the staging table that no two rows may agree in. */
@@ -47,7 +50,8 @@ export interface MergeCounts {
 export interface FileKind<C extends FileFormat['columns'] = FileFormat['columns']> {
   format: FileFormat<C>;
   staging: readonly StagingColumn[];
-  unique: readonly StagedUnique[];
+  /** The first says which thing a row is about. */
+  unique: readonly [StagedUnique, ...StagedUnique[]];
   /**
    * Reads what rows refer to and returns the function that turns a row into staged values, or undefined when the
    * row refers to something that is not there (it then called `tell`).

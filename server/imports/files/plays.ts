@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { z } from 'zod';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
 import { type Fact, facts, type Play, playSchema } from '../../football/play.ts';
-import { filmTimecode, gameClock, integer, line, oneOf, text, yesOrNo } from '../csv/cells.ts';
+import { filmTimecode, gameClock, integer, line, oneOf, position, text, yesOrNo } from '../csv/cells.ts';
 import { type Column, type FileFormat, optional, required } from '../csv/format.ts';
 import type { FileKind } from './file-kind.ts';
 import { findGame, gamesByKey } from './references.ts';
@@ -50,6 +50,7 @@ function columnOf(fact: Fact): Column {
   const orEmpty = schema instanceof z.ZodOptional ? ', or leave it empty if unknown' : '';
   if (inner instanceof z.ZodEnum) {
     const words = inner.options as string[];
+    if (fact === 'endedBy') return make(heading, position, `Write one of: ${words.join(', ')}${orEmpty}.`);
     return make(heading, oneOf(words), `Write one of: ${words.join(', ')}${orEmpty}.`);
   }
   if (inner instanceof z.ZodBoolean) return make(heading, yesOrNo, `Write yes or no${orEmpty}.`);

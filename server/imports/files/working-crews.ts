@@ -1,5 +1,5 @@
 import { positions } from '../../football/positions.ts';
-import { email, line, oneOf } from '../csv/cells.ts';
+import { email, line, position } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind, type StagedProblem } from './file-kind.ts';
 import { findGame, findPerson, gamesByKey, peopleByEmail } from './references.ts';
@@ -9,7 +9,7 @@ export const workingCrewsFormat = fileFormat({
   purpose: 'Who really worked each game: one line for each official. This confirms the working crew.',
   columns: {
     game: required('game', line(100), 'Write the game as in schedule.csv.'),
-    position: required('position', oneOf(positions), `Write one of: ${positions.join(', ')}.`),
+    position: required('position', position, `Write one of: ${positions.join(', ')}.`),
     email: required('email', email, 'Write the e-mail address of an official in staff.csv.'),
     season: optional('season', line(100), 'Needed only when two seasons use the same game keys.'),
   },
