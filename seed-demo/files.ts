@@ -1,8 +1,9 @@
+import { timecodeInWords } from '../server/football/clock-words.ts';
 import { positions } from '../server/football/positions.ts';
 import { writeCsv } from '../server/imports/csv/write-csv.ts';
 import { crewsFormat } from '../server/imports/files/crews.ts';
 import { observerAssignmentsFormat } from '../server/imports/files/observer-assignments.ts';
-import { playCells, playsFormat, timecodeText } from '../server/imports/files/plays.ts';
+import { playCells, playsFormat } from '../server/imports/files/plays.ts';
 import { scheduleFormat } from '../server/imports/files/schedule.ts';
 import { staffFormat } from '../server/imports/files/staff.ts';
 import { teamsFormat } from '../server/imports/files/teams.ts';
@@ -67,7 +68,7 @@ export function demoFiles({ conference, games, plays, assignments, reports }: De
             ...playCells(play),
             game: game.key,
             number,
-            filmSeconds: filmSeconds === null ? null : timecodeText(filmSeconds),
+            filmSeconds: filmSeconds === null ? null : timecodeInWords(filmSeconds),
             note,
           })),
         ),

@@ -145,7 +145,7 @@ async function openRubric(pool: pg.Pool, conferenceId: string, name: string): Pr
       [conferenceId, name],
     );
     const season = rows[0]!;
-    await startRubric(client, { conferenceId, actorId: null }, season.id);
+    await startRubric(client, { conferenceId, personId: null }, season.id);
     return season.id;
   });
 }
@@ -227,8 +227,8 @@ async function fileOne(
   );
   const { game, kickoff, observer, coordinator } = rows[0]!;
   const after = (milliseconds: number) => new Date(kickoff.getTime() + milliseconds);
-  const observing = (at: Date) => ({ conferenceId, actorId: observer, at });
-  const coordinating = (at: Date) => ({ conferenceId, actorId: coordinator, at });
+  const observing = (at: Date) => ({ conferenceId, personId: observer, at });
+  const coordinating = (at: Date) => ({ conferenceId, personId: coordinator, at });
 
   const id = await openReport(client, observing(after(-hour)), { gameId: game, observerId: observer });
   const { rows: states } = await client.query<{ state: string; marks: number }>(

@@ -9,6 +9,8 @@ import { newToken, tokenHash } from './token.ts';
 export type Session = {
   conferenceId: string;
   conferenceName: string;
+  /** The conference's zone: its days begin and end there. */
+  timeZone: string;
   personId: string;
   email: string;
   givenName: string;
@@ -33,6 +35,7 @@ const renewalInterval = 300;
 type Row = {
   conference_id: string;
   conference_name: string;
+  time_zone: string;
   person_id: string;
   email: string;
   given_name: string;
@@ -81,7 +84,7 @@ export async function findSession(
     // Asked at nearly every request: under a name, the statement is planned once per connection.
     name: ['session', ...questions.map((question) => question.name)].join(', '),
     text: `
-      SELECT s.conference_id, c.name AS conference_name, s.person_id, p.email, p.given_name, p.family_name,
+      SELECT s.conference_id, c.name AS conference_name, c.time_zone, s.person_id, p.email, p.given_name, p.family_name,
              s.csrf_token, s.season_id, s.last_seen_at < now() - make_interval(secs => $2) AS due,
              ARRAY(SELECT r.role FROM person_role r
                     WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles,
@@ -97,6 +100,7 @@ export async function findSession(
   const session: Session = {
     conferenceId: row.conference_id,
     conferenceName: row.conference_name,
+    timeZone: row.time_zone,
     personId: row.person_id,
     email: row.email,
     givenName: row.given_name,

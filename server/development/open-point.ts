@@ -1,12 +1,13 @@
 import type pg from 'pg';
+import type { Acting } from '../accounts/acting.ts';
 import { currentPatterns } from '../results/patterns/season-patterns.ts';
 import type { NewPoint } from './point.ts';
-import { type Actor, openPoint } from './store.ts';
+import { openPoint } from './store.ts';
 
 /** Opens a point and keeps with it the pattern as it stands, where there is one. Returns the point's id. */
 export async function openPointWithEvidence(
   pool: pg.Pool,
-  actor: Actor,
+  actor: Acting,
   seasonId: string,
   point: NewPoint,
 ): Promise<string> {

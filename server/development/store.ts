@@ -1,14 +1,9 @@
 import type pg from 'pg';
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
 import type { DevelopmentPoint, DevelopmentStep, NewPoint, NewStep, StepKind, Turn } from './point.ts';
-
-/** Who acts; `personId` null is the program itself. */
-export interface Actor {
-  conferenceId: string;
-  personId: string | null;
-}
 
 const points = `
   SELECT p.id, p.season_id AS "seasonId", p.person_id AS "personId", p.position, p.duty_key AS "dutyKey",
@@ -53,7 +48,7 @@ export async function readPoint(
  */
 export async function openPoint(
   pool: pg.Pool,
-  actor: Actor,
+  actor: Acting,
   seasonId: string,
   input: NewPoint,
   evidence: object | null,
@@ -102,7 +97,7 @@ export async function openPoint(
 }
 
 /** Notes a conversation, a letter or a remark. */
-export async function noteStep(pool: pg.Pool, actor: Actor, pointId: string, step: NewStep): Promise<void> {
+export async function noteStep(pool: pg.Pool, actor: Acting, pointId: string, step: NewStep): Promise<void> {
   await inTransaction(pool, async (client) => {
     await lockPoint(client, actor.conferenceId, pointId);
     await addStep(client, actor, pointId, step);
@@ -120,7 +115,7 @@ export async function noteStep(pool: pg.Pool, actor: Actor, pointId: string, ste
 /** Takes back a conversation, letter or remark that was noted by mistake; the audit trail keeps it. */
 export async function removeStep(
   pool: pg.Pool,
-  actor: Actor,
+  actor: Acting,
   pointId: string,
   stepId: string,
 ): Promise<void> {
@@ -150,7 +145,7 @@ export async function removeStep(
  */
 export async function turnPoint(
   pool: pg.Pool,
-  actor: Actor,
+  actor: Acting,
   pointId: string,
   to: 'closed' | 'reopened',
   turn: Omit<Turn, 'happenedOn'> & { happenedOn: string | null },
@@ -189,7 +184,7 @@ async function lockPoint(client: Queryable, conferenceId: string, pointId: strin
 /** `happenedOn` null: today in the conference's time zone. */
 async function addStep(
   client: Queryable,
-  actor: Actor,
+  actor: Acting,
   pointId: string,
   step: { kind: StepKind; happenedOn: string | null; text: string; shared: boolean },
 ): Promise<void> {

@@ -15,6 +15,11 @@ export type CallFinding = (typeof callFindings)[number];
 export type Finding = MechanicsFinding | CallFinding;
 export const findings: readonly Finding[] = [...mechanicsFindings, ...callFindings];
 
+/** The findings that a duty can get: of a call by how it is judged, of mechanics by what was seen. */
+export function findingsOf(gradedAs: 'mechanics' | 'call' | null): readonly Finding[] {
+  return gradedAs === 'call' ? callFindings : mechanicsFindings;
+}
+
 /** Met, not met, or outside the denominator (the observer could not tell). */
 export type FindingEffect = 'met' | 'not met' | 'not counted';
 

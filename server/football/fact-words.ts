@@ -1,3 +1,4 @@
+import { clockInWords } from './clock-words.ts';
 import { foulsToText } from './fouls.ts';
 import type { Fact, Play } from './play.ts';
 
@@ -47,7 +48,7 @@ export const factNames: Readonly<Record<Fact, string>> = {
   clockAfter: 'game clock after the play',
 };
 
-/** `own 35`, `midfield`, `opponent 12`, `own goal line`. From the offense's own goal line, 0..100. */
+/** `own 35`, `midfield`, `opponent's 12`, `own goal line`. From the offense's own goal line, 0..100. */
 export function yardLineInWords(yards: number): string {
   if (yards === 0) return 'own goal line';
   if (yards === 100) return "opponent's goal line";
@@ -59,11 +60,6 @@ function fromNeutralZone(yards: number): string {
   if (yards === 0) return 'at the neutral zone';
   const distance = Math.abs(yards);
   return `${distance} ${distance === 1 ? 'yard' : 'yards'} ${yards > 0 ? 'beyond' : 'behind'}`;
-}
-
-/** Game clock as `12:05`. */
-export function clockInWords(seconds: number): string {
-  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
 }
 
 /** The value of a fact in words; `not logged` when it is unknown. */

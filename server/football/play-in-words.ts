@@ -1,4 +1,5 @@
-import { clockInWords, factNames, factValueInWords, yardLineInWords } from './fact-words.ts';
+import { clockInWords } from './clock-words.ts';
+import { factNames, factValueInWords, yardLineInWords } from './fact-words.ts';
 import { type Fact, facts, type Play } from './play.ts';
 
 const ordinals = ['', '1st', '2nd', '3rd', '4th'];

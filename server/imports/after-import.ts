@@ -1,7 +1,8 @@
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { recountGames } from '../reports/review/corrections.ts';
-import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
+import type { ImportOutcome } from './import-outcome.ts';
 
 /**
  * What follows an import, in its transaction: filed reports whose play log changed are counted again under their own
@@ -10,14 +11,14 @@ import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
  */
 export async function afterImport(
   client: Queryable,
-  by: ImportedBy,
+  by: Acting,
   outcome: ImportOutcome,
   sha256: string,
 ): Promise<void> {
   if (outcome.added + outcome.changed === 0) return;
   const recounted = await recountGames(
     client,
-    { conferenceId: by.conferenceId, actorId: by.personId },
+    by,
     outcome.playLogsChanged,
     `The play log was corrected by importing ${outcome.fileName}`,
   );

@@ -1,11 +1,12 @@
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
+import type { Acting } from '../accounts/acting.ts';
 import { afterImport } from './after-import.ts';
 import { listedLines } from './csv/notes.ts';
 import { ProblemList } from './csv/problems.ts';
 import { Reading, readRows } from './csv/read-rows.ts';
 import type { FileKind } from './files/file-kind.ts';
-import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
+import type { ImportOutcome } from './import-outcome.ts';
 import { Staging } from './staging.ts';
 
 /** Called in the import's transaction before it is committed, to follow up on what changed. */
@@ -19,7 +20,7 @@ export type AfterImport = typeof afterImport;
  */
 export async function importFile(
   pool: pg.Pool,
-  by: ImportedBy,
+  by: Acting,
   kind: FileKind,
   fileName: string,
   source: AsyncIterable<Uint8Array>,

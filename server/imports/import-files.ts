@@ -1,8 +1,9 @@
 import type pg from 'pg';
+import type { Acting } from '../accounts/acting.ts';
 import type { FileKind } from './files/file-kind.ts';
 import { fileKinds } from './files/index.ts';
 import { importFile } from './import-file.ts';
-import type { ImportedBy, ImportOutcome } from './import-outcome.ts';
+import type { ImportOutcome } from './import-outcome.ts';
 
 export interface FileToImport {
   fileName: string;
@@ -19,7 +20,7 @@ export interface ImportedFiles {
 /** Imports several files in the order in which one may refer to another, each all or nothing; stops at the first with a problem. */
 export async function importFiles(
   pool: pg.Pool,
-  by: ImportedBy,
+  by: Acting,
   files: readonly FileToImport[],
   tell: (outcome: ImportOutcome) => void = () => {},
 ): Promise<ImportedFiles> {

@@ -36,9 +36,3 @@ export interface ImportOutcome {
   /** Filed reports that were counted again with another result. */
   recounted: RecountedReport[];
 }
-
-export interface ImportedBy {
-  conferenceId: string;
-  /** The person who asked for it; null from the command line. */
-  personId: string | null;
-}

@@ -1,4 +1,5 @@
 import type pg from 'pg';
+import type { PersonActing } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conferenceToday, latestAnswerDay, openAnswersUntil } from '../reports/answer-time.ts';
@@ -6,8 +7,6 @@ import { conflict, invalid, notFound } from '../web/problem.ts';
 import { dayAfter } from './answering.ts';
 import type { LetterKind } from './letter-data.ts';
 import type { Paper } from './pdf/style.ts';
-
-type Who = { conferenceId: string; personId: string };
 
 export interface NewBatch {
   seasonId: string;
@@ -23,7 +22,7 @@ export interface NewBatch {
  * Starts a batch: one job for each official with a released report in the season. Returns its id.
  * @throws Problem 400 when the day has passed or is more than a year away, 409 when there is nobody to write to.
  */
-export async function createBatch(pool: pg.Pool, who: Who, batch: NewBatch): Promise<string> {
+export async function createBatch(pool: pg.Pool, who: PersonActing, batch: NewBatch): Promise<string> {
   return inTransaction(pool, async (client) => {
     if (batch.replyBy !== null) await refuseUnfitDay(client, who.conferenceId, batch.replyBy);
     const { rows } = await client.query<{ id: string }>(
@@ -139,7 +138,7 @@ export interface Release {
  */
 export async function releaseLetters(
   pool: pg.Pool,
-  who: Who,
+  who: PersonActing,
   { seasonId, kind, letterIds, mail }: Release,
 ): Promise<{ released: number; outOfDate: number; otherDay: number }> {
   return inTransaction(pool, async (client) => {

@@ -22,7 +22,7 @@ export async function readReleasedGame(
     }
   >(
     `SELECT g.season_id AS "seasonId", c.name AS conference, c.policy_text AS "policyText", s.name AS "seasonName",
-            t.name || ' at ' || h.name AS title, g.week,
+            teams.title, g.week,
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day,
             to_char(max(r.released_at) AT TIME ZONE c.time_zone, 'YYYY-MM-DD') AS "releasedOn",
             max(r.revision) AS revision,
@@ -37,10 +37,9 @@ export async function readReleasedGame(
        JOIN season s ON s.conference_id = g.conference_id AND s.id = g.season_id
        JOIN conference c ON c.id = g.conference_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE r.conference_id = $1 AND g.id = $2 AND r.state = 'released'
-      GROUP BY g.conference_id, g.id, c.id, s.name, t.name, h.name, v.time_zone`,
+      GROUP BY g.conference_id, g.id, c.id, s.name, teams.title, v.time_zone`,
     [conferenceId, gameId],
   );
   const game = rows[0];
@@ -106,16 +105,15 @@ export async function releasedGamesOf(
   personId: string,
 ): Promise<{ gameId: string; title: string; week: number; seasonName: string; position: string }[]> {
   const { rows } = await db.query(
-    `SELECT g.id AS "gameId", t.name || ' at ' || h.name AS title, g.week, s.name AS "seasonName",
+    `SELECT g.id AS "gameId", teams.title, g.week, s.name AS "seasonName",
             min(c.position) AS position
        FROM report r
        JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN season s ON s.conference_id = g.conference_id AND s.id = g.season_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE r.conference_id = $1 AND c.person_id = $2 AND r.state = 'released'
-      GROUP BY g.conference_id, g.id, t.name, h.name, s.name ORDER BY g.kickoff DESC`,
+      GROUP BY g.conference_id, g.id, teams.title, s.name ORDER BY g.kickoff DESC`,
     [conferenceId, personId],
   );
   return rows;

@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../accounts/policy.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
+import { dayIn } from '../web/today.ts';
 import { answerPage, dayAfter } from './answering.ts';
 import {
   batchProgress,
@@ -48,7 +49,6 @@ const letterAddress = z.object({ letterId: z.uuid() });
 const kindAddress = z.object({ kind: z.enum(templateKinds) });
 const kindQuery = z.object({ kind: z.enum(letterKinds).default('end-of-season') });
 const paperQuery = z.object({ paper: z.enum(papers).default('Letter') });
-const today = () => new Date().toISOString().slice(0, 10);
 
 const instant = z.iso.datetime();
 
@@ -154,10 +154,11 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       );
       if (!season) throw notFound('season');
       if (!season.people.has(request.params.personId)) throw notFound('official');
+      const today = dayIn(session.timeZone);
       return letterOfSeason(season, request.params.personId, {
         kind: request.query.kind,
-        issuedOn: today(),
-        replyBy: dayAfter(today(), season.conference.replyDays),
+        issuedOn: today,
+        replyBy: dayAfter(today, season.conference.replyDays),
         answerPage: whereToAnswer,
         coordinator: `${session.givenName} ${session.familyName}`,
       });
@@ -348,7 +349,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       if (!season) throw notFound('season');
       const { body } = await readTemplate(pool, session.conferenceId, 'season-book');
       const data = seasonBookOf(season, {
-        issuedOn: today(),
+        issuedOn: dayIn(session.timeZone),
         coordinator: `${session.givenName} ${session.familyName}`,
       });
       const { pdf } = await renderSeasonBook(data, body, request.query);

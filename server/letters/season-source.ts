@@ -160,15 +160,14 @@ export async function readMarks(
 ): Promise<SeasonMark[]> {
   const { rows } = await db.query<Omit<SeasonMark, 'play'> & PlayColumns>(
     `SELECT o.person_id AS "personId", o.position, o.duty_key AS "dutyKey", o.finding, o.comment,
-            r.id AS "reportId", g.id AS "gameId", t.name || ' at ' || h.name AS game, g.week,
+            r.id AS "reportId", g.id AS "gameId", teams.title AS game, g.week,
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day,
             g.film_link AS "filmLink", p.film_seconds AS "filmSeconds", p.number AS "playNumber",
             p.kind, p.spot, p.quarter, p.clock_seconds, p.down, p.distance, p.facts
        FROM report r
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.removed_at IS NULL
        JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id AND p.removed_at IS NULL
       WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND o.finding = ANY ($3)

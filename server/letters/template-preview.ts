@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { notFound } from '../web/problem.ts';
+import { dayIn } from '../web/today.ts';
 import { dayAfter } from './answering.ts';
 import type { LetterDocument } from './document.ts';
 import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
@@ -33,14 +34,14 @@ export class TemplatePreviews {
 
   /** @throws Problem 404 when there is nobody to show it for. */
   async document(
-    who: { conferenceId: string; givenName: string; familyName: string },
+    who: { conferenceId: string; timeZone: string; givenName: string; familyName: string },
     { kind, body, seasonId, personId }: Preview,
   ): Promise<LetterDocument> {
     const season = await this.season(who.conferenceId, seasonId);
     const official = personId ?? officialsOf(season)[0]?.personId;
     if (!official) throw notFound('official with a released report');
     const coordinator = `${who.givenName} ${who.familyName}`;
-    const issuedOn = new Date().toISOString().slice(0, 10);
+    const issuedOn = dayIn(who.timeZone);
     if (kind === 'season-book')
       return seasonBookDocument(seasonBookOf(season, { issuedOn, coordinator }), body);
     if (kind === 'game-report') {

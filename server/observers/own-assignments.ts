@@ -33,13 +33,12 @@ export async function loadAssignments(
 ): Promise<OwnAssignment[]> {
   const { rows } = await db.query(
     `SELECT a.id, a.how, a.answer, a.withdrawn_at IS NOT NULL AS withdrawn, a.revision, a.changed_at, g.week, g.kickoff,
-            v.time_zone, v.name AS venue, v.latitude, v.longitude, h.name AS home, t.name AS visitor,
+            v.time_zone, v.name AS venue, v.latitude, v.longitude, teams.home, teams.visitor,
             p.home_latitude, p.home_longitude, r.state
        FROM observer_assignment a
        JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
        LEFT JOIN report r ON r.conference_id = a.conference_id AND r.game_id = a.game_id AND r.observer_id = a.observer_id
       WHERE a.conference_id = $1 AND a.observer_id = $2

@@ -34,15 +34,14 @@ type Purpose = 'offer' | 'withdrawal' | 'reminder';
 
 const dueColumns = `
   a.id, a.conference_id, k.name AS conference, a.how, a.answer, a.withdrawn_at IS NOT NULL AS withdrawn, a.revision,
-  a.changed_at, g.kickoff, v.time_zone, h.name AS home, t.name AS visitor, v.name AS venue, v.latitude, v.longitude,
+  a.changed_at, g.kickoff, v.time_zone, teams.home, teams.visitor, v.name AS venue, v.latitude, v.longitude,
   p.given_name || ' ' || p.family_name AS name, p.email`;
 const dueTables = `
   observer_assignment a
   JOIN conference k ON k.id = a.conference_id
   JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
   JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-  JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-  JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+  JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
   JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id AND p.active`;
 
 export interface Told {

@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import type { PersonActing } from '../accounts/acting.ts';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { type Duty, dutySchema } from '../duties/duty.ts';
@@ -60,15 +61,10 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
     return rubric;
   }
 
-  async function change(
-    actor: { conferenceId: string; personId: string },
-    seasonId: string,
-    what: RubricChange,
-    note: string,
-  ) {
+  async function change(actor: PersonActing, seasonId: string, what: RubricChange, note: string) {
     try {
       const { number, newVersion } = await inTransaction(database.pool, (client) =>
-        changeRubric(client, { ...actor, actorId: actor.personId }, seasonId, what, note),
+        changeRubric(client, actor, seasonId, what, note),
       );
       return { number, newVersion };
     } catch (error) {

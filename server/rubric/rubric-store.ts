@@ -1,15 +1,10 @@
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { type Duty, dutyCategories, dutySchema } from '../duties/duty.ts';
 import { checkDuty, type Refusal } from '../duties/refusals.ts';
 import { startingRubric } from '../duties/starting-rubric.ts';
 import { dutyFingerprint } from './duty-fingerprint.ts';
-
-/** Who acts for which conference; null for the program itself. */
-export interface RubricActor {
-  readonly conferenceId: string;
-  readonly actorId: string | null;
-}
 
 export interface RubricVersion {
   readonly id: string;
@@ -48,7 +43,7 @@ export class RubricChangedMeanwhile extends Error {
 /** Gives a season its first rubric, the starting one unless told otherwise. A season that has one keeps it. */
 export async function startRubric(
   client: Queryable,
-  { conferenceId, actorId }: RubricActor,
+  { conferenceId, personId }: Acting,
   seasonId: string,
   duties: readonly Duty[] = startingRubric,
 ): Promise<string> {
@@ -56,7 +51,7 @@ export async function startRubric(
   if (current !== undefined) return current.id;
   const id = await insertVersion(
     client,
-    { conferenceId, actorId },
+    { conferenceId, personId },
     seasonId,
     1,
     'First rubric of the season',
@@ -132,7 +127,7 @@ export interface RubricChanged {
  */
 export async function changeRubric(
   client: Queryable,
-  actor: RubricActor,
+  actor: Acting,
   seasonId: string,
   change: RubricChange,
   note = '',
@@ -158,7 +153,7 @@ export async function changeRubric(
   if (after !== undefined) await insertDuties(client, conferenceId, versionId, [after]);
   await appendAudit(client, {
     conferenceId,
-    actorId: actor.actorId,
+    actorId: actor.personId,
     action: `duty ${change.kind === 'add' ? 'added' : change.kind === 'change' ? 'changed' : 'removed'}`,
     subjectKind: 'rubric_version',
     subjectId: versionId,
@@ -227,7 +222,7 @@ async function dutyOf(
 
 async function copyVersion(
   client: Queryable,
-  actor: RubricActor,
+  actor: Acting,
   seasonId: string,
   fromId: string,
   number: number,
@@ -245,7 +240,7 @@ async function copyVersion(
 
 async function insertVersion(
   client: Queryable,
-  { conferenceId, actorId }: RubricActor,
+  { conferenceId, personId }: Acting,
   seasonId: string,
   number: number,
   note: string,
@@ -253,7 +248,7 @@ async function insertVersion(
   const { rows } = await client.query<{ id: string }>(
     `INSERT INTO rubric_version (conference_id, season_id, number, note, created_by)
      VALUES ($1, $2, $3, $4, $5) RETURNING id`,
-    [conferenceId, seasonId, number, note, actorId],
+    [conferenceId, seasonId, number, note, personId],
   );
   return rows[0]!.id;
 }

@@ -47,15 +47,14 @@ export async function readGames(
 ): Promise<Game[]> {
   const { rows } = await db.query<Omit<Game, 'kickoff'> & { kickoff: Date }>(
     `SELECT g.id, g.key, g.week, g.kickoff,
-            jsonb_build_object('id', h.id, 'name', h.name) AS home,
-            jsonb_build_object('id', t.id, 'name', t.name) AS visitor,
+            jsonb_build_object('id', g.home_team_id, 'name', teams.home) AS home,
+            jsonb_build_object('id', g.visiting_team_id, 'name', teams.visitor) AS visitor,
             ${venueObject} AS venue,
             CASE WHEN c.id IS NOT NULL THEN jsonb_build_object('id', c.id, 'name', c.name) END AS crew,
             (SELECT count(*)::int FROM play p
               WHERE p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL) AS plays
        FROM game g
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
        LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
       WHERE g.conference_id = $1 AND ($2::uuid IS NULL OR g.season_id = $2) AND ($3::int IS NULL OR g.week = $3)

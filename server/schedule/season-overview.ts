@@ -21,7 +21,7 @@ export async function readSeasonGames(
   seasonId: string,
 ): Promise<GameLine[]> {
   const { rows } = await db.query<GameLine>(
-    `SELECT g.id, g.key, g.week, g.kickoff, v.time_zone AS "timeZone", h.name AS home, t.name AS visitor,
+    `SELECT g.id, g.key, g.week, g.kickoff, v.time_zone AS "timeZone", teams.home, teams.visitor,
             v.name AS venue, c.name AS crew,
             (SELECT count(*)::int FROM play p
               WHERE p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL) AS plays,
@@ -31,8 +31,7 @@ export async function readSeasonGames(
                        WHERE r.conference_id = g.conference_id AND r.game_id = g.id), '[]') AS reports
        FROM game g
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
       WHERE g.conference_id = $1 AND g.season_id = $2
       ORDER BY g.week, g.kickoff, g.key`,

@@ -1,3 +1,5 @@
+import { clockInWords } from '../football/clock-words.ts';
+import { yardLineInWords } from '../football/fact-words.ts';
 import { type Position, positionLetter } from '../football/positions.ts';
 
 /** The ways that figures and dates are written, the same on every page. Each takes a raw value, gives text. */
@@ -28,11 +30,7 @@ export function percent(value: unknown): string {
 /** Seconds as m:ss, or h:mm:ss from an hour on. */
 export function clock(value: unknown): string {
   if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
-  const total = Math.floor(Number(value));
-  const seconds = String(total % 60).padStart(2, '0');
-  const minutes = Math.floor(total / 60);
-  if (minutes < 60) return `${minutes}:${seconds}`;
-  return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, '0')}:${seconds}`;
+  return clockInWords(Number(value));
 }
 
 /** An instant in the given time zone, with the zone's name: a kickoff is read where it happens. */
@@ -90,7 +88,5 @@ export function capital(value: string): string {
 /** Yards from the offense's own goal line (0..100) as the trade says a spot. */
 export function spot(value: unknown): string {
   if (value === null || value === undefined) return none;
-  const yards = Number(value);
-  if (yards === 50) return 'midfield';
-  return yards < 50 ? `own ${yards}` : `opponent's ${100 - yards}`;
+  return yardLineInWords(Number(value));
 }

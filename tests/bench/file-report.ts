@@ -19,7 +19,7 @@ export async function fileReportBench(): Promise<Measurement[]> {
     for (const { reportId, observerId, playIds, crew } of observers) {
       await putMarks(
         owner,
-        { conferenceId, actorId: observerId },
+        { conferenceId, personId: observerId },
         reportId,
         marks.map((mark) => ({ ...mark, playId: playIds[mark.play - 1]!, personId: crew[mark.position]! })),
       );

@@ -114,7 +114,7 @@ async function newObserver(
       WHERE conference_id = $1 AND game_id = $2 ORDER BY number RETURNING id`,
     [conferenceId, game.gameId, gameId],
   );
-  const acting = { conferenceId, actorId: observerId };
+  const acting = { conferenceId, personId: observerId };
   const reportId = await openReport(pool, acting, { gameId, observerId });
   await confirmCrew(pool, acting, gameId);
   const token = await startSession(pool, { conferenceId, personId: observerId });

@@ -218,16 +218,16 @@ async function photograph(page: Page, name: string): Promise<void> {
 async function enterDifferentlyElsewhere(page: Page): Promise<void> {
   const { reportId } = ids.observer;
   const { rows } = await database.pool.query<
-    Record<'conferenceId' | 'actorId' | 'playId' | 'dutyKey', string>
+    Record<'conferenceId' | 'personId' | 'playId' | 'dutyKey', string>
   >(
-    `SELECT r.conference_id AS "conferenceId", r.observer_id AS "actorId", l.id AS "playId",
+    `SELECT r.conference_id AS "conferenceId", r.observer_id AS "personId", l.id AS "playId",
             (SELECT key FROM duty d WHERE d.conference_id = r.conference_id AND graded_as = 'mechanics' LIMIT 1)
               AS "dutyKey"
        FROM report r JOIN play l ON l.conference_id = r.conference_id AND l.game_id = r.game_id
       WHERE r.id = $1 AND l.removed_at IS NULL ORDER BY l.number LIMIT 1`,
     [reportId],
   );
-  const { conferenceId, actorId, playId, dutyKey } = rows[0]!;
+  const { conferenceId, personId, playId, dutyKey } = rows[0]!;
   const mark = (finding: Finding): Change => ({
     kind: 'put mark',
     id: uuidv7(),
@@ -240,7 +240,7 @@ async function enterDifferentlyElsewhere(page: Page): Promise<void> {
     comment: 'As I saw it.',
   });
   for (const finding of ['missed', 'model'] as const) {
-    await saveChanges(database.pool, { conferenceId, actorId }, reportId!, [mark(finding)]);
+    await saveChanges(database.pool, { conferenceId, personId }, reportId!, [mark(finding)]);
   }
   const refused = { changeId: uuidv7(), reportId, change: mark('missed'), message: 'This report is filed.' };
   await page.evaluate(

@@ -34,7 +34,7 @@ afterAll(async () => {
 
 async function openGame(plays: number): Promise<void> {
   game = await oneGame(database.pool, plays);
-  const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+  const acting = { conferenceId: game.conferenceId, personId: game.observerId };
   reportId = await openReport(database.pool, acting, game);
   await context?.close();
   context = await browser.newContext({ viewport: { width: 1280, height: 900 } });

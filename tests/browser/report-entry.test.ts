@@ -32,7 +32,7 @@ beforeEach(async () => {
   game = await oneGame(database.pool, 0);
   reportId = await openReport(
     database.pool,
-    { conferenceId: game.conferenceId, actorId: game.observerId },
+    { conferenceId: game.conferenceId, personId: game.observerId },
     game,
   );
   context = await newDevice();

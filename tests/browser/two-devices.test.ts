@@ -28,7 +28,7 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   game = await oneGame(database.pool, 20);
-  const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+  const acting = { conferenceId: game.conferenceId, personId: game.observerId };
   reportId = await openReport(database.pool, acting, game);
   return async () => {
     for (const device of devices.splice(0)) await device.close();
@@ -114,7 +114,7 @@ describe('one report on two devices', { timeout: 300_000 }, () => {
     const { device, page } = await openOnDevice();
     await device.setOffline(true);
     await mark(page, 'L', 0, 'Too late for the server.');
-    const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+    const acting = { conferenceId: game.conferenceId, personId: game.observerId };
     await database.pool.query(
       `UPDATE play SET facts = facts || '{"looseBall":"none"}' WHERE conference_id = $1`,
       [game.conferenceId],

@@ -1,11 +1,12 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
+import { timecodeInWords } from '../../server/football/clock-words.ts';
 import type { Play } from '../../server/football/play.ts';
 import { facts } from '../../server/football/play.ts';
 import { ProblemList } from '../../server/imports/csv/problems.ts';
 import { readRows } from '../../server/imports/csv/read-rows.ts';
 import { writeCsv } from '../../server/imports/csv/write-csv.ts';
-import { playCells, playsFormat, timecodeText } from '../../server/imports/files/plays.ts';
+import { playCells, playsFormat } from '../../server/imports/files/plays.ts';
 import { anyPlay } from '../support/arbitrary-football.ts';
 
 async function read(text: string) {
@@ -32,7 +33,7 @@ it('writes any play and reads it back, known facts known and unknown ones unknow
           ...playCells(play),
           game: 'G1',
           number: at + 1,
-          filmSeconds: film === null ? null : timecodeText(film),
+          filmSeconds: film === null ? null : timecodeInWords(film),
         })),
       );
       const { rows, problems } = await read(text);

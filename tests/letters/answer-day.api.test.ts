@@ -111,7 +111,12 @@ const closeReport = () =>
   database.pool.query("UPDATE report SET reply_until = now() - interval '5 days' WHERE id = $1", [reportId]);
 const answerAt = (at: Date) =>
   inTransaction(database.pool, (client) =>
-    writeReply(client, { conferenceId: game.conferenceId, actorId: officialId, at }, markId, 'It was close.'),
+    writeReply(
+      client,
+      { conferenceId: game.conferenceId, personId: officialId, at },
+      markId,
+      'It was close.',
+    ),
   );
 const page = async (agent: SignedInAgent, url: string) => (await agent.get(url)).text.replace(/\s+/g, ' ');
 

@@ -20,12 +20,12 @@ beforeEach(async () => {
   game = await oneGame(database.pool, 5);
   reportId = await openReport(
     database.pool,
-    { conferenceId: game.conferenceId, actorId: game.observerId },
+    { conferenceId: game.conferenceId, personId: game.observerId },
     game,
   );
 });
 
-const acting = () => ({ conferenceId: game.conferenceId, actorId: game.observerId });
+const acting = () => ({ conferenceId: game.conferenceId, personId: game.observerId });
 const send = (...changes: Change[]) => saveChanges(database.pool, acting(), reportId, changes);
 const outcomes = async (...changes: Change[]) => (await send(...changes)).map((result) => result.outcome);
 const now = () => entrySnapshot(database.pool, game.conferenceId, reportId);

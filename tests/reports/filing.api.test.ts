@@ -23,7 +23,7 @@ afterAll(() => database.drop());
 
 const open = (game: OneGame) =>
   inTransaction(database.pool, (client) =>
-    openReport(client, { conferenceId: game.conferenceId, actorId: game.observerId }, game),
+    openReport(client, { conferenceId: game.conferenceId, personId: game.observerId }, game),
   );
 
 const spotMark = (
@@ -48,7 +48,7 @@ test('opening twice finds the same report', async () => {
 test('a report is filed with its denominators, returned, filed again, accepted and released', async () => {
   const game = await oneGame(database.pool);
   const reportId = await open(game);
-  const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+  const acting = { conferenceId: game.conferenceId, personId: game.observerId };
   const run = <T>(work: Parameters<typeof inTransaction<T>>[1]) => inTransaction(database.pool, work);
   await run((client) =>
     putMarks(client, acting, reportId, [spotMark(game, 4), spotMark(game, 6, 'missed', '')]),
@@ -107,7 +107,7 @@ test('a report is filed with its denominators, returned, filed again, accepted a
 test('a mark on a duty the facts did not give creates its opportunity and says so', async () => {
   const game = await oneGame(database.pool);
   const reportId = await open(game);
-  const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+  const acting = { conferenceId: game.conferenceId, personId: game.observerId };
   await inTransaction(database.pool, async (client) => {
     await confirmCrew(client, acting, game.gameId);
     await putMarks(client, acting, reportId, [{ ...spotMark(game, 4), dutyKey: freeKickDuty.key }]);

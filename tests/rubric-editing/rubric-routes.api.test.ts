@@ -51,7 +51,7 @@ async function dutyToSend(key: string): Promise<{ duty: Duty; seen: string }> {
 /** Files and releases a report in which the line judge missed the duty on the plays numbered. */
 async function releaseAReport(dutyKey: string, plays: number[]): Promise<void> {
   await inTransaction(database.pool, async (client) => {
-    const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+    const acting = { conferenceId: game.conferenceId, personId: game.observerId };
     await confirmCrew(client, acting, game.gameId);
     const id = await openReport(client, acting, { gameId: game.gameId, observerId: game.observerId });
     const marks = plays.map((number) => ({

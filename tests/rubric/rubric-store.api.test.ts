@@ -26,7 +26,7 @@ beforeEach(async () => {
 });
 
 const current = () => readRubric(database.pool, game.conferenceId, game.seasonId);
-const actor = () => ({ conferenceId: game.conferenceId, actorId: game.coordinatorId });
+const actor = () => ({ conferenceId: game.conferenceId, personId: game.coordinatorId });
 const change = (what: RubricChange, note = '') =>
   inTransaction(database.pool, (client) => changeRubric(client, actor(), game.seasonId, what, note));
 
@@ -42,7 +42,7 @@ async function reweigh(key: string, weight: number) {
 
 async function fileAReport(): Promise<string> {
   return inTransaction(database.pool, async (client) => {
-    const acting = { conferenceId: game.conferenceId, actorId: game.observerId };
+    const acting = { conferenceId: game.conferenceId, personId: game.observerId };
     await confirmCrew(client, acting, game.gameId);
     const id = await openReport(client, acting, { gameId: game.gameId, observerId: game.observerId });
     await fileReport(client, acting, id);

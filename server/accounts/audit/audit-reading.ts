@@ -50,10 +50,7 @@ export async function mentionedIn(
   const ids = new Set(JSON.stringify(entries).match(uuids));
   const { rows } = await db.query<{ id: string; name: string; place: string | null }>(
     `WITH titled AS (
-       SELECT g.id, a.name || ' at ' || h.name AS title FROM game g
-         JOIN team h ON h.conference_id = $1 AND h.id = g.home_team_id
-         JOIN team a ON a.conference_id = $1 AND a.id = g.visiting_team_id
-        WHERE g.conference_id = $1)
+       SELECT game_id AS id, title FROM game_teams WHERE conference_id = $1)
      SELECT id::text, given_name || ' ' || family_name AS name, '/people/' || id AS place
        FROM person WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, title, '/games/' || id FROM titled WHERE id = ANY ($2::uuid[])

@@ -2,10 +2,12 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import type { Session } from '../../accounts/session.ts';
 import type { Verdict } from '../../patterns/recurrence.ts';
 import { type Names, readNames } from '../../results/patterns/named-patterns.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
+import { dayIn } from '../../web/today.ts';
 import { type FollowedPoint, followedPoint } from '../followed-points.ts';
 import { openPointWithEvidence } from '../open-point.ts';
 import { newPointSchema, newStepSchema, turnSchema } from '../point.ts';
@@ -55,8 +57,6 @@ export function developmentList(points: readonly FollowedPoint[], names: Names) 
   return { open: views.filter((view) => view.open), closed: views.filter((view) => !view.open) };
 }
 
-const today = () => new Date().toISOString().slice(0, 10);
-
 /** Opening, following and closing development points, by forms. */
 export async function developmentPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
@@ -77,11 +77,12 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
   );
 
   async function pointPage(
-    conferenceId: string,
+    { conferenceId, timeZone }: Session,
     pointId: string,
     errors: FormErrors = {},
     values: Form = {},
   ) {
+    const today = dayIn(timeZone);
     const point = await followedPoint(pool, conferenceId, pointId);
     const season = await seasonOf(database, conferenceId, point.seasonId);
     const names = await readNames(pool, conferenceId, point.seasonId);
@@ -94,11 +95,11 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
       season,
       point: pointView(point, names),
       plays: `/seasons/${season.id}/officials/${point.personId}/pattern?${evidence}`,
-      today: today(),
+      today,
       errors,
       values: {
         kind: textOf(values.kind) || 'conversation',
-        happenedOn: textOf(values.happenedOn) || today(),
+        happenedOn: textOf(values.happenedOn) || today,
         text: textOf(values.text),
         shared: textOf(values.shared) === 'yes',
       },
@@ -111,7 +112,7 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
     '/development-points/:pointId',
     { config, schema: { hide: true, params } },
     async (request, reply) => {
-      const view = await pointPage(sessionOf(request).conferenceId, request.params.pointId);
+      const view = await pointPage(sessionOf(request), request.params.pointId);
       return reply.page('development/point', view, { title: titleOf(view) });
     },
   );
@@ -130,7 +131,7 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
         shared: textOf(form.shared) === 'yes',
       });
       if (!parsed.success) {
-        const view = await pointPage(session.conferenceId, pointId, errorsOf(parsed.error), form);
+        const view = await pointPage(session, pointId, errorsOf(parsed.error), form);
         return reply.code(400).page('development/point', view, { title: titleOf(view) });
       }
       await noteStep(pool, session, pointId, parsed.data);
@@ -165,7 +166,7 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
         });
         if (!parsed.success) {
           const errors = errorsOf(parsed.error);
-          const view = await pointPage(session.conferenceId, pointId, { turn: Object.values(errors)[0]! });
+          const view = await pointPage(session, pointId, { turn: Object.values(errors)[0]! });
           return reply.code(400).page('development/point', view, { title: titleOf(view) });
         }
         await turnPoint(pool, session, pointId, to, parsed.data);

@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { filmAddress } from '../../games/film-address.ts';
 import { fewestPeersShown, ownPatterns } from '../../results/patterns/named-patterns.ts';
 import { readDuties } from '../../results/patterns/pattern-counts.ts';
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
@@ -9,7 +10,7 @@ import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
 import { followedPoints } from '../followed-points.ts';
 import { pointView } from './development-pages.ts';
-import { filmAddress, patternPlaysQuery, playsQuery } from './pattern-pages.ts';
+import { patternPlaysQuery, playsQuery } from './pattern-pages.ts';
 import { misses } from './peers-miss.ts';
 
 /** An official's own patterns, strengths and development points: released material, and nobody else's name. */

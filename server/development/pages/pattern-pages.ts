@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { positions } from '../../football/positions.ts';
+import { filmAddress } from '../../games/film-address.ts';
 import type { Evidence } from '../../patterns/evidence.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
 import { namedPatterns, readNames } from '../../results/patterns/named-patterns.ts';
@@ -337,10 +338,4 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
       });
     },
   );
-}
-
-/** The film at the play: a media fragment (W3C Media Fragments, `#t=`) where there is a link. */
-export function filmAddress(link: string | null, seconds: number | null): string | null {
-  if (!link || !/^https?:\/\//.test(link)) return null;
-  return seconds === null ? link : `${link.split('#')[0]}#t=${Math.floor(seconds)}`;
 }

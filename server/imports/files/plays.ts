@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { z } from 'zod';
+import { clockInWords } from '../../football/clock-words.ts';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
 import { type Fact, facts, type Play, playSchema } from '../../football/play.ts';
 import { filmTimecode, gameClock, integer, line, oneOf, position, text, yesOrNo } from '../csv/cells.ts';
@@ -98,23 +99,10 @@ export function playCells(play: Play): Partial<Record<Fact, string>> {
     const value = play[fact];
     if (value === undefined) continue;
     if (fact === 'fouls') cells[fact] = foulsToText(play.fouls ?? []);
-    else if (fact === 'clockSeconds') cells[fact] = clockText(play.clockSeconds ?? 0);
+    else if (fact === 'clockSeconds') cells[fact] = clockInWords(play.clockSeconds ?? 0);
     else cells[fact] = typeof value === 'boolean' ? (value ? 'yes' : 'no') : String(value);
   }
   return cells;
-}
-
-function clockText(seconds: number): string {
-  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
-}
-
-/** Seconds as `h:mm:ss`, tenths kept. */
-export function timecodeText(seconds: number): string {
-  const whole = Math.floor(seconds);
-  const tenths = Math.round((seconds - whole) * 10);
-  const two = (value: number) => String(value).padStart(2, '0');
-  const clock = `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
-  return tenths === 0 ? clock : `${clock}.${tenths}`;
 }
 
 const kind: FileKind<PlayColumns> = {

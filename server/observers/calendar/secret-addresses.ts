@@ -1,7 +1,7 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import { newToken, tokenHash } from '../../accounts/token.ts';
 import type { Database } from '../../database/database.ts';
 import type { Queryable } from '../../database/transaction.ts';
-import type { Actor } from '../stores/actor.ts';
 
 type Pool = Database['pool'];
 
@@ -42,7 +42,7 @@ export async function findAnswerLink(
 }
 
 /** Makes the observer's calendar address anew; the one before stops working. @returns the token for the address. */
-export async function newCalendarToken(pool: Pool, actor: Actor): Promise<string> {
+export async function newCalendarToken(pool: Pool, actor: PersonActing): Promise<string> {
   const token = newToken();
   await pool.query(
     `INSERT INTO observer_profile (conference_id, person_id, calendar_token_hash) VALUES ($1, $2, $3)

@@ -1,9 +1,9 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import type { Choice } from '../../planning/planning-problem.ts';
 import { conflict, notFound } from '../../web/problem.ts';
-import type { Actor } from './actor.ts';
 
 type Pool = Database['pool'];
 
@@ -21,7 +21,11 @@ export interface AssignmentChange {
  * Carries out a change whole or not at all, with an audit entry for each assignment touched.
  * @throws Problem 409 when a report was begun on an assignment to be withdrawn.
  */
-export async function changeAssignments(pool: Pool, actor: Actor, change: AssignmentChange): Promise<void> {
+export async function changeAssignments(
+  pool: Pool,
+  actor: PersonActing,
+  change: AssignmentChange,
+): Promise<void> {
   await inTransaction(pool, async (client) => {
     const games = [...new Set([...change.withdraw, ...change.offer].map(({ gameId }) => gameId))].sort();
     const { rowCount } = await client.query(
@@ -34,7 +38,12 @@ export async function changeAssignments(pool: Pool, actor: Actor, change: Assign
   });
 }
 
-async function withdraw(client: Queryable, actor: Actor, gameId: string, observerId: string): Promise<void> {
+async function withdraw(
+  client: Queryable,
+  actor: PersonActing,
+  gameId: string,
+  observerId: string,
+): Promise<void> {
   const report = await client.query(
     'SELECT FROM report WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3',
     [actor.conferenceId, gameId, observerId],
@@ -66,7 +75,7 @@ async function withdraw(client: Queryable, actor: Actor, gameId: string, observe
 
 async function offer(
   client: Queryable,
-  actor: Actor,
+  actor: PersonActing,
   choice: AssignmentChange['offer'][number],
 ): Promise<void> {
   const observer = await client.query(
@@ -109,7 +118,7 @@ async function offer(
 
 export async function lockAssignment(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   assignmentId: string,
   locked: boolean,
 ): Promise<{ gameId: string }> {

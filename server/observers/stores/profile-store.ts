@@ -1,9 +1,9 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import type { Absence, ConflictKind } from '../../planning/planning-problem.ts';
 import { notFound } from '../../web/problem.ts';
-import type { Actor } from './actor.ts';
 
 type Pool = Database['pool'];
 
@@ -84,7 +84,7 @@ export async function loadProfile(db: Queryable, conferenceId: string, personId:
 
 export async function saveProfile(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
   change: ProfileChange,
 ): Promise<void> {
@@ -134,7 +134,7 @@ export interface NewAbsence {
 
 export async function addAbsence(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
   absence: NewAbsence,
 ): Promise<void> {
@@ -165,7 +165,7 @@ export interface NewConflict {
 /** @throws Problem 404 when the team, official or crew is not of this conference. */
 export async function addConflict(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
   declared: NewConflict,
 ): Promise<void> {
@@ -196,7 +196,7 @@ export async function addConflict(
 /** Removes an absence or a declared conflict; what it was stays in the audit trail. */
 export async function removeDeclaration(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
   kind: 'absence' | 'conflict',
   id: string,

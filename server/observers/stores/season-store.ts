@@ -45,8 +45,8 @@ export async function loadSeason(
     reported: boolean;
   }>(
     `SELECT g.id, g.key, g.week, g.kickoff, v.time_zone, (g.kickoff AT TIME ZONE v.time_zone)::date::text AS date,
-            v.name AS venue, v.latitude, v.longitude, h.id AS home_id, h.name AS home, a.id AS visitor_id,
-            a.name AS visitor, c.id AS crew_id, c.name AS crew,
+            v.name AS venue, v.latitude, v.longitude, g.home_team_id AS home_id, teams.home, g.visiting_team_id AS visitor_id,
+            teams.visitor, c.id AS crew_id, c.name AS crew,
             COALESCE(
               (SELECT json_agg(json_build_object('id', w.person_id, 'position', w.position) ORDER BY w.position)
                  FROM working_crew_member w WHERE w.conference_id = g.conference_id AND w.game_id = g.id),
@@ -57,8 +57,7 @@ export async function loadSeason(
             EXISTS (SELECT FROM report r WHERE r.conference_id = g.conference_id AND r.game_id = g.id) AS reported
        FROM game g
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
        LEFT JOIN game_coverage w ON w.conference_id = g.conference_id AND w.game_id = g.id
       WHERE g.conference_id = $1 AND g.season_id = $2

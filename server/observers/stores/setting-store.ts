@@ -1,9 +1,9 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { notFound } from '../../web/problem.ts';
 import type { PlanSetting } from '../season-material.ts';
-import type { Actor } from './actor.ts';
 
 type Pool = Database['pool'];
 
@@ -32,7 +32,7 @@ export async function loadSetting(
 
 export async function saveSetting(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   seasonId: string,
   setting: PlanSetting,
 ): Promise<void> {
@@ -73,7 +73,7 @@ export async function saveSetting(
 
 export async function saveGameCoverage(
   pool: Pool,
-  actor: Actor,
+  actor: PersonActing,
   gameId: string,
   coverage: { observersWanted: number | null; filmAllowed: boolean },
 ): Promise<void> {

@@ -1,4 +1,5 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { filmAddress } from '../../games/film-address.ts';
 import type { EntryPlay } from '../entry/entry-snapshot.ts';
 import { clockText } from '../entry/play-fields.ts';
 
@@ -21,6 +22,7 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
 
   useEffect(() => () => void (source?.url.startsWith('blob:') && URL.revokeObjectURL(source.url)), [source]);
 
+  const inTab = filmAddress(address.trim(), play?.filmSeconds);
   const jump = () => {
     const player = video.current;
     if (!player || play?.filmSeconds === null || play?.filmSeconds === undefined) return;
@@ -32,7 +34,7 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
 
   const openLink = () => {
     const text = address.trim();
-    if (!isWebAddress(text)) {
+    if (filmAddress(text, null) === null) {
       setWrong('Give the whole address of a video, beginning with https://');
       return;
     }
@@ -103,8 +105,8 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
         <button type="button" class="second small" onClick={openLink}>
           Open link
         </button>
-        {isWebAddress(address.trim()) && (
-          <a href={atTime(address.trim(), play?.filmSeconds)} target="_blank" rel="noreferrer">
+        {inTab && (
+          <a href={inTab} target="_blank" rel="noreferrer">
             Open in a tab
           </a>
         )}
@@ -112,12 +114,4 @@ export function FilmPane({ reportId, link, play, onTime }: Props) {
       {wrong && <p class="wrong">{wrong}</p>}
     </section>
   );
-}
-
-const isWebAddress = (text: string) => URL.canParse(text) && /^https?:$/.test(new URL(text).protocol);
-
-/** The address with the play's time, as players of plain video files read it (W3C Media Fragments 1.0, section 4.2.1). */
-function atTime(address: string, seconds: number | null | undefined): string {
-  if (seconds === null || seconds === undefined || new URL(address).hash) return address;
-  return `${address}#t=${seconds}`;
 }

@@ -1,5 +1,5 @@
 import type { Duty } from '../../duties/duty.ts';
-import { callFindings, type Finding, mechanicsFindings } from '../../duties/finding.ts';
+import { type Finding, findingsOf } from '../../duties/finding.ts';
 import { type CompiledRubric, compileRubric, opportunitiesOf } from '../../duties/opportunities.ts';
 import type { Play } from '../../football/play.ts';
 import { type Position, positionLetter, positions } from '../../football/positions.ts';
@@ -19,7 +19,7 @@ const callsInOrder: readonly Finding[] = [
 /** The findings for a duty, the likeliest to be marked first. */
 export function findingsFor(duty: Pick<Duty, 'gradedAs'>): readonly Finding[] {
   const order = duty.gradedAs === 'call' ? callsInOrder : mechanicsInOrder;
-  const all: readonly Finding[] = duty.gradedAs === 'call' ? callFindings : mechanicsFindings;
+  const all = findingsOf(duty.gradedAs);
   return order.filter((finding) => all.includes(finding));
 }
 

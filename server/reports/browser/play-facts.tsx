@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { yardLineInWords } from '../../football/fact-words.ts';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
 import { nothingElseHappened } from '../../football/next-play.ts';
 import { type Fact, type Play, playSchema } from '../../football/play.ts';
@@ -11,7 +12,6 @@ import {
   type PlayField,
   resultText,
   secondsFrom,
-  yardLine,
 } from '../entry/play-fields.ts';
 import { KeptText } from './kept-text.tsx';
 
@@ -197,7 +197,7 @@ function FactField({ field, play, open, wrong, onChange, onWrong }: FieldProps) 
         />
       )}
       {isYardLine && !wrong ? (
-        <small id={`${id}-hint`}>{yardLine(value)}</small>
+        <small id={`${id}-hint`}>{yardLineInWords(value)}</small>
       ) : (
         field.hint && !wrong && <small id={`${id}-hint`}>{field.hint}</small>
       )}

@@ -1,9 +1,10 @@
+import type { Acting, PersonActing } from '../../accounts/acting.ts';
 import type { Queryable } from '../../database/transaction.ts';
-import { callFindings, mechanicsFindings } from '../../duties/finding.ts';
+import { findingsOf } from '../../duties/finding.ts';
 import type { Play } from '../../football/play.ts';
 import { insertPlay, lockPlayLog, playLogIsClosed, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
-import { type Acting, confirmCrew, ReportNotFound } from '../filing/filing.ts';
+import { confirmCrew, ReportNotFound } from '../filing/filing.ts';
 import { lockReport, type ReportRow, workingCrew } from '../filing/report-material.ts';
 import { isOpen, StepRefused } from '../states.ts';
 import type {
@@ -22,7 +23,7 @@ import type {
 /** Where the changes of one device go: the report, held until the transaction ends. */
 interface Entry extends Acting {
   readonly client: Queryable;
-  readonly actorId: string;
+  readonly personId: string;
   readonly report: ReportRow;
 }
 
@@ -38,7 +39,7 @@ class Refused extends Error {}
  */
 export async function applyChanges(
   client: Queryable,
-  acting: Acting & { actorId: string },
+  acting: PersonActing,
   reportId: string,
   changes: readonly Change[],
 ): Promise<ChangeResult[]> {
@@ -116,7 +117,7 @@ function changeValues(entry: Entry, change: Change, outcome: Outcome, resolves: 
     entry.conferenceId,
     entry.report.id,
     id,
-    entry.actorId,
+    entry.personId,
     kind,
     JSON.stringify(content),
     outcome.outcome,
@@ -201,7 +202,7 @@ async function putMark(entry: Entry, change: PutMark, resolves: string | null): 
   if (!seen.person) throw new Refused(`Nobody is entered as working as ${change.position} in this game.`);
   if (seen.play === null) throw new Refused('The play is not in the play log of this game.');
   if (!seen.graded_as) throw new Refused(`The rubric has no duty "${change.dutyKey}".`);
-  const fitting: readonly string[] = seen.graded_as === 'call' ? callFindings : mechanicsFindings;
+  const fitting: readonly string[] = findingsOf(seen.graded_as);
   if (!fitting.includes(change.finding)) {
     throw new Refused(
       `"${change.finding}" does not fit a duty graded as ${seen.graded_as}; use ${fitting.join(', ')}.`,

@@ -33,11 +33,7 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       const reportId = await withProblems(() =>
-        openReport(
-          pool,
-          { conferenceId, actorId: personId },
-          { gameId: request.params.gameId, observerId: personId },
-        ),
+        openReport(pool, { conferenceId, personId }, { gameId: request.params.gameId, observerId: personId }),
       );
       return { reportId };
     },
@@ -52,7 +48,7 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
       const { gameId } = request.params;
-      const acting = { conferenceId, actorId: personId };
+      const acting = { conferenceId, personId };
       const reportId = await withProblems(() => openReport(pool, acting, { gameId, observerId: personId }));
       return reply.redirect(`/reports/${reportId}/entry`, 303);
     },
@@ -113,7 +109,7 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       const results = await withProblems(() =>
-        saveChanges(pool, { conferenceId, actorId: personId }, request.params.reportId, request.body.changes),
+        saveChanges(pool, { conferenceId, personId }, request.params.reportId, request.body.changes),
       );
       return { results };
     },

@@ -31,12 +31,11 @@ export async function entrySnapshot(
   const { rows } = await client.query<Head>(
     `SELECT r.state, r.revision, r.returned_reason, r.general_comment, r.rubric_version_id, r.season_id, r.game_id,
             g.week, g.kickoff, v.time_zone, g.film_link, g.crew_confirmed_at IS NOT NULL AS crew_confirmed,
-            h.name AS home, a.name AS visiting
+            teams.home, teams.visitor AS visiting
        FROM report r
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE r.conference_id = $1 AND r.id = $2`,
     [conferenceId, reportId],
   );

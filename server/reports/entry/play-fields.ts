@@ -1,3 +1,5 @@
+import { clockInWords } from '../../football/clock-words.ts';
+import { yardLineInWords } from '../../football/fact-words.ts';
 import { type Fact, type Play, type PlayKind, playKinds } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
 import { lanes } from '../../football/sides.ts';
@@ -206,19 +208,9 @@ export function fieldsFor(kind: PlayKind, group: PlayField['group']): PlayField[
 
 const ordinals = ['', '1st', '2nd', '3rd', '4th'];
 
-/** A yard line as it is spoken: `own 34`, `opp. 12`, `midfield`. */
-export function yardLine(spot: number): string {
-  if (spot === 50) return 'midfield';
-  return spot < 50 ? `own ${spot}` : `opp. ${100 - spot}`;
-}
-
+/** `m:ss` or `h:mm:ss`; empty when it is not known. */
 export function clockText(seconds: number | null | undefined): string {
-  if (seconds === null || seconds === undefined) return '';
-  const whole = Math.floor(seconds);
-  const hours = Math.floor(whole / 3600);
-  const minutes = Math.floor((whole % 3600) / 60);
-  const rest = String(whole % 60).padStart(2, '0');
-  return hours > 0 ? `${hours}:${String(minutes).padStart(2, '0')}:${rest}` : `${minutes}:${rest}`;
+  return seconds === null || seconds === undefined ? '' : clockInWords(seconds);
 }
 
 /** Reads `m:ss`, `h:mm:ss` or plain seconds; undefined when it is none of them. */
@@ -252,7 +244,7 @@ export function downText(play: Play): string {
   const parts: string[] = [];
   if (play.down)
     parts.push(play.distance ? `${ordinals[play.down]} and ${play.distance}` : ordinals[play.down]!);
-  parts.push(`${parts.length > 0 ? 'at ' : ''}${yardLine(play.spot)}`);
+  parts.push(`${parts.length > 0 ? 'at ' : ''}${yardLineInWords(play.spot)}`);
   return parts.join(' ');
 }
 

@@ -1,11 +1,11 @@
 import type pg from 'pg';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
-import { callFindings, mechanicsFindings } from '../../duties/finding.ts';
-import type { Acting } from '../filing/filing.ts';
+import { findingsOf } from '../../duties/finding.ts';
 import { applyChanges } from './apply-changes.ts';
 import type { Change, ChangeResult, PutMark } from './changes.ts';
 
-type Saving = Acting & { actorId: string };
+type Saving = PersonActing;
 
 /**
  * Applies a device's changes as `applyChanges` does, in a transaction of its own. What is sent most, one mark that
@@ -76,7 +76,7 @@ async function saveMark(db: Queryable, acting: Saving, reportId: string, change:
     acting.conferenceId,
     reportId,
     id,
-    acting.actorId,
+    acting.personId,
     change.markId,
     change.playId,
     change.position,
@@ -84,8 +84,8 @@ async function saveMark(db: Queryable, acting: Saving, reportId: string, change:
     change.finding,
     change.comment,
     JSON.stringify(content),
-    callFindings,
-    mechanicsFindings,
+    findingsOf('call'),
+    findingsOf('mechanics'),
   ];
   const query =
     change.basedOn === null

@@ -1,4 +1,5 @@
 import { v7 as uuidv7 } from 'uuid';
+import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { type CountResult, countOpportunities } from '../../duties/opportunity-counts.ts';
@@ -13,15 +14,6 @@ import {
   type Mark,
   type ReportRow,
 } from './report-material.ts';
-
-/** Who acts, for whom, and when; every function here runs inside its caller's transaction. */
-export interface Acting {
-  readonly conferenceId: string;
-  /** The person who does it; null for the program itself. */
-  readonly actorId: string | null;
-  /** Defaults to now; a loader of past reports says when it was. */
-  readonly at?: Date;
-}
 
 /** The report cannot be filed yet; `missing` says what to put right. */
 export class ReportIncomplete extends Error {
@@ -218,7 +210,7 @@ async function noteStep(
 ): Promise<void> {
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action,
     subjectKind: 'report',
     subjectId: report.id,
@@ -251,7 +243,7 @@ export async function keepRevision(
                          n.not_counted, n.model) ORDER BY n.person_id, n.duty_key)
                   FROM opportunity_count n WHERE n.conference_id = r.conference_id AND n.report_id = r.id), '[]'))
        FROM report r WHERE r.conference_id = $1 AND r.id = $2`,
-    [acting.conferenceId, reportId, reason, acting.actorId, acting.at ?? new Date()],
+    [acting.conferenceId, reportId, reason, acting.personId, acting.at ?? new Date()],
   );
 }
 

@@ -1,9 +1,10 @@
 import { v7 as uuidv7 } from 'uuid';
+import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
-import { callFindings, type Finding, mechanicsFindings } from '../../duties/finding.ts';
+import { type Finding, findingsOf } from '../../duties/finding.ts';
 import { StepRefused, stateAfter } from '../states.ts';
-import { type Acting, keepRevision, ReportNotFound, recountReport } from './filing.ts';
+import { keepRevision, ReportNotFound, recountReport } from './filing.ts';
 import { lockReport, type Mark } from './report-material.ts';
 
 /** A correction of one mark of a released report: another finding or comment, or its removal. */
@@ -40,7 +41,7 @@ export async function reviseReport(
   await keepRevision(client, acting, reportId, reason.trim());
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action: 'revised',
     subjectKind: 'report',
     subjectId: reportId,
@@ -78,7 +79,7 @@ async function correctMark(
     );
     return before;
   }
-  const fitting: readonly Finding[] = gradedAs === 'call' ? callFindings : mechanicsFindings;
+  const fitting = findingsOf(gradedAs);
   if (!fitting.includes(correction.finding)) {
     throw new StepRefused(`"${correction.finding}" does not fit this duty; use ${fitting.join(', ')}.`);
   }

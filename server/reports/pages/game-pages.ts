@@ -44,12 +44,11 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       venue: string;
       confirmed: boolean;
     }>(
-      `SELECT g.id, g.season_id, g.week, a.name || ' at ' || h.name AS title, g.kickoff, v.time_zone AS "timeZone",
+      `SELECT g.id, g.season_id, g.week, teams.title, g.kickoff, v.time_zone AS "timeZone",
               v.name AS venue, g.crew_confirmed_at IS NOT NULL AS confirmed
          FROM game g
          JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-         JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-         JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+         JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
         WHERE g.conference_id = $1 AND g.id = $2`,
       [conferenceId, gameId],
     );
@@ -183,7 +182,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       const reason = textOf(form.reason);
       try {
         const recounted = await inTransaction(pool, (client) =>
-          removeLoggedPlay(client, { conferenceId, actorId: personId }, gameId, playId, {
+          removeLoggedPlay(client, { conferenceId, personId }, gameId, playId, {
             reason,
             marksToo: textOf(form.marksToo) === 'yes',
           }),
@@ -227,14 +226,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       if (play) {
         try {
           const recounted = await inTransaction(pool, (client) =>
-            correctPlay(
-              client,
-              { conferenceId, actorId: personId },
-              gameId,
-              playId,
-              play,
-              textOf(form.reason),
-            ),
+            correctPlay(client, { conferenceId, personId }, gameId, playId, play, textOf(form.reason)),
           );
           const title = 'Play corrected';
           return reply.page(

@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { callFindings, type Finding, findings, mechanicsFindings } from '../../duties/finding.ts';
+import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { currentSeason } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
 import { day } from '../../web/format.ts';
@@ -108,7 +108,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       const wrong = text.success
         ? await refusalOf(() =>
             inTransaction(pool, (client) =>
-              writeReply(client, { conferenceId, actorId: personId }, observationId, text.data),
+              writeReply(client, { conferenceId, personId }, observationId, text.data),
             ),
           )
         : text.error.issues[0]!.message;
@@ -154,9 +154,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
           .code(422)
           .page('reports/replies/list', await listView(conferenceId, sent, wrong), listOptions);
       }
-      await inTransaction(pool, (client) =>
-        keepReplyWindow(client, { conferenceId, actorId: personId }, parsed.data),
-      );
+      await inTransaction(pool, (client) => keepReplyWindow(client, { conferenceId, personId }, parsed.data));
       return reply.redirect('/replies', 303);
     },
   );
@@ -179,7 +177,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     );
     const mark = rows[0] && (await markLine(pool, conferenceId, rows[0].observation_id));
     if (!rows[0] || !mark) throw notFound('reply');
-    const fitting: readonly Finding[] = mark.gradedAs === 'call' ? callFindings : mechanicsFindings;
+    const fitting = findingsOf(mark.gradedAs);
     return {
       reportId: rows[0].report_id,
       timeZone: rows[0].timeZone,
@@ -234,7 +232,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
           ? decided
           : await refusalOf(() =>
               inTransaction(pool, (client) =>
-                ruleOnReply(client, { conferenceId, actorId: personId }, replyId, decided),
+                ruleOnReply(client, { conferenceId, personId }, replyId, decided),
               ),
             );
       if (!wrong) return reply.redirect(`/replies/${replyId}`, 303);

@@ -4,13 +4,13 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Session } from '../../accounts/session.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { callFindings, effectOf, type Finding, findings, mechanicsFindings } from '../../duties/finding.ts';
+import { effectOf, type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { positions } from '../../football/positions.ts';
 import { currentSeason } from '../../schedule/seasons.ts';
 import { formOf, listOf, textOf } from '../../web/form.ts';
 import { notFound, Problem } from '../../web/problem.ts';
 import { downText, resultText } from '../entry/play-fields.ts';
-import { type Acting, acceptReport, releaseReport, returnReport, whatIsMissing } from '../filing/filing.ts';
+import { acceptReport, releaseReport, returnReport, whatIsMissing } from '../filing/filing.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { asProblem } from '../request-errors.ts';
 import {
@@ -111,7 +111,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     '/reports/release',
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
-      const acting = actingOf(request);
+      const acting = sessionOf(request);
       const chosen = listOf(formOf(request.body).reportIds);
       const wrong =
         chosen.length === 0
@@ -142,7 +142,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     const steps = new Set(coordinator ? stepsFrom(report.state, 'coordinator') : []);
     const missing = isOpen(report.state)
       ? await inTransaction(pool, (client) =>
-          whatIsMissing(client, { conferenceId, actorId: null }, reportId),
+          whatIsMissing(client, { conferenceId, personId: null }, reportId),
         ).catch(() => [])
       : [];
     return {
@@ -243,7 +243,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
         schema: { hide: true, params: z.object({ reportId: id }) },
       },
       async (request, reply) => {
-        const acting = actingOf(request);
+        const acting = sessionOf(request);
         const { reportId } = request.params as { reportId: string };
         const reason = textOf(formOf(request.body).reason);
         const wrong = await attempt((client) =>
@@ -272,7 +272,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     const report = await reportLine(pool, conferenceId, reportId);
     const mark = await markLine(pool, conferenceId, observationId);
     if (!report || !mark) throw notFound('mark');
-    const fitting: readonly Finding[] = mark.gradedAs === 'call' ? callFindings : mechanicsFindings;
+    const fitting = findingsOf(mark.gradedAs);
     const chosen = values.finding ?? mark.finding;
     return {
       report,
@@ -300,7 +300,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     '/reports/:reportId/marks/:observationId',
     { config: { policy: policies.coordinator }, schema: { hide: true, params: markParams } },
     async (request, reply) => {
-      const acting = actingOf(request);
+      const acting = sessionOf(request);
       const { reportId, observationId: markId } = request.params;
       const form = formOf(request.body);
       const values = {
@@ -321,11 +321,6 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       return reply.code(422).page('reports/correct-mark', view, { title: 'Correct a mark', width: 'narrow' });
     },
   );
-}
-
-function actingOf(request: Parameters<typeof sessionOf>[0]): Acting & { actorId: string } {
-  const { conferenceId, personId } = sessionOf(request);
-  return { conferenceId, actorId: personId };
 }
 
 /** A mark with its play in words. */

@@ -14,11 +14,10 @@ export interface GameTitle {
 /** @throws Problem 404 when the conference has no such game. */
 export async function readGameTitle(db: Queryable, conferenceId: string, gameId: string): Promise<GameTitle> {
   const { rows } = await db.query<GameTitle>(
-    `SELECT g.id, g.season_id AS "seasonId", s.name AS "seasonName", g.week, v.name || ' at ' || h.name AS title
+    `SELECT g.id, g.season_id AS "seasonId", s.name AS "seasonName", g.week, teams.title
        FROM game g
        JOIN season s ON s.conference_id = g.conference_id AND s.id = g.season_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team v ON v.conference_id = g.conference_id AND v.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE g.conference_id = $1 AND g.id = $2`,
     [conferenceId, gameId],
   );

@@ -1,4 +1,5 @@
 import { v7 as uuidv7 } from 'uuid';
+import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { Finding } from '../../duties/finding.ts';
@@ -6,7 +7,7 @@ import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
-import { type Acting, keepRevision, recountReport } from '../filing/filing.ts';
+import { keepRevision, recountReport } from '../filing/filing.ts';
 import { StepRefused } from '../states.ts';
 
 /** How a correction of the play log changed one filed report's opportunities for one position and duty. */
@@ -110,7 +111,7 @@ export async function correctPlay(
   const recounted = await recountGames(client, acting, [gameId], `Play log corrected: ${reason.trim()}`);
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action: 'play corrected',
     subjectKind: 'play',
     subjectId: playId,
@@ -175,7 +176,7 @@ export async function removeLoggedPlay(
   const recounted = await recountGames(client, acting, [gameId], `Play removed: ${reason.trim()}`);
   await appendAudit(client, {
     conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action: 'play removed',
     subjectKind: 'play',
     subjectId: playId,

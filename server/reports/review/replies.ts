@@ -1,9 +1,9 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { Finding } from '../../duties/finding.ts';
 import { day } from '../../web/format.ts';
 import { answerUntil } from '../answer-time.ts';
-import type { Acting } from '../filing/filing.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { StepRefused } from '../states.ts';
 
@@ -28,7 +28,7 @@ interface MarkOfReport {
  */
 export async function writeReply(
   client: Queryable,
-  acting: Acting & { actorId: string },
+  acting: PersonActing,
   observationId: string,
   text: string,
 ): Promise<string> {
@@ -44,7 +44,7 @@ export async function writeReply(
     [acting.conferenceId, observationId, at],
   );
   const mark = rows[0];
-  if (mark?.state !== 'released' || mark.person_id !== acting.actorId) {
+  if (mark?.state !== 'released' || mark.person_id !== acting.personId) {
     throw new StepRefused('This mark is not in a released report about you.');
   }
   if (mark.replied) throw new StepRefused('You have answered this mark already.');
@@ -56,11 +56,11 @@ export async function writeReply(
   const reply = await client.query<{ id: string }>(
     `INSERT INTO reply (conference_id, observation_id, official_id, text, created_at) VALUES ($1, $2, $3, $4, $5)
      RETURNING id`,
-    [acting.conferenceId, observationId, acting.actorId, text.trim(), at],
+    [acting.conferenceId, observationId, acting.personId, text.trim(), at],
   );
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action: 'replied',
     subjectKind: 'observation',
     subjectId: observationId,
@@ -77,7 +77,7 @@ export async function writeReply(
  */
 export async function ruleOnReply(
   client: Queryable,
-  acting: Acting & { actorId: string },
+  acting: PersonActing,
   replyId: string,
   decided: Ruling,
 ): Promise<void> {
@@ -120,7 +120,7 @@ export async function ruleOnReply(
       decided.ruling,
       changedTo,
       decided.note.trim(),
-      acting.actorId,
+      acting.personId,
       acting.at ?? new Date(),
     ],
   );
@@ -133,7 +133,7 @@ export async function ruleOnReply(
   }
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
-    actorId: acting.actorId,
+    actorId: acting.personId,
     action: 'ruled',
     subjectKind: 'reply',
     subjectId: replyId,

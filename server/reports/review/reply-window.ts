@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
@@ -20,13 +21,14 @@ export async function replyWindow(db: Queryable, conferenceId: string): Promise<
 /** Keeps the window for reports released from now on; those released keep the day they were given. */
 export async function keepReplyWindow(
   client: Queryable,
-  actor: { conferenceId: string; actorId: string },
+  actor: PersonActing,
   { replyDays }: ReplyWindow,
 ): Promise<void> {
   const before = await replyWindow(client, actor.conferenceId);
   await client.query('UPDATE conference SET reply_days = $2 WHERE id = $1', [actor.conferenceId, replyDays]);
   await appendAudit(client, {
-    ...actor,
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
     action: 'time to answer changed',
     subjectKind: 'conference',
     subjectId: actor.conferenceId,

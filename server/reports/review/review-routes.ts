@@ -219,7 +219,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     (request) => {
       const { conferenceId, personId } = sessionOf(request);
       return step(async (client) => [
-        ...(await whatIsMissing(client, { conferenceId, actorId: personId }, request.params.reportId)),
+        ...(await whatIsMissing(client, { conferenceId, personId }, request.params.reportId)),
       ]);
     },
   );
@@ -233,7 +233,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       await filing(() =>
-        step((client) => fileReport(client, { conferenceId, actorId: personId }, request.params.reportId)),
+        step((client) => fileReport(client, { conferenceId, personId }, request.params.reportId)),
       );
       return { done: true as const };
     },
@@ -255,7 +255,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const { conferenceId, personId } = sessionOf(request);
       const { reason } = request.body;
       await step((client) =>
-        returnReport(client, { conferenceId, actorId: personId }, request.params.reportId, reason),
+        returnReport(client, { conferenceId, personId }, request.params.reportId, reason),
       );
       return { done: true as const };
     },
@@ -274,7 +274,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       async (request) => {
         const { conferenceId, personId } = sessionOf(request);
         const { reportId } = request.params as { reportId: string };
-        await step((client) => work(client, { conferenceId, actorId: personId }, reportId));
+        await step((client) => work(client, { conferenceId, personId }, reportId));
         return { done: true as const };
       },
     );
@@ -298,7 +298,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       await seasonOf(app.database, conferenceId, request.params.seasonId);
       await step(async (client) => {
         for (const reportId of reportIds) {
-          await releaseReport(client, { conferenceId, actorId: personId }, reportId);
+          await releaseReport(client, { conferenceId, personId }, reportId);
         }
       });
       return { released: reportIds.length };
@@ -323,7 +323,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       const { reason, corrections } = request.body;
-      const acting = { conferenceId, actorId: personId };
+      const acting = { conferenceId, personId };
       const revision = await step((client) =>
         reviseReport(client, acting, request.params.reportId, reason, corrections),
       );
@@ -348,7 +348,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const { gameId, playId } = request.params;
       const { play, reason } = request.body;
       const recounted = await step((client) =>
-        correctPlay(client, { conferenceId, actorId: personId }, gameId, playId, play, reason),
+        correctPlay(client, { conferenceId, personId }, gameId, playId, play, reason),
       );
       return { recounted };
     },
@@ -370,7 +370,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
       const { conferenceId, personId } = sessionOf(request);
       const { gameId, playId } = request.params;
       const recounted = await step((client) =>
-        removeLoggedPlay(client, { conferenceId, actorId: personId }, gameId, playId, request.body),
+        removeLoggedPlay(client, { conferenceId, personId }, gameId, playId, request.body),
       );
       return { recounted };
     },
@@ -449,7 +449,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      const acting = { conferenceId, actorId: personId };
+      const acting = { conferenceId, personId };
       const replyId = await step((client) =>
         writeReply(client, acting, request.params.observationId, request.body.text),
       );
@@ -483,7 +483,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      await step((client) => keepReplyWindow(client, { conferenceId, actorId: personId }, request.body));
+      await step((client) => keepReplyWindow(client, { conferenceId, personId }, request.body));
       return request.body;
     },
   );
@@ -502,7 +502,7 @@ export async function reviewRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      const acting = { conferenceId, actorId: personId };
+      const acting = { conferenceId, personId };
       await step((client) => ruleOnReply(client, acting, request.params.replyId, request.body));
       return { done: true as const };
     },

@@ -25,7 +25,7 @@ export interface ReportLine {
 }
 
 const reportLines = `
-  SELECT r.id, r.state, r.revision, g.week, g.id AS "gameId", a.name || ' at ' || h.name AS game, g.kickoff,
+  SELECT r.id, r.state, r.revision, g.week, g.id AS "gameId", teams.title AS game, g.kickoff,
          v.time_zone AS "timeZone", r.observer_id AS "observerId", p.given_name || ' ' || p.family_name AS observer,
          r.filed_at AS "filedAt", r.released_at AS "releasedAt",
          (SELECT count(*)::int FROM observation o
@@ -38,8 +38,7 @@ const reportLines = `
     FROM report r
     JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
     JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-    JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-    JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+    JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
     JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id`;
 
 /** The season's reports in the order of their games. */
@@ -185,15 +184,14 @@ export async function releasedMarksAbout(
   const { rows } = await db.query<
     MarkRow & Pick<OwnMark, 'reportId' | 'week' | 'game' | 'replyUntil' | 'timeZone'>
   >(
-    `SELECT m.*, r.id AS "reportId", g.week, a.name || ' at ' || h.name AS game, ${answerUntil('$2')} AS "replyUntil", c.time_zone AS "timeZone"
+    `SELECT m.*, r.id AS "reportId", g.week, teams.title AS game, ${answerUntil('$2')} AS "replyUntil", c.time_zone AS "timeZone"
        FROM (${markLines} WHERE o.conference_id = $1 AND o.person_id = $2 AND r.state = 'released'
               AND (o.removed_at IS NULL OR y.id IS NOT NULL)) m
        JOIN observation o ON o.conference_id = $1 AND o.id = m.id
        JOIN report r ON r.conference_id = $1 AND r.id = o.report_id
        JOIN game g ON g.conference_id = $1 AND g.id = r.game_id
        JOIN conference c ON c.id = $1
-       JOIN team h ON h.conference_id = $1 AND h.id = g.home_team_id
-       JOIN team a ON a.conference_id = $1 AND a.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = $1 AND teams.game_id = g.id
       ORDER BY g.kickoff DESC, r.released_at, r.id, m.number, m.id`,
     [conferenceId, personId],
   );
@@ -229,15 +227,14 @@ export async function seasonReplies(
   const { rows } = await db.query<ReplyLine>(
     `SELECT y.id AS "replyId", o.id AS "observationId", r.id AS "reportId",
             p.given_name || ' ' || p.family_name AS official, y.text, y.created_at AS "repliedAt", g.week,
-            a.name || ' at ' || h.name AS game, v.time_zone AS "timeZone", u.ruling
+            teams.title AS game, v.time_zone AS "timeZone", u.ruling
        FROM reply y
        JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
        JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
        JOIN person p ON p.conference_id = y.conference_id AND p.id = y.official_id
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        LEFT JOIN ruling u ON u.conference_id = y.conference_id AND u.reply_id = y.id
       WHERE y.conference_id = $1 AND r.season_id = $2
       ORDER BY u.ruling IS NOT NULL, y.created_at, y.id`,
@@ -396,7 +393,7 @@ export async function observerGames(
   observerId: string,
 ): Promise<ObserverGame[]> {
   const { rows } = await db.query<ObserverGame>(
-    `SELECT g.id AS "gameId", g.week, a.name || ' at ' || h.name AS game, g.kickoff, v.time_zone AS "timeZone",
+    `SELECT g.id AS "gameId", g.week, teams.title AS game, g.kickoff, v.time_zone AS "timeZone",
             v.name AS venue, s.how, s.answer, r.id AS "reportId", r.state, r.returned_reason AS "returnedReason",
             (SELECT count(*)::int FROM play l
               WHERE l.conference_id = g.conference_id AND l.game_id = g.id AND l.removed_at IS NULL) AS plays,
@@ -405,8 +402,7 @@ export async function observerGames(
        FROM observer_assignment s
        JOIN game g ON g.conference_id = s.conference_id AND g.id = s.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team a ON a.conference_id = g.conference_id AND a.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
        LEFT JOIN report r ON r.conference_id = s.conference_id AND r.game_id = s.game_id
                          AND r.observer_id = s.observer_id
       WHERE s.conference_id = $1 AND s.observer_id = $2 AND s.answer <> 'declined'

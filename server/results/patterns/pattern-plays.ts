@@ -47,15 +47,14 @@ export async function readPatternPlays(
   const { rows } = await db.query<
     Omit<PatternPlay, 'finding' | 'comment' | 'observationId'> & { facts: PlayColumns }
   >(
-    `SELECT p.id AS "playId", g.id AS "gameId", g.week, h.name AS home, t.name AS visitor,
+    `SELECT p.id AS "playId", g.id AS "gameId", g.week, teams.home, teams.visitor,
             p.number, p.kind, p.spot, p.quarter, p.clock_seconds AS "clockSeconds", p.down, p.distance,
             p.film_seconds AS "filmSeconds", g.film_link AS "filmLink",
             jsonb_build_object('kind', p.kind, 'spot', p.spot, 'quarter', p.quarter, 'clock_seconds', p.clock_seconds,
                                'down', p.down, 'distance', p.distance, 'facts', p.facts) AS facts
        FROM play p
        JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE p.conference_id = $1 AND p.id = ANY ($2) AND p.removed_at IS NULL
       ORDER BY g.week, g.kickoff, p.number`,
     [of.conferenceId, marks.rows.map((mark) => mark.playId)],

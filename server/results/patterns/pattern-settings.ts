@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { z } from 'zod';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { defaultPatternSettings } from '../../patterns/settings.ts';
@@ -39,7 +40,7 @@ export async function readPatternSettings(
 /** Changes the settings, with an entry in the audit trail. */
 export async function changePatternSettings(
   pool: pg.Pool,
-  actor: { conferenceId: string; personId: string },
+  actor: PersonActing,
   seasonId: string,
   settings: KeptPatternSettings,
 ): Promise<void> {

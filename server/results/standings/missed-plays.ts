@@ -24,14 +24,13 @@ export async function readMissedPlays(
 ): Promise<MissedPlay[]> {
   const { rows } = await db.query<Omit<MissedPlay, 'inWords'> & PlayColumns>(
     `SELECT o.duty_key AS "dutyKey", o.finding, o.comment, g.week, g.id AS "gameId",
-            t.name || ' at ' || h.name AS game, p.id AS "playId", p.number, p.kind, p.spot, p.quarter,
+            teams.title AS game, p.id AS "playId", p.number, p.kind, p.spot, p.quarter,
             p.clock_seconds, p.down, p.distance, p.facts
        FROM report r
        JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id
        JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+       JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND o.person_id = $3
         AND o.position = $4 AND o.removed_at IS NULL AND p.removed_at IS NULL AND o.finding = ANY ($5)
       ORDER BY g.week, g.kickoff, p.number, o.id`,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
@@ -14,7 +15,7 @@ export const standingsSettingsSchema = z.object({
 /** Keeps a season's settings and says so in the audit trail. */
 export async function keepStandingsSettings(
   client: Queryable,
-  actor: { conferenceId: string; personId: string },
+  actor: PersonActing,
   seasonId: string,
   settings: StandingsSettings,
 ): Promise<void> {

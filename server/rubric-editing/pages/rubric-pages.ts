@@ -295,7 +295,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
     const { conferenceId, personId } = sessionOf(request);
     try {
       await inTransaction(database.pool, (client) =>
-        changeRubric(client, { conferenceId, actorId: personId }, seasonId, change, note),
+        changeRubric(client, { conferenceId, personId }, seasonId, change, note),
       );
       return undefined;
     } catch (error) {
