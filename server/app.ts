@@ -38,7 +38,7 @@ import { gradePages } from './results/pages/grade-pages.ts';
 import { officialPages } from './results/pages/official-pages.ts';
 import { standingsPages } from './results/pages/standings-pages.ts';
 import { patternsApi } from './results/patterns/pattern-routes.ts';
-import { standingsPlugin } from './results/standings/plugin.ts';
+import { resultsPlugin } from './results/plugin.ts';
 import { standingsApi } from './results/standings/standings-routes.ts';
 import { rubricPages } from './rubric-editing/pages/rubric-pages.ts';
 import { rubricApi } from './rubric-editing/rubric-routes.ts';
@@ -80,7 +80,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(accountsPlugin);
   await app.register(pageRendering, { surroundings });
   await app.register(apiDescription);
-  await app.register(standingsPlugin);
+  await app.register(resultsPlugin);
 
   await app.register(healthRoutes);
   await app.register(withPolicy(policies.open, assetRoutes));

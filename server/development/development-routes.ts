@@ -82,7 +82,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return followedPoints(pool, conferenceId, season.id);
+      return followedPoints(pool, app.results, conferenceId, season.id);
     },
   );
 
@@ -101,15 +101,16 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const session = sessionOf(request);
       const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
-      const id = await openPointWithEvidence(pool, session, season.id, request.body);
-      return reply.code(201).send(await followedPoint(pool, session.conferenceId, id));
+      const id = await openPointWithEvidence(pool, app.results, session, season.id, request.body);
+      return reply.code(201).send(await followedPoint(pool, app.results, session.conferenceId, id));
     },
   );
 
   routes.get(
     '/api/development-points/:pointId',
     { config, schema: { tags, summary: 'One development point', params, response: { 200: pointAnswer } } },
-    async (request) => followedPoint(pool, sessionOf(request).conferenceId, request.params.pointId),
+    async (request) =>
+      followedPoint(pool, app.results, sessionOf(request).conferenceId, request.params.pointId),
   );
 
   routes.post(
@@ -127,7 +128,9 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const session = sessionOf(request);
       await noteStep(pool, session, request.params.pointId, request.body);
-      return reply.code(201).send(await followedPoint(pool, session.conferenceId, request.params.pointId));
+      return reply
+        .code(201)
+        .send(await followedPoint(pool, app.results, session.conferenceId, request.params.pointId));
     },
   );
 
@@ -145,7 +148,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const session = sessionOf(request);
       await removeStep(pool, session, request.params.pointId, request.params.stepId);
-      return followedPoint(pool, session.conferenceId, request.params.pointId);
+      return followedPoint(pool, app.results, session.conferenceId, request.params.pointId);
     },
   );
 
@@ -160,7 +163,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
         const session = sessionOf(request);
         const { pointId } = request.params as { pointId: string };
         await turnPoint(pool, session, pointId, to, request.body);
-        return followedPoint(pool, session.conferenceId, pointId);
+        return followedPoint(pool, app.results, session.conferenceId, pointId);
       },
     );
   }

@@ -1,6 +1,6 @@
 import type pg from 'pg';
-import { refreshCutCounts } from '../results/patterns/cut-counts.ts';
 import { readDutyCounts } from '../results/patterns/pattern-counts.ts';
+import type { SeasonResults } from '../results/season-results.ts';
 import { Problem } from '../web/problem.ts';
 import type { DevelopmentPoint } from './point.ts';
 import { type Progress, progressOf } from './progress.ts';
@@ -13,12 +13,13 @@ export interface FollowedPoint extends DevelopmentPoint {
 /** A season's points with how each stands now. A closed one whose miss has come back is opened again on the way. */
 export async function followedPoints(
   pool: pg.Pool,
+  results: SeasonResults,
   conferenceId: string,
   seasonId: string,
   personId: string | null = null,
 ): Promise<FollowedPoint[]> {
   const points = await readPoints(pool, conferenceId, seasonId, personId);
-  if (points.some((point) => point.situationCut !== '')) await refreshCutCounts(pool, conferenceId, seasonId);
+  if (points.some((point) => point.situationCut !== '')) await results.cutsUpToDate(conferenceId, seasonId);
   const followed: FollowedPoint[] = [];
   for (const point of points) followed.push(await follow(pool, conferenceId, point));
   return followed;
@@ -27,11 +28,12 @@ export async function followedPoints(
 /** One point with how it stands now. */
 export async function followedPoint(
   pool: pg.Pool,
+  results: SeasonResults,
   conferenceId: string,
   pointId: string,
 ): Promise<FollowedPoint> {
   const point = await readPoint(pool, conferenceId, pointId);
-  if (point.situationCut !== '') await refreshCutCounts(pool, conferenceId, point.seasonId);
+  if (point.situationCut !== '') await results.cutsUpToDate(conferenceId, point.seasonId);
   return follow(pool, conferenceId, point);
 }
 

@@ -1,17 +1,18 @@
 import type pg from 'pg';
 import type { Acting } from '../accounts/acting.ts';
-import { currentPatterns } from '../results/patterns/season-patterns.ts';
+import type { SeasonResults } from '../results/season-results.ts';
 import type { NewPoint } from './point.ts';
 import { openPoint } from './store.ts';
 
 /** Opens a point and keeps with it the pattern as it stands, where there is one. Returns the point's id. */
 export async function openPointWithEvidence(
   pool: pg.Pool,
+  results: SeasonResults,
   actor: Acting,
   seasonId: string,
   point: NewPoint,
 ): Promise<string> {
-  const { patterns } = await currentPatterns(pool, actor.conferenceId, seasonId);
+  const { patterns } = await results.patternsOf(actor.conferenceId, seasonId);
   const evidence = patterns.find(
     (pattern) =>
       pattern.official === point.personId &&

@@ -3,6 +3,7 @@ import type { PersonActing } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conferenceToday, latestAnswerDay, openAnswersUntil } from '../reports/answer-time.ts';
+import { groundsOfFigures } from '../results/season-results.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
 import { dayAfter } from './answering.ts';
 import type { LetterKind } from './letter-data.ts';
@@ -121,6 +122,12 @@ export async function retryFailed(db: Queryable, conferenceId: string, id: strin
   return rowCount ?? 0;
 }
 
+// Season $2 of conference $1, with what its figures rest on now; worked out once for all letters.
+const seasonNow = `season_now AS MATERIALIZED (
+  SELECT s.*, ${groundsOfFigures} AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2)`;
+// Of a letter l in the season s. Without grounds noted, a draft is out of date; of a released one the revision tells.
+const outOfDate = `coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)`;
+
 export interface Release {
   seasonId: string;
   kind: LetterKind;
@@ -132,8 +139,9 @@ export interface Release {
 
 /**
  * Gives letters to their officials: from here on they are final, and each official may answer until the day their
- * letter names. Left as drafts are those made before the newest released report, since their figures are no longer the
- * season's, and those whose day has passed or is no longer the one that holds.
+ * letter names. Left as drafts are those made before the newest released report, other settings or an upgrade that
+ * computes otherwise, since their figures are no longer the season's, and those whose day has passed or is no longer
+ * the one that holds.
  * @returns how many were released, and how many drafts were left for either reason.
  */
 export async function releaseLetters(
@@ -150,9 +158,10 @@ export async function releaseLetters(
       current: boolean;
       answerBy: string | null;
     }>(
-      `SELECT l.id, l.person_id AS "personId", l.edition, l.sha256, l.input_revision = s.input_revision AS current,
+      `WITH ${seasonNow}
+       SELECT l.id, l.person_id AS "personId", l.edition, l.sha256, NOT ${outOfDate} AS current,
               l.data -> 'reply' ->> 'by' AS "answerBy"
-         FROM letter l JOIN season s ON s.conference_id = l.conference_id AND s.id = l.season_id
+         FROM letter l JOIN season_now s ON s.conference_id = l.conference_id AND s.id = l.season_id
         WHERE l.conference_id = $1 AND l.season_id = $2 AND l.kind = $3 AND l.released_at IS NULL
           AND ($4::uuid[] IS NULL OR l.id = ANY ($4))
         ORDER BY l.id FOR UPDATE OF l`,
@@ -212,7 +221,7 @@ export interface LetterLine {
     remark: string;
     createdAt: Date;
     releasedAt: Date | null;
-    /** The season's released reports have changed since. */
+    /** The season's released reports, its settings or the way of computing have changed since. */
     outOfDate: boolean;
     delivery: { state: string; attempts: number; lastError: string | null; sentAt: Date | null } | null;
   } | null;
@@ -226,16 +235,17 @@ export async function letterLines(
   kind: LetterKind,
 ): Promise<LetterLine[]> {
   const { rows } = await db.query<LetterLine>(
-    `SELECT p.id AS "personId", p.given_name || ' ' || p.family_name AS name,
+    `WITH ${seasonNow}
+     SELECT p.id AS "personId", p.given_name || ' ' || p.family_name AS name,
             CASE WHEN l.id IS NULL THEN NULL ELSE jsonb_build_object(
               'id', l.id, 'edition', l.edition, 'position', l.position, 'pages', l.pages, 'sha256', l.sha256,
               'remark', l.remark, 'createdAt', l.created_at, 'releasedAt', l.released_at,
-              'outOfDate', l.input_revision <> s.input_revision,
+              'outOfDate', ${outOfDate},
               'delivery', CASE WHEN d.letter_id IS NULL THEN NULL ELSE jsonb_build_object(
                 'state', d.state, 'attempts', d.attempts, 'lastError', d.last_error, 'sentAt', d.sent_at) END
             ) END AS letter
        FROM person p
-       JOIN season s ON s.conference_id = p.conference_id AND s.id = $2
+       JOIN season_now s ON s.conference_id = p.conference_id AND s.id = $2
        LEFT JOIN LATERAL (
               SELECT * FROM letter l
                WHERE l.conference_id = p.conference_id AND l.season_id = s.id AND l.person_id = p.id AND l.kind = $3

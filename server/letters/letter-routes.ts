@@ -121,7 +121,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
   const whereToAnswer = answerPage(publicAddress(app.settings));
-  const previews = new TemplatePreviews(pool, app.standingsOf, whereToAnswer);
+  const previews = new TemplatePreviews(pool, app.results, whereToAnswer);
   refuseUnknownSeasons(app);
 
   routes.get(
@@ -146,12 +146,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(
-        pool,
-        app.standingsOf,
-        session.conferenceId,
-        request.params.seasonId,
-      );
+      const season = await readLetterSeason(pool, app.results, session.conferenceId, request.params.seasonId);
       if (!season) throw notFound('season');
       if (!season.people.has(request.params.personId)) throw notFound('official');
       const today = dayIn(session.timeZone);
@@ -340,12 +335,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
     async (request, reply) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(
-        pool,
-        app.standingsOf,
-        session.conferenceId,
-        request.params.seasonId,
-      );
+      const season = await readLetterSeason(pool, app.results, session.conferenceId, request.params.seasonId);
       if (!season) throw notFound('season');
       const { body } = await readTemplate(pool, session.conferenceId, 'season-book');
       const data = seasonBookOf(season, {

@@ -25,7 +25,7 @@ const lookEveryMs = 3000;
 export const letterWork = fastifyPlugin(async (app) => {
   const { pool } = app.database;
   const address = publicAddress(app.settings);
-  const maker = new LetterMaker(pool, app.standingsOf, answerPage(address));
+  const maker = new LetterMaker(pool, app.results, answerPage(address));
   const mailer = makeMailer(app.settings);
   let running: Promise<void> | null = null;
   let again = false;

@@ -2,12 +2,13 @@ import { createHash } from 'node:crypto';
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { latestAnswerDay } from '../reports/answer-time.ts';
+import type { SeasonResults } from '../results/season-results.ts';
 import { changesBetween } from './letter-changes.ts';
 import type { LetterData, LetterKind } from './letter-data.ts';
 import { letterOfSeason } from './letter-of-season.ts';
 import type { Paper } from './pdf/style.ts';
 import { renderLetter } from './render-letter.ts';
-import { type LetterSeason, readLetterSeason, type StandingsOf } from './season-source.ts';
+import { type LetterSeason, readLetterSeason } from './season-source.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
 import { readTemplate } from './template-store.ts';
 
@@ -41,14 +42,14 @@ interface Prepared {
  */
 export class LetterMaker {
   private readonly pool: pg.Pool;
-  private readonly standingsOf: StandingsOf;
+  private readonly results: SeasonResults;
   private readonly answerPage: string;
   private prepared: { key: string; value: Promise<Prepared> } | null = null;
 
   /** @param answerPage address of the page where officials answer, which letters link to */
-  constructor(pool: pg.Pool, standingsOf: StandingsOf, answerPage: string) {
+  constructor(pool: pg.Pool, results: SeasonResults, answerPage: string) {
     this.pool = pool;
-    this.standingsOf = standingsOf;
+    this.results = results;
     this.answerPage = answerPage;
   }
 
@@ -121,6 +122,7 @@ export class LetterMaker {
       edition,
       position: whole.official.position,
       inputRevision: season.inputRevision,
+      grounds: season.grounds,
       templateVersion,
       sha256: createHash('sha256').update(pdf).digest('hex'),
       pages,
@@ -133,7 +135,7 @@ export class LetterMaker {
 
   private prepare(job: Job): Promise<Prepared> {
     if (this.prepared?.key !== job.batchId)
-      this.prepared = { key: job.batchId, value: prepareBatch(this.pool, this.standingsOf, job) };
+      this.prepared = { key: job.batchId, value: prepareBatch(this.pool, this.results, job) };
     return this.prepared.value;
   }
 }
@@ -145,10 +147,10 @@ async function dayThatHolds(client: Queryable, job: Job): Promise<string | null>
   return open !== null && open > job.replyBy ? open : job.replyBy;
 }
 
-async function prepareBatch(pool: pg.Pool, standingsOf: StandingsOf, job: Job): Promise<Prepared> {
+async function prepareBatch(pool: pg.Pool, results: SeasonResults, job: Job): Promise<Prepared> {
   const { body, version } = await readTemplate(pool, job.conferenceId, job.kind);
   const template = compileTemplate(body);
-  const season = await readLetterSeason(pool, standingsOf, job.conferenceId, job.seasonId);
+  const season = await readLetterSeason(pool, results, job.conferenceId, job.seasonId);
   if (!season) throw new Error('The season is gone.');
   return { season, template, templateVersion: version };
 }
@@ -181,6 +183,7 @@ interface MadeLetter {
   edition: number;
   position: string;
   inputRevision: number;
+  grounds: string;
   templateVersion: number;
   sha256: string;
   pages: number;
@@ -208,11 +211,12 @@ async function keep(
     letter.remark,
     letter.position,
     letter.edition,
+    letter.grounds,
   ];
   if (draftId) {
     await client.query(
       `UPDATE letter SET input_revision = $3, template_version = $4, sha256 = $5, pages = $6, pdf = $7, data = $8,
-              remark = $9, position = $10, edition = $11, created_at = now()
+              remark = $9, position = $10, edition = $11, grounds = $12, created_at = now()
         WHERE conference_id = $1 AND id = $2`,
       values,
     );
@@ -220,8 +224,8 @@ async function keep(
   }
   const { rows } = await client.query<{ id: string }>(
     `INSERT INTO letter (conference_id, id, input_revision, template_version, sha256, pages, pdf, data, remark,
-                         position, edition, season_id, person_id, kind)
-     VALUES ($1, coalesce($2::uuid, gen_random_uuid()), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+                         position, edition, grounds, season_id, person_id, kind)
+     VALUES ($1, coalesce($2::uuid, gen_random_uuid()), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
      RETURNING id`,
     [...values, job.seasonId, job.personId, job.kind],
   );

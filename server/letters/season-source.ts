@@ -5,7 +5,7 @@ import type { Position } from '../football/positions.ts';
 import { type PlayColumns, playOf } from '../games/play-rows.ts';
 import { type DutyName, readDuties } from '../results/patterns/pattern-counts.ts';
 import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
-import { currentPatterns } from '../results/patterns/season-patterns.ts';
+import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
 import { readSeasonCounts, type SeasonCount } from '../results/standings/season-counts.ts';
 import type { CurrentStandings } from '../results/standings/season-standings.ts';
 
@@ -18,6 +18,8 @@ export interface LetterSeason {
   seasonId: string;
   /** The season's input revision that all of this rests on. */
   inputRevision: number;
+  /** All that its standings and patterns rest on, as jsonb in text: see `groundsOfFigures`. */
+  grounds: string;
   conference: { name: string; policyText: string; replyDays: number };
   season: { name: string; games: number; weeks: number | null; throughWeek: number | null };
   people: ReadonlyMap<string, { name: string; email: string }>;
@@ -60,40 +62,44 @@ export interface RaisedPoint {
   kind: 'conversation' | 'letter';
 }
 
-/** The standings service, as the application offers it. */
-export type StandingsOf = (conferenceId: string, seasonId: string) => Promise<CurrentStandings>;
-
 /**
- * Reads a season for letters; released reports only. Read again when a report is released meanwhile, so that all
- * of it is of one revision. Null when the conference has no such season.
+ * Reads a season for letters; released reports only. Read again when a report is released or a setting changed
+ * meanwhile, so that all of it rests on the same. Null when the conference has no such season.
  */
 export async function readLetterSeason(
   pool: pg.Pool,
-  standingsOf: StandingsOf,
+  results: SeasonResults,
   conferenceId: string,
   seasonId: string,
 ): Promise<LetterSeason | null> {
   for (;;) {
-    const season = await readOnce(pool, standingsOf, conferenceId, seasonId);
+    const season = await readOnce(pool, results, conferenceId, seasonId);
     if (!season) return null;
-    const { inputRevision, standings, patterns } = season;
-    const { rows } = await pool.query<{ revision: string }>(
-      'SELECT input_revision AS revision FROM season WHERE conference_id = $1 AND id = $2',
-      [conferenceId, seasonId],
-    );
-    const revisions = [Number(rows[0]?.revision), standings.inputRevision, patterns.inputRevision];
-    if (revisions.every((revision) => revision === inputRevision)) return season;
+    if ((await readGrounds(pool, conferenceId, seasonId)) === season.grounds) return season;
   }
+}
+
+async function readGrounds(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<string | undefined> {
+  const { rows } = await db.query<{ grounds: string }>(
+    `SELECT (${groundsOfFigures})::text AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2`,
+    [conferenceId, seasonId],
+  );
+  return rows[0]?.grounds;
 }
 
 async function readOnce(
   pool: pg.Pool,
-  standingsOf: StandingsOf,
+  results: SeasonResults,
   conferenceId: string,
   seasonId: string,
 ): Promise<LetterSeason | null> {
   const { rows } = await pool.query<{
     revision: string;
+    grounds: string;
     name: string;
     conference: string;
     policyText: string;
@@ -102,7 +108,8 @@ async function readOnce(
     weeks: number | null;
     throughWeek: number | null;
   }>(
-    `SELECT s.input_revision AS revision, s.name, c.name AS conference, c.policy_text AS "policyText", c.reply_days AS "replyDays",
+    `SELECT s.input_revision AS revision, (${groundsOfFigures})::text AS grounds, s.name, c.name AS conference,
+            c.policy_text AS "policyText", c.reply_days AS "replyDays",
             (SELECT count(*)::int FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS games,
             (SELECT max(week) FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS weeks,
             (SELECT max(g.week) FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
@@ -118,13 +125,14 @@ async function readOnce(
     conferenceId,
     seasonId,
     inputRevision: Number(row.revision),
+    grounds: row.grounds,
     conference: { name: row.conference, policyText: row.policyText, replyDays: row.replyDays },
     season: { name: row.name, games: row.games, weeks: row.weeks, throughWeek: row.throughWeek },
     people: await readOfficials(pool, conferenceId),
     crews: await readCrews(pool, conferenceId, seasonId),
     counts,
-    standings: await standingsOf(conferenceId, seasonId),
-    patterns: await currentPatterns(pool, conferenceId, seasonId),
+    standings: await results.standingsOf(conferenceId, seasonId),
+    patterns: await results.patternsOf(conferenceId, seasonId),
     duties: await readDuties(pool, conferenceId, seasonId),
     marks: await readMarks(pool, conferenceId, seasonId),
     raised: await readRaised(pool, conferenceId, seasonId),

@@ -1,4 +1,5 @@
 import type pg from 'pg';
+import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { dayAfter } from './answering.ts';
@@ -9,7 +10,7 @@ import { readReleasedGame, releasedGamesOf } from './game-report-store.ts';
 import type { TemplateKind } from './letter-data.ts';
 import { letterOfSeason, officialsOf } from './letter-of-season.ts';
 import { seasonBookOf } from './season-book-of-season.ts';
-import { type LetterSeason, readLetterSeason, type StandingsOf } from './season-source.ts';
+import { type LetterSeason, readLetterSeason } from './season-source.ts';
 
 export interface Preview {
   kind: TemplateKind;
@@ -22,13 +23,13 @@ export interface Preview {
 /** Shows a template on a real official's figures, reading a season once for many keystrokes. */
 export class TemplatePreviews {
   private readonly pool: pg.Pool;
-  private readonly standingsOf: StandingsOf;
+  private readonly results: SeasonResults;
   private readonly answerPage: string;
   private kept: { key: string; season: LetterSeason } | null = null;
 
-  constructor(pool: pg.Pool, standingsOf: StandingsOf, answerPage: string) {
+  constructor(pool: pg.Pool, results: SeasonResults, answerPage: string) {
     this.pool = pool;
-    this.standingsOf = standingsOf;
+    this.results = results;
     this.answerPage = answerPage;
   }
 
@@ -69,13 +70,13 @@ export class TemplatePreviews {
   }
 
   private async season(conferenceId: string, seasonId: string): Promise<LetterSeason> {
-    const { rows } = await this.pool.query<{ revision: string }>(
-      'SELECT input_revision AS revision FROM season WHERE conference_id = $1 AND id = $2',
+    const { rows } = await this.pool.query<{ grounds: string }>(
+      `SELECT (${groundsOfFigures})::text AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2`,
       [conferenceId, seasonId],
     );
-    const key = `${conferenceId} ${seasonId} ${rows[0]?.revision}`;
+    const key = `${conferenceId} ${seasonId} ${rows[0]?.grounds}`;
     if (this.kept?.key === key) return this.kept.season;
-    const season = await readLetterSeason(this.pool, this.standingsOf, conferenceId, seasonId);
+    const season = await readLetterSeason(this.pool, this.results, conferenceId, seasonId);
     if (!season) throw notFound('season');
     this.kept = { key, season };
     return season;

@@ -28,5 +28,5 @@ export const situationCuts: readonly SituationCut[] = [
   },
 ];
 
-/** Rises when a cut is added or changed, so that counts kept under the old ones are known to be old. */
+/** The method of the cut counts: raised when a cut is added or changed, so that kept counts are known to be old. */
 export const situationCutsVersion = 1;

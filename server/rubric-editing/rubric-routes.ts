@@ -171,7 +171,7 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
       const duty: Duty = requireRight(request.body.duty);
       const rubric = await rubricOf(conferenceId, season.id);
       const before = rubric.duties.find((one) => one.key === duty.key);
-      return previewOnSeason(database, app.grader, season, before, duty);
+      return previewOnSeason(database, app.calculator, season, before, duty);
     },
   );
 

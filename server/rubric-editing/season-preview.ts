@@ -6,7 +6,7 @@ import type { Duty } from '../duties/duty.ts';
 import { dutySentence } from '../duties/duty-sentence.ts';
 import type { Play } from '../football/play.ts';
 import { readSeasonLog } from '../games/season-log.ts';
-import type { Grader } from '../results/standings/grader.ts';
+import type { Calculator } from '../results/calculator.ts';
 import { readSeasonCounts } from '../results/standings/season-counts.ts';
 import { type MovedStanding, standingsWithWeight } from '../results/standings/weight-change.ts';
 import { type DutyPreview, previewDuty } from './duty-preview.ts';
@@ -26,7 +26,7 @@ export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
 /** What a duty would have done on the season so far. Changes nothing. */
 export async function previewOnSeason(
   { pool }: Database,
-  grader: Pick<Grader, 'grade'>,
+  calculator: Pick<Calculator, 'grade'>,
   season: Season,
   before: Duty | undefined,
   after: Duty,
@@ -42,7 +42,7 @@ export async function previewOnSeason(
     before === undefined || before.weight === after.weight
       ? []
       : await standingsWithWeight(
-          grader,
+          calculator,
           await readSeasonCounts(pool, conferenceId, season.id),
           after.key,
           after.weight,

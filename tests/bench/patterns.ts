@@ -1,7 +1,7 @@
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
-import { refreshCutCounts } from '../../server/results/patterns/cut-counts.ts';
+import { Calculator } from '../../server/results/calculator.ts';
 import { readPatternCounts } from '../../server/results/patterns/pattern-counts.ts';
-import { currentPatterns } from '../../server/results/patterns/season-patterns.ts';
+import { seasonResults } from '../../server/results/season-results.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { simulateSeason } from './simulated-counts.ts';
@@ -13,8 +13,11 @@ const rounds = 15;
  * aggregate of the same counts; then how finding grows from one conference's season to 100 conferences × 10 seasons.
  */
 export async function patterns(): Promise<Measurement[]> {
+  const calculator = new Calculator();
+  await calculator.start();
   const demo = await withDemoDatabase(async ({ pool }, { conferenceId, seasonId }) => {
-    const cutting = await timed(() => refreshCutCounts(pool, conferenceId, seasonId));
+    const results = seasonResults(pool, calculator);
+    const cutting = await timed(() => results.cutsUpToDate(conferenceId, seasonId));
     await pool.query('ANALYZE');
     const rows = await readPatternCounts(pool, conferenceId, seasonId);
     const aggregate = () =>
@@ -41,10 +44,11 @@ export async function patterns(): Promise<Measurement[]> {
       aggregate: await typical(aggregate),
       read: await typical(() => readPatternCounts(pool, conferenceId, seasonId)),
       find: await typical(async () => findPatterns(rows)),
-      anew: await typical(() => currentPatterns(pool, conferenceId, seasonId), move),
-      kept: await typical(() => currentPatterns(pool, conferenceId, seasonId)),
+      anew: await typical(() => results.patternsOf(conferenceId, seasonId), move),
+      kept: await typical(() => results.patternsOf(conferenceId, seasonId)),
     };
   });
+  await calculator.close();
   const beside = (what: string, value: number): Measurement => ({
     name: `patterns: demo season (${demo.rows} counts), ${what}`,
     value,

@@ -1,7 +1,8 @@
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
-import { Grader } from '../../server/results/standings/grader.ts';
+import { Calculator } from '../../server/results/calculator.ts';
+import { seasonResults } from '../../server/results/season-results.ts';
 import { readGradingRows } from '../../server/results/standings/grading-rows.ts';
-import { currentStandings, gradeRows } from '../../server/results/standings/season-standings.ts';
+import { gradeRows } from '../../server/results/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';
@@ -23,17 +24,17 @@ export async function standings(): Promise<Measurement[]> {
     const oneWeek = games.map((game) => ({ ...game, week: 1 }));
     const change = () =>
       pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [seasonId]);
-    let grader = new Grader();
-    const request = () => currentStandings(pool, grader, conferenceId, seasonId);
+    let calculator = new Calculator();
+    const request = () => seasonResults(pool, calculator).standingsOf(conferenceId, seasonId);
     try {
       return {
         cold: await typical({
           rounds: 5,
           warmUp: 0,
           async prepare() {
-            await grader.close();
-            grader = new Grader();
-            await grader.start();
+            await calculator.close();
+            calculator = new Calculator();
+            await calculator.start();
             await change();
           },
           work: request,
@@ -45,7 +46,7 @@ export async function standings(): Promise<Measurement[]> {
         kept: await typical({ work: request }),
       };
     } finally {
-      await grader.close();
+      await calculator.close();
     }
   });
   const beside = (what: string, value: number): Measurement => ({

@@ -2,7 +2,6 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
-import { currentPatterns } from '../../server/results/patterns/season-patterns.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { testApp } from '../support/test-app.ts';
 import { accessibilityProblems } from './support/accessibility.ts';
@@ -47,7 +46,7 @@ const accessible = async () => expect(await accessibilityProblems(page)).toEqual
 const sideways = () => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
 
 test('a coordinator goes from a repeat miss to its plays, opens a point, notes a talk, and closes it', async () => {
-  const [first] = (await currentPatterns(database.pool, database.conferenceId, database.seasonId)).patterns;
+  const [first] = (await app.results.patternsOf(database.conferenceId, database.seasonId)).patterns;
   await as(await coordinator());
   await page.goto(`${address}/patterns`);
   await accessible();

@@ -71,7 +71,7 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const session = sessionOf(request);
       const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
-      const id = await openPointWithEvidence(pool, session, season.id, request.body);
+      const id = await openPointWithEvidence(pool, app.results, session, season.id, request.body);
       return reply.redirect(`/development-points/${id}`, 303);
     },
   );
@@ -83,7 +83,7 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
     values: Form = {},
   ) {
     const today = dayIn(timeZone);
-    const point = await followedPoint(pool, conferenceId, pointId);
+    const point = await followedPoint(pool, app.results, conferenceId, pointId);
     const season = await seasonOf(database, conferenceId, point.seasonId);
     const names = await readNames(pool, conferenceId, point.seasonId);
     const evidence = new URLSearchParams({

@@ -24,9 +24,9 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
     const { conferenceId, personId } = sessionOf(request);
     const season = await currentSeason(database, conferenceId);
     if (!season) return reply.page('results/no-evaluation', {}, { title: 'My patterns' });
-    const own = await ownPatterns(pool, conferenceId, season.id, personId);
+    const own = await ownPatterns(pool, app.results, conferenceId, season.id, personId);
     const duties = await readDuties(pool, conferenceId, season.id);
-    const points = await followedPoints(pool, conferenceId, season.id, personId);
+    const points = await followedPoints(pool, app.results, conferenceId, season.id, personId);
     const span = weekSpan([...own.patterns, ...own.strengths].map((row) => row.weeks));
     const strip = (row: (typeof own.patterns)[number]) => weekStrip(row.weeks, span.first, span.last);
     const view = {

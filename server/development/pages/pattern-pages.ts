@@ -78,8 +78,8 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
 
   async function repeatMisses(season: Season, errors: FormErrors = {}, values?: Record<string, string>) {
     const { conferenceId } = season;
-    const found = await namedPatterns(pool, conferenceId, season.id);
-    const points = await followedPoints(pool, conferenceId, season.id);
+    const found = await namedPatterns(pool, app.results, conferenceId, season.id);
+    const points = await followedPoints(pool, app.results, conferenceId, season.id);
     const span = weekSpan(found.patterns.map((row) => row.weeks));
     const pointOf = (row: (typeof found.patterns)[number]) =>
       points.find(
@@ -168,7 +168,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, params } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const found = await namedPatterns(pool, season.conferenceId, season.id);
+      const found = await namedPatterns(pool, app.results, season.conferenceId, season.id);
       const span = weekSpan(found.crews.map((row) => row.weeks));
       const view = {
         ...shared(season, '/crews'),
@@ -185,7 +185,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, params } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const found = await namedPatterns(pool, season.conferenceId, season.id);
+      const found = await namedPatterns(pool, app.results, season.conferenceId, season.id);
       const missed = found.conference.filter((row) => row.misses > 0);
       const span = weekSpan(found.conference.map((row) => row.weeks));
       const weeks = [];
@@ -223,7 +223,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, params } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const found = await namedPatterns(pool, season.conferenceId, season.id);
+      const found = await namedPatterns(pool, app.results, season.conferenceId, season.id);
       const span = weekSpan(found.strengths.map((row) => row.weeks));
       const view = {
         ...shared(season, '/strengths'),
@@ -270,7 +270,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, params } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const points = await followedPoints(pool, season.conferenceId, season.id);
+      const points = await followedPoints(pool, app.results, season.conferenceId, season.id);
       const names = await readNames(pool, season.conferenceId, season.id);
       const view = { ...shared(season, '/development-points'), ...developmentList(points, names) };
       return reply.page('development/development-points', view, {
@@ -299,7 +299,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
       const official = names.people.get(personId);
       const duty = names.duties.get(of.dutyKey);
       if (!official || !duty) throw notFound('pattern');
-      const found = await namedPatterns(pool, conferenceId, season.id);
+      const found = await namedPatterns(pool, app.results, conferenceId, season.id);
       const row = found.patterns.find(
         (pattern) =>
           pattern.official === personId &&
@@ -312,7 +312,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
         { conferenceId, seasonId: season.id, personId, ...of },
         which,
       );
-      const points = await followedPoints(pool, conferenceId, season.id, personId);
+      const points = await followedPoints(pool, app.results, conferenceId, season.id, personId);
       const point = points.find(
         (other) =>
           other.dutyKey === of.dutyKey &&

@@ -23,7 +23,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     const season = await seasonOf(database, conferenceId, seasonId);
     const official = (await readPeople(database.pool, conferenceId)).get(personId);
     if (!official) throw notFound('official');
-    const standings = await app.standingsOf(conferenceId, season.id);
+    const standings = await app.results.standingsOf(conferenceId, season.id);
     const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
     return { season, official, grades, standings };
   }

@@ -28,7 +28,7 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
       (await readSeasonGames(database.pool, conferenceId, season.id)).map((game) => [game.id, game]),
     );
     const evaluation = officialSeason(counts, personId);
-    const { lines } = await app.standingsOf(conferenceId, season.id);
+    const { lines } = await app.results.standingsOf(conferenceId, season.id);
     const adjustedIn = (position: Position) => {
       const line = lines.find((each) => each.personId === personId && each.position === position);
       return line?.adjusted && { ...line.adjusted, unsure: errorUnknown(line.adjusted) };

@@ -31,7 +31,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
   });
 
   async function standingsView(season: Season, position: string, form?: Form, wrong: FormErrors = {}) {
-    const standings = await app.standingsOf(season.conferenceId, season.id);
+    const standings = await app.results.standingsOf(season.conferenceId, season.id);
     const people = await readPeople(database.pool, season.conferenceId);
     const { minimumGames, minimumOpportunities, places } = standings.settings;
     return {
@@ -92,7 +92,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const standings = await app.standingsOf(conferenceId, season.id);
+      const standings = await app.results.standingsOf(conferenceId, season.id);
       const people = await readPeople(database.pool, conferenceId);
       return reply.page(
         'results/severity',
@@ -112,7 +112,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       async (request, reply) => {
         const { conferenceId } = sessionOf(request);
         const season = await seasonOf(database, conferenceId, request.params.seasonId);
-        const standings = await app.standingsOf(conferenceId, season.id);
+        const standings = await app.results.standingsOf(conferenceId, season.id);
         return reply
           .type('text/csv; charset=utf-8')
           .header('content-disposition', `attachment; filename="${file}.csv"`)

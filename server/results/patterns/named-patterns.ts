@@ -1,8 +1,8 @@
 import type pg from 'pg';
 import { readPeople } from '../../accounts/people-names.ts';
 import type { Evidence } from '../../patterns/evidence.ts';
+import type { SeasonResults } from '../season-results.ts';
 import { type DutyName, readDuties } from './pattern-counts.ts';
-import { type CurrentPatterns, currentPatterns } from './season-patterns.ts';
 
 /** Peers fewer than this are not shown to an official: their pooled rate would be one known colleague's. */
 export const fewestPeersShown = 3;
@@ -31,8 +31,13 @@ const fullName = (names: Names, id: string) => {
 };
 
 /** A season's patterns with titles and names, for the coordinator. */
-export async function namedPatterns(pool: pg.Pool, conferenceId: string, seasonId: string) {
-  const found = await currentPatterns(pool, conferenceId, seasonId);
+export async function namedPatterns(
+  pool: pg.Pool,
+  results: SeasonResults,
+  conferenceId: string,
+  seasonId: string,
+) {
+  const found = await results.patternsOf(conferenceId, seasonId);
   const names = await readNames(pool, conferenceId, seasonId);
   const titled = <T extends { duty: string }>(row: T) => ({
     ...row,
@@ -53,8 +58,14 @@ export async function namedPatterns(pool: pg.Pool, conferenceId: string, seasonI
 }
 
 /** One official's own patterns and strengths: no name of anybody else, and peers only where they are several. */
-export async function ownPatterns(pool: pg.Pool, conferenceId: string, seasonId: string, personId: string) {
-  const found: CurrentPatterns = await currentPatterns(pool, conferenceId, seasonId);
+export async function ownPatterns(
+  pool: pg.Pool,
+  results: SeasonResults,
+  conferenceId: string,
+  seasonId: string,
+  personId: string,
+) {
+  const found = await results.patternsOf(conferenceId, seasonId);
   const duties = await readDuties(pool, conferenceId, seasonId);
   const own = <T extends Evidence & { official: string }>(rows: readonly T[]) =>
     rows

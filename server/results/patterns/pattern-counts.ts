@@ -10,17 +10,24 @@ export interface DutyName {
   guidance: string;
 }
 
+/** SQL of a season's duties, each as its newest rubric version has it. */
+export const dutiesOfSeason = (columns: string, conferenceId: string, seasonId: string) => `
+  SELECT DISTINCT ON (d.key) ${columns}
+    FROM duty d
+    JOIN rubric_version v ON v.conference_id = d.conference_id AND v.id = d.rubric_version_id
+   WHERE v.conference_id = ${conferenceId} AND v.season_id = ${seasonId} ORDER BY d.key, v.number DESC`;
+
 export async function readDuties(
   db: Queryable,
   conferenceId: string,
   seasonId: string,
 ): Promise<Map<string, DutyName>> {
   const { rows } = await db.query<DutyName>(
-    `SELECT DISTINCT ON (d.key) d.key, d.title, d.weight, d.category,
-            coalesce(d.definition->>'guidance', '') AS guidance
-       FROM duty d
-       JOIN rubric_version v ON v.conference_id = d.conference_id AND v.id = d.rubric_version_id
-      WHERE v.conference_id = $1 AND v.season_id = $2 ORDER BY d.key, v.number DESC`,
+    dutiesOfSeason(
+      "d.key, d.title, d.weight, d.category, coalesce(d.definition->>'guidance', '') AS guidance",
+      '$1',
+      '$2',
+    ),
     [conferenceId, seasonId],
   );
   return new Map(rows.map((row) => [row.key, row]));

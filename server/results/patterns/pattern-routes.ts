@@ -55,7 +55,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return namedPatterns(pool, conferenceId, season.id);
+      return namedPatterns(pool, app.results, conferenceId, season.id);
     },
   );
 
@@ -74,7 +74,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { table } = request.query;
-      const patterns = await namedPatterns(pool, conferenceId, season.id);
+      const patterns = await namedPatterns(pool, app.results, conferenceId, season.id);
       return reply
         .type('text/csv; charset=utf-8')
         .header('content-disposition', `attachment; filename="patterns-${table}.csv"`)
@@ -96,7 +96,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return ownPatterns(pool, conferenceId, season.id, request.params.personId);
+      return ownPatterns(pool, app.results, conferenceId, season.id, request.params.personId);
     },
   );
 

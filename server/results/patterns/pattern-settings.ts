@@ -22,19 +22,26 @@ export const patternSettingsSchema = z.object({
 });
 export type KeptPatternSettings = z.infer<typeof patternSettingsSchema>;
 
+const { falseDiscoveryRate, minimumOpportunities, minimumGames } = defaultPatternSettings;
+
+/** An SQL expression of a row `s` of `season`: its settings as jsonb. */
+export const patternSettingsOf = `(
+  SELECT jsonb_build_object('falseDiscoveryRate', coalesce(p.false_discovery_rate, ${falseDiscoveryRate}),
+                            'minimumOpportunities', coalesce(p.minimum_opportunities, ${minimumOpportunities}),
+                            'minimumGames', coalesce(p.minimum_games, ${minimumGames}))
+    FROM (VALUES (1)) AS one
+    LEFT JOIN pattern_setting p ON p.conference_id = s.conference_id AND p.season_id = s.id)`;
+
 export async function readPatternSettings(
   db: Queryable,
   conferenceId: string,
   seasonId: string,
 ): Promise<KeptPatternSettings> {
-  const { rows } = await db.query<KeptPatternSettings>(
-    `SELECT false_discovery_rate AS "falseDiscoveryRate", minimum_opportunities AS "minimumOpportunities",
-            minimum_games AS "minimumGames"
-       FROM pattern_setting WHERE conference_id = $1 AND season_id = $2`,
+  const { rows } = await db.query<{ settings: KeptPatternSettings }>(
+    `SELECT ${patternSettingsOf} AS settings FROM season s WHERE s.conference_id = $1 AND s.id = $2`,
     [conferenceId, seasonId],
   );
-  const { falseDiscoveryRate, minimumOpportunities, minimumGames } = defaultPatternSettings;
-  return rows[0] ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
+  return rows[0]?.settings ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
 }
 
 /** Changes the settings, with an entry in the audit trail. */

@@ -1,9 +1,10 @@
-import type pg from 'pg';
-import { inTransaction } from '../../database/transaction.ts';
-import { findPatterns, type SeasonPatterns } from '../../patterns/find-patterns.ts';
-import { refreshCutCounts } from './cut-counts.ts';
-import { type DutyName, readDuties, readPatternCounts } from './pattern-counts.ts';
-import { type KeptPatternSettings, readPatternSettings } from './pattern-settings.ts';
+import type { CountRow } from '../../patterns/counts.ts';
+import type { SeasonPatterns } from '../../patterns/find-patterns.ts';
+import type { Calculator } from '../calculator.ts';
+import type { ResultKind } from '../kept-result.ts';
+import { cutReports, uncutReports } from './cut-counts.ts';
+import { dutiesOfSeason, readPatternCounts } from './pattern-counts.ts';
+import { type KeptPatternSettings, patternSettingsOf } from './pattern-settings.ts';
 
 /** A season's patterns as they are now, without the weights that the duties carry anyway. */
 export type CurrentPatterns = Omit<SeasonPatterns, 'settings'> & {
@@ -12,83 +13,38 @@ export type CurrentPatterns = Omit<SeasonPatterns, 'settings'> & {
   inputRevision: number;
 };
 
-const kind = 'patterns';
-const underway = new Map<string, Promise<CurrentPatterns>>();
+type Basis = { readonly settings: KeptPatternSettings; readonly weights: Readonly<Record<string, number>> };
 
 /**
- * The patterns of a season, never stale: kept with the revision of their input and found anew when a report is
- * released, corrected or ruled on, when the rubric's weights or the settings change. Requests that come while
- * they are being found wait for the same result.
+ * Patterns as a kept result: found anew when a report is released, corrected or ruled on, when the rubric's weights
+ * or the settings change.
  */
-export function currentPatterns(
-  pool: pg.Pool,
-  conferenceId: string,
-  seasonId: string,
-): Promise<CurrentPatterns> {
-  const key = `${conferenceId} ${seasonId}`;
-  const waiting = underway.get(key);
-  // Whoever joins may have caused a newer revision than the one being computed: check again afterwards.
-  if (waiting) return waiting.then(() => keptOrFound(pool, conferenceId, seasonId));
-  const found = keptOrFound(pool, conferenceId, seasonId).finally(() => underway.delete(key));
-  underway.set(key, found);
-  return found;
-}
-
-type Input = { revision: number; settings: KeptPatternSettings; duties: Map<string, DutyName> };
-
-async function keptOrFound(pool: pg.Pool, conferenceId: string, seasonId: string): Promise<CurrentPatterns> {
-  const input = await readInput(pool, conferenceId, seasonId);
-  const { rows } = await pool.query<{ result: { basis: string; patterns: CurrentPatterns } }>(
-    `SELECT result FROM standings_result
-      WHERE conference_id = $1 AND season_id = $2 AND kind = $3 AND input_revision = $4`,
-    [conferenceId, seasonId, kind, input.revision],
-  );
-  const kept = rows[0]?.result;
-  if (kept && kept.basis === basisOf(input)) return kept.patterns;
-  return find(pool, conferenceId, seasonId);
-}
-
-async function readInput(
-  db: pg.Pool | pg.PoolClient,
-  conferenceId: string,
-  seasonId: string,
-): Promise<Input> {
-  const { rows } = await db.query<{ revision: string }>(
-    'SELECT input_revision AS revision FROM season WHERE conference_id = $1 AND id = $2',
-    [conferenceId, seasonId],
-  );
+export function patternsKind(
+  calculator: Pick<Calculator, 'findPatterns' | 'cutReport'>,
+): ResultKind<Basis, CountRow[], CurrentPatterns> {
   return {
-    revision: Number(rows[0]?.revision ?? 0),
-    settings: await readPatternSettings(db, conferenceId, seasonId),
-    duties: await readDuties(db, conferenceId, seasonId),
+    ...patternsGrounds,
+    prepare: (client, season) => cutReports(client, calculator, season),
+    async read(client, season) {
+      if ((await uncutReports(client, season)).length > 0) return null;
+      return readPatternCounts(client, season.conferenceId, season.seasonId);
+    },
+    async compute(rows, { basis: { settings, weights }, revision }) {
+      const found = await calculator.findPatterns(rows, {
+        ...settings,
+        weights: new Map(Object.entries(weights)),
+      });
+      return { ...found, settings, inputRevision: revision };
+    },
   };
 }
 
-/** What patterns rest on beside the counts: settings and weights, as text to compare. */
-function basisOf({ settings, duties }: Input): string {
-  const { falseDiscoveryRate, minimumOpportunities, minimumGames } = settings;
-  const weights = [...duties.values()].map((duty) => `${duty.key} ${duty.weight}`);
-  return [falseDiscoveryRate, minimumOpportunities, minimumGames, ...weights].join('\n');
-}
-
-async function find(pool: pg.Pool, conferenceId: string, seasonId: string): Promise<CurrentPatterns> {
-  await refreshCutCounts(pool, conferenceId, seasonId);
-  // One snapshot for revision, settings and counts: a release in between cannot mix into the result.
-  const { input, rows } = await inTransaction(pool, async (client) => {
-    await client.query('SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY');
-    const input = await readInput(client, conferenceId, seasonId);
-    return { input, rows: await readPatternCounts(client, conferenceId, seasonId) };
-  });
-  const weights = new Map([...input.duties.values()].map((duty) => [duty.key, duty.weight]));
-  const found = findPatterns(rows, { ...input.settings, weights });
-  const patterns: CurrentPatterns = { ...found, settings: input.settings, inputRevision: input.revision };
-  await pool.query(
-    `INSERT INTO standings_result (conference_id, season_id, kind, input_revision, result)
-     SELECT conference_id, id, $3, $4, $5 FROM season WHERE conference_id = $1 AND id = $2
-     ON CONFLICT (conference_id, season_id, kind) DO UPDATE
-       SET input_revision = EXCLUDED.input_revision, result = EXCLUDED.result, computed_at = now()
-     WHERE standings_result.input_revision <= EXCLUDED.input_revision`,
-    [conferenceId, seasonId, kind, input.revision, JSON.stringify({ basis: basisOf(input), patterns })],
-  );
-  return patterns;
-}
+/** Raise `method` when the way of finding patterns changes results. */
+export const patternsGrounds = {
+  name: 'patterns',
+  method: 1,
+  basis: `jsonb_build_object(
+    'settings', ${patternSettingsOf},
+    'weights', (SELECT coalesce(jsonb_object_agg(d.key, d.weight), '{}') FROM (
+                  ${dutiesOfSeason('d.key, d.weight', 's.conference_id', 's.id')}) d))`,
+};

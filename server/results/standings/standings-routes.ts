@@ -122,7 +122,7 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const standings = await app.standingsOf(season.conferenceId, season.id);
+      const standings = await app.results.standingsOf(season.conferenceId, season.id);
       const { position } = request.query;
       return {
         ...standings,
@@ -166,7 +166,7 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const { observers } = await app.standingsOf(season.conferenceId, season.id);
+      const { observers } = await app.results.standingsOf(season.conferenceId, season.id);
       return observers.map((row) => ({
         observerId: row.observer,
         games: row.games,
@@ -195,7 +195,7 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
       const { personId } = request.params;
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
       const { conferenceId, id: seasonId } = season;
-      const standings = await app.standingsOf(conferenceId, seasonId);
+      const standings = await app.results.standingsOf(conferenceId, seasonId);
       const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
       return grades.map(({ position, line, duties }) => ({
         position,

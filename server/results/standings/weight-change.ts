@@ -1,5 +1,5 @@
 import type { Position } from '../../football/positions.ts';
-import type { Grader } from './grader.ts';
+import type { Calculator } from '../calculator.ts';
 import { gradingRowsOf } from './grading-rows.ts';
 import type { SeasonCount } from './season-counts.ts';
 import { gradeRows, type StandingLine, type StandingsSettings } from './season-standings.ts';
@@ -28,7 +28,7 @@ const nowhere: Place = { raw: null, adjusted: null, standardError: null, place: 
  * (0 leaves the duty out). Nothing is changed: filed reports keep the weights that they were filed with.
  */
 export async function standingsWithWeight(
-  grader: Pick<Grader, 'grade'>,
+  calculator: Pick<Calculator, 'grade'>,
   counts: readonly SeasonCount[],
   dutyKey: string,
   weight: number,
@@ -38,7 +38,7 @@ export async function standingsWithWeight(
     .map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row))
     .filter((row) => row.weight > 0);
   const [now, changedStandings] = await Promise.all(
-    [counts, changed].map((some) => gradeRows(grader, gradingRowsOf(some), settings, 0)),
+    [counts, changed].map((some) => gradeRows(calculator, gradingRowsOf(some), settings, 0)),
   );
   const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
   const after = new Map(changedStandings!.lines.map((line) => [keyOf(line), placeOf(line)]));

@@ -187,7 +187,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
       const isCurrent = newest!.number === rubric.number;
       const coordinator = mayChange(request) && isCurrent;
       const preview = coordinator
-        ? previewView(await previewOnSeason(database, app.grader, season, duty, duty))
+        ? previewView(await previewOnSeason(database, app.calculator, season, duty, duty))
         : null;
       return reply.page(
         'rubric-editing/duty',
@@ -271,7 +271,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
         ...shown,
         values: check.duty,
         problem,
-        preview: await previewOnSeason(database, app.grader, season, before, check.duty),
+        preview: await previewOnSeason(database, app.calculator, season, before, check.duty),
       });
     if (textOf(form.do) !== 'save') return preview();
     if (textOf(form.previewed) !== dutyFingerprint(check.duty)) {

@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoPassword } from '../../../seed-demo/load.ts';
 import { makeDemoSeason } from '../../../seed-demo/season.ts';
-import { refreshCutCounts } from '../../../server/results/patterns/cut-counts.ts';
+import { uncutReports } from '../../../server/results/patterns/cut-counts.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { personSignedIn, type SignedInAgent, signedInAgent, signedInAs } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
@@ -69,14 +69,10 @@ describe("a season's patterns", () => {
 
   it('are the same when asked for again, and found anew when a release moves the season', async () => {
     const first = await coordinator.get(address('patterns')).expect(200);
-    const kept = await database.pool.query(
-      "SELECT computed_at FROM standings_result WHERE kind = 'patterns'",
-    );
+    const kept = await database.pool.query("SELECT computed_at FROM kept_result WHERE kind = 'patterns'");
     const again = await coordinator.get(address('patterns')).expect(200);
     expect(again.body).toEqual(first.body);
-    const same = await database.pool.query(
-      "SELECT computed_at FROM standings_result WHERE kind = 'patterns'",
-    );
+    const same = await database.pool.query("SELECT computed_at FROM kept_result WHERE kind = 'patterns'");
     expect(same.rows).toEqual(kept.rows);
     // A report counted again: its cuts go, the season's revision moves, the next answer is new.
     const { rows } = await database.pool.query<{ report_id: string }>(
@@ -93,7 +89,7 @@ describe("a season's patterns", () => {
     expect(state.rowCount).toBe(0);
     const changed = await coordinator.get(address('patterns')).expect(200);
     expect(changed.body.inputRevision).toBeGreaterThan(first.body.inputRevision);
-    expect(await refreshCutCounts(database.pool, database.conferenceId, database.seasonId)).toBe(0);
+    expect(await uncutReports(database.pool, database)).toEqual([]);
   });
 
   it('come as CSV with one line each', async () => {

@@ -2,13 +2,14 @@ import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { gradeWholeSeason } from '../../../server/grading/season-model.ts';
-import type { Grader } from '../../../server/results/standings/grader.ts';
+import type { Calculator } from '../../../server/results/calculator.ts';
+import { KeptResults } from '../../../server/results/kept-result.ts';
 import { gradingRowsOf, readGradingRows } from '../../../server/results/standings/grading-rows.ts';
 import { readSeasonCounts } from '../../../server/results/standings/season-counts.ts';
 import {
-  currentStandings,
   gradeRows,
   type StandingLine,
+  standingsKind,
 } from '../../../server/results/standings/season-standings.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
@@ -21,6 +22,7 @@ let officialId: string;
 
 beforeAll(async () => {
   database = await demoDatabase();
+  kept = new KeptResults(database.pool);
   app = await testApp(database);
   for (const role of ['coordinator', 'observer', 'official'] as const) {
     const { rows } = await database.pool.query<{ id: string }>('SELECT id FROM person WHERE email = $1', [
@@ -36,20 +38,22 @@ afterAll(async () => {
   await database?.drop();
 });
 
+type Grading = Pick<Calculator, 'grade'>;
+
 /** Grades as the thread does, and counts how often it was asked. */
-function countingGrader() {
+function countingCalculator() {
   const asked = { times: 0 };
-  const grader: Pick<Grader, 'grade'> = {
+  const calculator: Grading = {
     async grade(rows, settings) {
       asked.times += 1;
       return gradeWholeSeason(rows, settings);
     },
   };
-  return { asked, grader: grader as Grader };
+  return { asked, calculator };
 }
 
-const standingsWith = (grader: Grader) =>
-  currentStandings(database.pool, grader, database.conferenceId, database.seasonId);
+let kept: KeptResults;
+const standingsWith = (calculator: Grading) => kept.current(standingsKind(calculator), database);
 
 /** Makes one more opportunity of a released report a miss, as a ruling would. */
 async function ruleOnOne(): Promise<string> {
@@ -93,7 +97,7 @@ describe('the standings of a season', () => {
   });
 
   test('from sums by weight are those from counts by duty', async () => {
-    const { grader } = countingGrader();
+    const { calculator } = countingCalculator();
     const games = await readGradingRows(database.pool, database.conferenceId, database.seasonId);
     const byDuty = gradingRowsOf(
       await readSeasonCounts(database.pool, database.conferenceId, database.seasonId),
@@ -101,7 +105,7 @@ describe('the standings of a season', () => {
     expect(games.map(({ counts, ...game }) => game)).toEqual(byDuty.map(({ counts, ...game }) => game));
     const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
     const [fromSums, fromDuties] = await Promise.all(
-      [games, byDuty].map((some) => gradeRows(grader, some, settings, 1)),
+      [games, byDuty].map((some) => gradeRows(calculator, some, settings, 1)),
     );
     expect(fromSums!.lines.length).toBeGreaterThan(60);
     for (const [i, { adjusted, raw, before, ...line }] of fromSums!.lines.entries()) {
@@ -123,36 +127,20 @@ describe('the standings of a season', () => {
 
   test('are found once for requests that come together, and kept', async () => {
     await ruleOnOne();
-    const { asked, grader } = countingGrader();
-    const all = await Promise.all(Array.from({ length: 20 }, () => standingsWith(grader)));
+    const { asked, calculator } = countingCalculator();
+    const all = await Promise.all(Array.from({ length: 20 }, () => standingsWith(calculator)));
     // Twice: the season, and the season before its latest week.
     expect(asked.times).toBe(2);
     expect(new Set(all.map((standings) => standings.inputRevision)).size).toBe(1);
-    await standingsWith(grader);
-    expect(asked.times).toBe(2);
-  });
-
-  test('are found once over several processes', async () => {
-    await ruleOnOne();
-    // A second copy of the module stands for a second process: it shares nothing but the database.
-    const modulePath = '../../../server/results/standings/season-standings.ts?another-process';
-    const other = (await import(/* @vite-ignore */ modulePath)) as {
-      currentStandings: typeof currentStandings;
-    };
-    expect(other.currentStandings).not.toBe(currentStandings);
-    const { asked, grader } = countingGrader();
-    await Promise.all([
-      standingsWith(grader),
-      other.currentStandings(database.pool, grader, database.conferenceId, database.seasonId),
-    ]);
+    await standingsWith(calculator);
     expect(asked.times).toBe(2);
   });
 
   test('are never stale: a ruling, a release, a setting change what the next request sees', async () => {
-    const { asked, grader } = countingGrader();
-    const before = await standingsWith(grader);
+    const { asked, calculator } = countingCalculator();
+    const before = await standingsWith(calculator);
     const ruled = await ruleOnOne();
-    const after = await standingsWith(grader);
+    const after = await standingsWith(calculator);
     expect(asked.times).toBe(2);
     expect(after.inputRevision).toBeGreaterThan(before.inputRevision);
     const rawOf = (standings: typeof before) =>
@@ -163,19 +151,19 @@ describe('the standings of a season', () => {
       `UPDATE report SET state = 'released', released_at = now() WHERE id = (
          SELECT id FROM report WHERE state = 'accepted' ORDER BY id LIMIT 1)`,
     );
-    expect((await standingsWith(grader)).reports).toBe(before.reports + 1);
+    expect((await standingsWith(calculator)).reports).toBe(before.reports + 1);
     expect(asked.times).toBe(4);
 
     await database.pool.query('UPDATE season SET minimum_games = 99');
-    expect((await standingsWith(grader)).lines.every((line) => line.rank === null)).toBe(true);
+    expect((await standingsWith(calculator)).lines.every((line) => line.rank === null)).toBe(true);
     await database.pool.query('UPDATE season SET minimum_games = 3');
-    expect((await standingsWith(grader)).lines.some((line) => line.rank !== null)).toBe(true);
+    expect((await standingsWith(calculator)).lines.some((line) => line.rank !== null)).toBe(true);
   });
 
   test('a change while they are being found is seen by who asks afterwards', async () => {
     await ruleOnOne();
     let changed = false;
-    const slow: Pick<Grader, 'grade'> = {
+    const slow: Grading = {
       async grade(rows, settings) {
         if (!changed) {
           changed = true;
@@ -184,19 +172,11 @@ describe('the standings of a season', () => {
         return gradeWholeSeason(rows, settings);
       },
     };
-    const first = await standingsWith(slow as Grader);
-    const { asked, grader } = countingGrader();
-    const second = await standingsWith(grader);
+    const first = await standingsWith(slow);
+    const { asked, calculator } = countingCalculator();
+    const second = await standingsWith(calculator);
     expect(asked.times).toBe(2);
     expect(second.inputRevision).toBeGreaterThan(first.inputRevision);
-  });
-
-  test('a failure is told to who waits, and the next request tries again', async () => {
-    await ruleOnOne();
-    const failing = { grade: () => Promise.reject(new Error('out of memory')) } as unknown as Grader;
-    await expect(standingsWith(failing)).rejects.toThrow('out of memory');
-    const { grader } = countingGrader();
-    expect((await standingsWith(grader)).lines.length).toBeGreaterThan(0);
   });
 
   test('of a season with no released report are empty, with the reason', async () => {

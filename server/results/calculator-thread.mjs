@@ -2,4 +2,4 @@
 import { register } from 'tsx/esm/api';
 
 register();
-await import('./grading-work.ts');
+await import('./calculator-work.ts');

@@ -1,0 +1,59 @@
+import type { GradedGame, SeasonSettings, SeasonStandings } from '../grading/season-model.ts';
+import type { CountRow } from '../patterns/counts.ts';
+import type { SeasonPatterns } from '../patterns/find-patterns.ts';
+import type { PatternSettings } from '../patterns/settings.ts';
+import { WorkerQueue } from '../threads/worker-queue.ts';
+import type { Tasks } from './calculator-work.ts';
+import type { CutCount, CutMaterial } from './patterns/cut-report.ts';
+
+/** A task by its name, with what its function takes. */
+export interface CalculatorRequest {
+  readonly task: keyof Tasks;
+  readonly given: readonly unknown[];
+}
+
+export interface CalculatorAnswer {
+  readonly result: unknown;
+}
+
+/**
+ * Computes grades, patterns and counts by situation in a worker thread, so that long work never holds up another
+ * request. Each method throws an Error with the sentence of what went wrong, or that the thread died.
+ */
+export class Calculator {
+  #queue = new WorkerQueue<CalculatorRequest, CalculatorAnswer>(
+    new URL('./calculator-thread.mjs', import.meta.url),
+    'Computing stopped',
+  );
+
+  /** As `gradeWholeSeason`. */
+  grade(rows: readonly GradedGame[], settings: SeasonSettings): Promise<SeasonStandings> {
+    return this.#ask('grade', rows, settings);
+  }
+
+  /** As `findPatterns`. */
+  findPatterns(rows: readonly CountRow[], settings: Partial<PatternSettings>): Promise<SeasonPatterns> {
+    return this.#ask('patterns', rows, settings);
+  }
+
+  /** As `cutReport`. */
+  cutReport(material: CutMaterial): Promise<CutCount[]> {
+    return this.#ask('cuts', material);
+  }
+
+  /** Starts the thread ahead of the first request. */
+  async start(): Promise<void> {
+    await this.grade([], { minimumGames: 0, minimumOpportunities: 0, top: 1, seed: 1 });
+  }
+
+  close(): Promise<void> {
+    return this.#queue.close();
+  }
+
+  async #ask<Task extends keyof Tasks>(
+    task: Task,
+    ...given: Parameters<Tasks[Task]>
+  ): Promise<ReturnType<Tasks[Task]>> {
+    return (await this.#queue.ask({ task, given })).result as ReturnType<Tasks[Task]>;
+  }
+}
