@@ -99,7 +99,8 @@ export async function loadDemo(
     const kind = fileKindNamed(file.name);
     if (kind === undefined) continue;
     const fileName = `${file.name}.csv`;
-    const outcome = await importFile(pool, { conferenceId, personId: null }, kind, fileName, bytesOf(file));
+    const by = { conferenceId, personId: null };
+    const outcome = await importFile(pool, by, { kind, fileName, open: () => bytesOf(file) });
     const [problem] = outcome.problems;
     if (problem !== undefined) {
       throw new Error(`The demo's ${fileName}, line ${problem.line}: ${problem.column}: ${problem.problem}`);

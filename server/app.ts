@@ -22,6 +22,7 @@ import { myPatternPages } from './development/pages/my-pattern-pages.ts';
 import { patternPages } from './development/pages/pattern-pages.ts';
 import { healthRoutes } from './health-routes.ts';
 import { importRoutes } from './imports/import-routes.ts';
+import { importPages } from './imports/pages/import-pages.ts';
 import { letterRoutes } from './letters/letter-routes.ts';
 import { letterWork } from './letters/letter-work.ts';
 import { letterPages } from './letters/pages/letter-pages.ts';
@@ -99,6 +100,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(developmentPages);
   await app.register(myPatternPages);
   await app.register(importRoutes);
+  await app.register(importPages);
   await app.register(rubricApi);
   await app.register(entryRoutes);
   await app.register(observerPages);

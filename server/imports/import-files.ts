@@ -1,15 +1,8 @@
 import type pg from 'pg';
 import type { Acting } from '../accounts/acting.ts';
-import type { FileKind } from './files/file-kind.ts';
 import { fileKinds } from './files/index.ts';
-import { importFile } from './import-file.ts';
+import { checkFiles, type FileToImport, importFile } from './import-file.ts';
 import type { ImportOutcome } from './import-outcome.ts';
-
-export interface FileToImport {
-  fileName: string;
-  kind: FileKind;
-  open(): AsyncIterable<Uint8Array>;
-}
 
 export interface ImportedFiles {
   outcomes: ImportOutcome[];
@@ -17,22 +10,37 @@ export interface ImportedFiles {
   notRead: string[];
 }
 
-/** Imports several files in the order in which one may refer to another, each all or nothing; stops at the first with a problem. */
+export interface HowToImport {
+  /** Only tell what importing would do. */
+  check?: boolean;
+  tell?: (outcome: ImportOutcome) => void;
+}
+
+/** In the order in which one file may refer to another. */
+export const inOrder = (files: readonly FileToImport[]): FileToImport[] =>
+  [...files].sort(
+    (a, b) => fileKinds.indexOf(a.kind) - fileKinds.indexOf(b.kind) || (a.fileName < b.fileName ? -1 : 1),
+  );
+
+/** Imports several files, each all or nothing, in the order in which one may refer to another; stops at the first with a problem. */
 export async function importFiles(
   pool: pg.Pool,
   by: Acting,
   files: readonly FileToImport[],
-  tell: (outcome: ImportOutcome) => void = () => {},
+  { check = false, tell = () => {} }: HowToImport = {},
 ): Promise<ImportedFiles> {
-  const inOrder = [...files].sort(
-    (a, b) => fileKinds.indexOf(a.kind) - fileKinds.indexOf(b.kind) || (a.fileName < b.fileName ? -1 : 1),
-  );
+  const ordered = inOrder(files);
   const outcomes: ImportOutcome[] = [];
-  for (const [at, { kind, fileName, open }] of inOrder.entries()) {
-    const outcome = await importFile(pool, by, kind, fileName, open());
-    outcomes.push(outcome);
-    tell(outcome);
-    if (!outcome.applied) return { outcomes, notRead: inOrder.slice(at + 1).map((file) => file.fileName) };
+  if (check) {
+    outcomes.push(...(await checkFiles(pool, by, ordered)));
+    outcomes.forEach(tell);
+  } else {
+    for (const file of ordered) {
+      const outcome = await importFile(pool, by, file);
+      outcomes.push(outcome);
+      tell(outcome);
+      if (!outcome.applied) break;
+    }
   }
-  return { outcomes, notRead: [] };
+  return { outcomes, notRead: ordered.slice(outcomes.length).map(({ fileName }) => fileName) };
 }

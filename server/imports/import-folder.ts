@@ -1,5 +1,6 @@
 /**
- * `npm run import -- FOLDER [--conference NAME] [--open-season NAME]`: imports the CSV files of a folder. The first
+ * `npm run import -- FOLDER [--conference NAME] [--open-season NAME] [--check]
+ * [--dates day-first|month-first] [--left SIDE]`: imports the CSV files of a folder, or only checks them. The first
  * season of a conference is opened by its files; a later one by a coordinator, or here by `--open-season`.
  */
 import { createReadStream } from 'node:fs';
@@ -13,8 +14,10 @@ import { startEmbeddedPostgres } from '../database/embedded.ts';
 import { StartupError } from '../database/startup-error.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { openSeason } from '../schedule/season-states.ts';
+import { type Answer, type Answers, answersTo, questionNames } from './csv/questions.ts';
 import { fileKindOfFileName, fileKinds } from './files/index.ts';
-import { type FileToImport, importFiles } from './import-files.ts';
+import type { FileToImport } from './import-file.ts';
+import { importFiles } from './import-files.ts';
 import type { ImportOutcome } from './import-outcome.ts';
 import { linesInWords, readInWords, whereInWords } from './in-words.ts';
 
@@ -23,7 +26,10 @@ const say = (line: string) => process.stdout.write(`${line}\n`);
 const known = fileKinds.map((kind) => `${kind.format.name}.csv`).join(', ');
 
 /** The files of a folder that are imports, and the names of CSV files that are none. */
-async function filesIn(folder: string): Promise<{ files: FileToImport[]; unknown: string[] }> {
+async function filesIn(
+  folder: string,
+  answers: Answers,
+): Promise<{ files: FileToImport[]; unknown: string[] }> {
   const names = await readdir(folder).catch((error: NodeJS.ErrnoException) => {
     throw new StartupError(`The folder ${folder} cannot be read (${error.code}).`);
   });
@@ -32,11 +38,25 @@ async function filesIn(folder: string): Promise<{ files: FileToImport[]; unknown
   for (const name of names.filter((candidate) => candidate.toLowerCase().endsWith('.csv'))) {
     const kind = fileKindOfFileName(name);
     if (kind === undefined) unknown.push(name);
-    else files.push({ fileName: name, kind, open: () => createReadStream(path.join(folder, name)) });
+    else files.push({ fileName: name, kind, answers, open: () => createReadStream(path.join(folder, name)) });
   }
   if (files.length === 0)
     throw new StartupError(`There is nothing to import in ${folder}; it may hold ${known}.`);
   return { files, unknown };
+}
+
+/** The answers given by flags, for all files alike. */
+function answersOf(flags: Partial<Record<string, unknown>>): Answers {
+  const answers: Partial<Record<string, Answer>> = {};
+  for (const name of questionNames) {
+    const answer = flags[name];
+    if (answer === undefined) continue;
+    const choices: readonly string[] = answersTo(name);
+    if (!choices.includes(answer as string))
+      throw new StartupError(`--${name} is one of: ${choices.join(', ')}.`);
+    answers[name] = answer as Answer;
+  }
+  return answers as Answers;
 }
 
 /** The conference of that short name, or the only one there is. */
@@ -77,12 +97,14 @@ const shownLines = 12;
 
 /** What came of one file, for a terminal. */
 export function outcomeLines(outcome: ImportOutcome): string[] {
-  const { fileName, applied, added, changed, unchanged, problems, moreProblems, recounted } = outcome;
+  const { fileName, fits, added, changed, unchanged, problems, moreProblems, recounted, questions } = outcome;
   const count = problems.length + moreProblems;
+  const counts = `${added} added, ${changed} changed, ${unchanged} unchanged`;
+  const wrong = count === 0 ? 'a question is open' : `${count} ${count === 1 ? 'problem' : 'problems'}`;
   const lines = [
-    applied
-      ? `${fileName}: ${added} added, ${changed} changed, ${unchanged} unchanged`
-      : `${fileName}: nothing imported, ${count} ${count === 1 ? 'problem' : 'problems'}`,
+    fits
+      ? `${fileName}: ${outcome.applied ? '' : 'checked, nothing imported; it would be '}${counts}`
+      : `${fileName}: nothing imported, ${wrong}`,
   ];
   const { separator, encoding } = outcome.readAs;
   if (separator !== 'comma' || encoding !== 'UTF-8') lines.push(`  read with ${readInWords(outcome.readAs)}`);
@@ -93,13 +115,17 @@ export function outcomeLines(outcome: ImportOutcome): string[] {
         : ` (${note.count === 1 ? 'line' : 'lines'} ${linesInWords(note.lines, shownLines)})`;
     lines.push(`  note: ${note.text}${where}`);
   }
-  if (applied) {
+  if (fits) {
     for (const report of recounted) {
       lines.push(
         `  counted again: ${report.observer}'s report on ${report.game}, ${report.before} opportunities before, ${report.after} now`,
       );
     }
     return lines;
+  }
+  for (const { name, asks, example, answers } of questions) {
+    lines.push(`  ${asks} For example "${example}". Say it by one of:`);
+    for (const { answer, words } of answers) lines.push(`    --${name} ${answer}   ${words}`);
   }
   let listed = 0;
   for (const group of outcome.problemGroups) {
@@ -120,15 +146,22 @@ export function outcomeLines(outcome: ImportOutcome): string[] {
 async function run(): Promise<number> {
   const { positionals, values } = parseArgs({
     allowPositionals: true,
-    options: { conference: { type: 'string' }, 'open-season': { type: 'string' } },
+    options: {
+      conference: { type: 'string' },
+      'open-season': { type: 'string' },
+      check: { type: 'boolean', default: false },
+      dates: { type: 'string' },
+      left: { type: 'string' },
+    },
   });
   const [folder] = positionals;
   if (folder === undefined || positionals.length > 1) {
     throw new StartupError(
-      'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME]',
+      'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME] [--check]',
     );
   }
-  const { files, unknown } = await filesIn(folder);
+  const answers = answersOf(values);
+  const { files, unknown } = await filesIn(folder, answers);
   const config = readConfig(process.env);
   const embedded =
     config.DATABASE_URL === undefined ? await startEmbeddedPostgres(config.DATA_DIR, say) : undefined;
@@ -140,11 +173,12 @@ async function run(): Promise<number> {
       const by = { conferenceId, personId: null };
       if (values['open-season'] !== undefined)
         await openNamed(database.pool, conferenceId, values['open-season']);
-      const { outcomes, notRead } = await importFiles(database.pool, by, files, (outcome) => {
-        for (const line of outcomeLines(outcome)) say(line);
+      const { outcomes, notRead } = await importFiles(database.pool, by, files, {
+        check: values.check,
+        tell: (outcome) => outcomeLines(outcome).forEach(say),
       });
       for (const name of notRead) say(`${name}: not read, because a file before it was not imported`);
-      return outcomes.every((outcome) => outcome.applied) ? 0 : 1;
+      return outcomes.every((outcome) => outcome.fits) ? 0 : 1;
     } finally {
       await database.close();
     }

@@ -1,5 +1,6 @@
 import type { Note } from './csv/notes.ts';
 import type { Problem, ProblemGroup } from './csv/problems.ts';
+import type { OpenQuestion } from './csv/questions.ts';
 import type { FoundCsv } from './csv/records.ts';
 
 /** A filed report whose counts are others since its play log was corrected: its opportunities before and after. */
@@ -16,6 +17,10 @@ export interface ImportOutcome {
   fileName: string;
   /** Whether the file is in the database now. All of it or none. */
   applied: boolean;
+  /** Whether nothing is wrong with the file and nothing is left to answer. */
+  fits: boolean;
+  /** What only the person who made the file can say; nothing is imported until it is answered. */
+  questions: OpenQuestion[];
   /** How the file was read: its encoding and separator, which were found out. */
   readAs: FoundCsv;
   /** What is no error, but good to know: columns and lines that were skipped. */

@@ -1,28 +1,14 @@
-import { createReadStream, createWriteStream } from 'node:fs';
-import { mkdtemp, rm } from 'node:fs/promises';
-import os from 'node:os';
-import path from 'node:path';
 import type { Readable } from 'node:stream';
-import { pipeline } from 'node:stream/promises';
-import multipart from '@fastify/multipart';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { Problem } from '../web/problem.ts';
-import type { Column } from './csv/format.ts';
-import { writeCsv } from './csv/write-csv.ts';
-import type { FileKind } from './files/file-kind.ts';
-import { fileKindNamed, fileKindOfFileName, fileKinds } from './files/index.ts';
-import { importFile } from './import-file.ts';
-import { type FileToImport, importFiles } from './import-files.ts';
+import { answersTo, type QuestionName, questionNames } from './csv/questions.ts';
+import { fileKindNamed, fileKinds } from './files/index.ts';
+import { checkFiles, importFile } from './import-file.ts';
 import type { ImportOutcome } from './import-outcome.ts';
-import { linesInWords, linesOf, readInWords } from './in-words.ts';
-import { recentImports } from './recent-imports.ts';
-
-/** A play log of 100,000 rows has about 25 MB. */
-const largestFile = 200 * 1024 * 1024;
-const mostFiles = 50;
+import { fromFile, largestFile } from './uploads.ts';
 
 const kindNames = fileKinds.map((kind) => kind.format.name) as [string, ...string[]];
 
@@ -30,6 +16,19 @@ const outcomeSchema = z.object({
   kind: z.string(),
   fileName: z.string(),
   applied: z.boolean().describe('Whether the file is in the database now: all of it or none.'),
+  fits: z.boolean().describe('Whether nothing is wrong with the file and nothing is left to answer.'),
+  questions: z
+    .array(
+      z.object({
+        name: z.enum(questionNames as [QuestionName, ...QuestionName[]]),
+        asks: z.string(),
+        example: z.string(),
+        answers: z.array(z.object({ answer: z.string(), words: z.string() })),
+        count: z.number().int(),
+        lines: z.array(z.number().int()),
+      }),
+    )
+    .describe('What only the person who made the file can say: send the answer as the parameter `name`.'),
   readAs: z
     .object({
       encoding: z.enum(['UTF-8', 'Windows-1252', 'UTF-16 LE', 'UTF-16 BE']),
@@ -93,63 +92,12 @@ const problemSchema = z.object({
   outcome: outcomeSchema,
 });
 
-/** Import of CSV files by page and by API, for the coordinator. */
+/** Import of files by API, for the coordinator. */
 export async function importRoutes(app: FastifyInstance): Promise<void> {
-  await app.register(multipart, { limits: { fileSize: largestFile, files: mostFiles, fields: 10 } });
-  // The body of an API upload is read as it comes, not collected.
+  // The body of an upload is read as it comes, not collected.
   app.addContentTypeParser('text/csv', (_request, payload, done) => done(null, payload));
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
-  const hidden = { config: { policy: policies.coordinator }, schema: { hide: true } };
-  const byWhom = (request: FastifyRequest) => {
-    const { conferenceId, personId } = sessionOf(request);
-    return { conferenceId, personId };
-  };
-
-  routes.get('/import', hidden, async (request, reply) => {
-    const recent = await recentImports(pool, sessionOf(request).conferenceId);
-    return reply.page(
-      'imports/import',
-      { kinds: fileKinds.map(describe), recent },
-      { title: 'Import', width: 'wide' },
-    );
-  });
-
-  routes.get(
-    '/import/:name',
-    { ...hidden, schema: { hide: true, params: z.object({ name: z.string() }) } },
-    async (request, reply) => {
-      const kind = fileKindNamed(request.params.name.replace(/\.csv$/, ''));
-      if (kind === undefined) throw new Problem(404, 'Not found', 'There is no such kind of file.');
-      return reply
-        .type('text/csv; charset=utf-8')
-        .header('content-disposition', `attachment; filename="${kind.format.name}.csv"`)
-        .send(headingsOnly(kind));
-    },
-  );
-
-  routes.post('/import', hidden, async (request, reply) => {
-    const folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-import-'));
-    try {
-      const { files, unknown } = await receive(request, folder);
-      const { outcomes, notRead } = await importFiles(pool, byWhom(request), files);
-      const failed =
-        outcomes.some((outcome) => !outcome.applied) || unknown.length > 0 || outcomes.length === 0;
-      return reply.code(failed ? 422 : 200).page(
-        'imports/import-result',
-        {
-          outcomes: outcomes.map(forPage),
-          notRead,
-          unknown,
-          nothing: files.length + unknown.length === 0,
-          failed,
-        },
-        { title: 'Import result', width: 'wide' },
-      );
-    } finally {
-      await rm(folder, { recursive: true, force: true });
-    }
-  });
 
   routes.post(
     '/api/imports/:kind',
@@ -157,13 +105,21 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       config: { policy: policies.coordinator },
       bodyLimit: largestFile,
       schema: {
-        summary: 'Import one CSV file, all of it or nothing',
+        summary: 'Import one file, all of it or nothing, or only check it',
         description:
-          'The body is the file, as text/csv (RFC 4180). Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix.',
+          'The body is the file, as text/csv (RFC 4180). Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix; so does a file that leaves a question open, until it is answered by a parameter. With `check=true` nothing is imported, and the answer tells what would be added, changed and unchanged.',
         tags: ['import'],
         consumes: ['text/csv'],
         params: z.object({ kind: z.enum(kindNames) }),
-        querystring: z.object({ fileName: z.string().max(200).optional() }),
+        querystring: z.object({
+          fileName: z.string().max(200).optional(),
+          check: z.stringbool().default(false).describe('Only tell what importing would do.'),
+          dates: z.enum(answersTo('dates')).optional().describe('The order of dates such as 9/5/2026.'),
+          left: z
+            .enum(answersTo('left'))
+            .optional()
+            .describe('Which side of the field is “left” in a play log.'),
+        }),
         response: { 200: outcomeSchema, 422: problemSchema },
       },
     },
@@ -177,139 +133,34 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
           'Send the file as the body, with the content type text/csv.',
         );
       }
-      const fileName = request.query.fileName ?? `${kind.format.name}.csv`;
-      const outcome = await kept(limited(body), (file) =>
-        importFile(pool, byWhom(request), kind, fileName, file),
-      );
-      if (outcome.applied) return outcome;
-      const count = outcome.problems.length + outcome.moreProblems;
+      const { conferenceId, personId } = sessionOf(request);
+      const by = { conferenceId, personId };
+      const { fileName = `${kind.format.name}.csv`, check, ...answers } = request.query;
+      const outcome = await fromFile(body, async (open) => {
+        const file = { kind, fileName, open, answers };
+        return check ? (await checkFiles(pool, by, [file]))[0]! : importFile(pool, by, file);
+      });
+      if (outcome.fits) return outcome;
       return reply
         .code(422)
         .type('application/problem+json')
         .send({
           type: 'about:blank',
-          title: 'Nothing was imported',
+          title: check ? 'Nothing would be imported' : 'Nothing was imported',
           status: 422,
-          detail: `${fileName} has ${count} ${count === 1 ? 'problem' : 'problems'}.`,
+          detail: whatIsInTheWay(outcome),
           outcome,
         });
     },
   );
 }
 
-/**
- * Puts an upload into a temporary file and hands that on: an import waits for no network, so that a slow upload does
- * not keep other imports waiting.
- */
-async function kept<Result>(
-  upload: AsyncIterable<Uint8Array>,
-  use: (file: AsyncIterable<Uint8Array>) => Promise<Result>,
-): Promise<Result> {
-  const folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-import-'));
-  try {
-    const file = path.join(folder, 'upload.csv');
-    await pipeline(upload, createWriteStream(file));
-    return await use(createReadStream(file));
-  } finally {
-    await rm(folder, { recursive: true, force: true });
+function whatIsInTheWay({ fileName, problems, moreProblems, questions }: ImportOutcome): string {
+  const count = problems.length + moreProblems;
+  const sentences = count === 0 ? [] : [`${fileName} has ${count} ${count === 1 ? 'problem' : 'problems'}.`];
+  for (const { name, asks, answers } of questions) {
+    const choices = answers.map(({ answer }) => answer).join(' or ');
+    sentences.push(`${asks} Send ${name}=${choices}.`);
   }
-}
-
-/** Passes an upload on up to the largest size. */
-async function* limited(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
-  let bytes = 0;
-  for await (const chunk of source) {
-    bytes += chunk.length;
-    if (bytes > largestFile) throw tooLarge('The file');
-    yield chunk;
-  }
-}
-
-const tooLarge = (what: string) =>
-  new Problem(413, 'Too large', `${what} is larger than ${largestFile / 1024 / 1024} MB; split it by weeks.`);
-
-/** Puts the uploaded files into a folder: only then can they be imported in their order. */
-async function receive(
-  request: FastifyRequest,
-  folder: string,
-): Promise<{ files: FileToImport[]; unknown: string[] }> {
-  const files: FileToImport[] = [];
-  const unknown: string[] = [];
-  let chosen: FileKind | undefined;
-  for await (const part of request.parts()) {
-    if (part.type === 'field') {
-      if (part.fieldname === 'kind' && typeof part.value === 'string') chosen = fileKindNamed(part.value);
-      continue;
-    }
-    const fileName = path.basename(part.filename ?? '');
-    if (fileName === '') {
-      part.file.resume();
-      continue;
-    }
-    const kind = chosen ?? fileKindOfFileName(fileName);
-    if (kind === undefined) {
-      unknown.push(fileName);
-      part.file.resume();
-      continue;
-    }
-    const file = path.join(folder, String(files.length));
-    await pipeline(part.file, createWriteStream(file));
-    if (part.file.truncated) throw tooLarge(fileName);
-    files.push({ fileName, kind, open: () => createReadStream(file) });
-  }
-  return { files, unknown };
-}
-
-function headingsOnly({ format }: FileKind): string {
-  const everyColumn = Object.fromEntries(Object.keys(format.columns).map((name) => [name, '-']));
-  return writeCsv(format, [everyColumn]).split('\r\n', 1)[0]!.concat('\r\n');
-}
-
-function describe({ format }: FileKind) {
-  const columns = Object.values<Column>(format.columns);
-  return {
-    name: format.name,
-    purpose: format.purpose,
-    needed: columns.filter((column) => !column.mayBeEmpty),
-    optional: columns.filter((column) => column.mayBeEmpty),
-  };
-}
-
-function forPage(outcome: ImportOutcome) {
-  const problemCount = outcome.problems.length + outcome.moreProblems;
-  const groups = outcome.problemGroups.map((group) => {
-    const lines = linesOf(group.values);
-    return {
-      ...group,
-      times: group.count,
-      many: group.count > 1,
-      line: group.count === 1 ? lines[0] : undefined,
-      lines: linesInWords(lines),
-      values: group.values
-        .filter(({ value }) => value !== '')
-        .map((each) => ({
-          ...each,
-          times: each.count,
-          many: each.count > 1,
-          lines: linesInWords(each.lines),
-        })),
-      severalValues: group.values.length > 1,
-    };
-  });
-  const inGroups = outcome.problemGroups.reduce((sum, { count }) => sum + count, 0);
-  return {
-    ...outcome,
-    problemCount,
-    one: problemCount === 1,
-    groups,
-    ungrouped: problemCount - inGroups,
-    notes: outcome.notes.map((note) => ({
-      ...note,
-      times: note.count,
-      lines: linesInWords(note.lines),
-      one: note.count === 1,
-    })),
-    read: readInWords(outcome.readAs),
-    nothingNew: outcome.applied && outcome.added + outcome.changed === 0,
-  };
+  return sentences.join(' ');
 }

@@ -37,7 +37,7 @@ function put(name: string, text: string, after?: AfterImport): Promise<ImportOut
   const kind = fileKindNamed(name);
   if (kind === undefined) throw new Error(`No kind ${name}.`);
   const by = { conferenceId, personId: null };
-  return importFile(database.pool, by, kind, `${name}.csv`, inPieces(text), after);
+  return importFile(database.pool, by, { kind, fileName: `${name}.csv`, open: () => inPieces(text) }, after);
 }
 
 async function putSeason(): Promise<ImportOutcome[]> {
@@ -537,7 +537,11 @@ describe('all or nothing, with every problem listed', () => {
     }
     const before = await everything();
     await expect(
-      importFile(database.pool, { conferenceId, personId: null }, kind!, 'plays.csv', breaking()),
+      importFile(
+        database.pool,
+        { conferenceId, personId: null },
+        { kind: kind!, fileName: 'plays.csv', open: breaking },
+      ),
     ).rejects.toThrow('connection lost');
     expect(await everything()).toBe(before);
     expect(await put('plays', 'game,play,kind,spot\nG1,3,run,25\n')).toMatchObject({ added: 1 });
@@ -692,9 +696,7 @@ describe('a play log of 100,000 rows', () => {
     const outcome = await importFile(
       database.pool,
       { conferenceId, personId: null },
-      fileKindNamed('plays')!,
-      'plays.csv',
-      made(),
+      { kind: fileKindNamed('plays')!, fileName: 'plays.csv', open: made },
     );
     expect(outcome).toMatchObject({ applied: true, added: rows, changed: 0, unchanged: 0 });
     expect(bytes).toBeGreaterThan(20_000_000);

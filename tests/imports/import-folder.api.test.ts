@@ -46,7 +46,7 @@ it('imports what a folder holds, in order, and says in one sentence what is in t
   const none = await run();
   expect([none.code, none.err]).toEqual([
     1,
-    'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME]\n',
+    'Name one folder: npm run import -- FOLDER [--conference NAME] [--open-season NAME] [--check]\n',
   ]);
 
   await writeFile(path.join(folder, 'venues.csv'), venues);
@@ -79,4 +79,35 @@ it('imports what a folder holds, in order, and says in one sentence what is in t
     '',
   ]);
   expect(second.code).toBe(1);
+
+  await writeFile(
+    path.join(folder, 'venues.csv'),
+    `${venues.replace('41.5', '41.6')}Elm Field,40,0,America/Chicago\n`,
+  );
+  const checked = await run(folder, '--check');
+  expect(checked.out.split('\n').slice(1)).toEqual([
+    'venues.csv: checked, nothing imported; it would be 1 added, 1 changed, 0 unchanged',
+    'teams.csv: checked, nothing imported; it would be 0 added, 0 changed, 1 unchanged',
+    '',
+  ]);
+  expect(checked.code).toBe(0);
+  const wrongFlag = await run(folder, '--dates', 'backwards');
+  expect([wrongFlag.code, wrongFlag.err]).toEqual([1, '--dates is one of: day-first, month-first.\n']);
+
+  await writeFile(
+    path.join(folder, 'schedule.csv'),
+    'season;week;game;kickoff;home;visitor;venue\n2026;1;G1;9/5/2026 14:30;Oaks;Elms;Oak Field\n',
+  );
+  await writeFile(path.join(folder, 'teams.csv'), 'name\nOaks\nElms\n');
+  const asked = await run(folder);
+  expect(asked.out.split('\n').slice(-6)).toEqual([
+    'schedule.csv: nothing imported, a question is open',
+    '  read with semicolons between the columns, text in UTF-8',
+    '  Are the dates written day first or month first? For example "9/5/2026 14:30". Say it by one of:',
+    '    --dates day-first   Day first: May 9, 2026 at 14:30',
+    '    --dates month-first   Month first: September 5, 2026 at 14:30',
+    '',
+  ]);
+  expect(asked.code).toBe(1);
+  expect((await run(folder, '--dates', 'month-first')).out).toContain('schedule.csv: 1 added, 0 changed');
 });

@@ -131,6 +131,105 @@ describe('POST /api/imports/:kind', () => {
   });
 });
 
+const schedule = (kickoff: string) =>
+  `season,week,game,kickoff,home,visitor,venue\n2026,1,G1,${kickoff},Oaks,Elms,Oak Field\n`;
+
+async function putTeams() {
+  await send('venues', venues);
+  await send('teams', 'name\nOaks\nElms\n');
+}
+
+async function kickoffs(): Promise<string[]> {
+  const { rows } = await database.pool.query<{ kickoff: string }>(
+    `SELECT to_char(kickoff AT TIME ZONE 'America/Chicago', 'YYYY-MM-DD HH24:MI') AS kickoff
+       FROM game WHERE conference_id = $1`,
+    [coordinator.conferenceId],
+  );
+  return rows.map((row) => row.kickoff);
+}
+
+describe('what only the person can say', () => {
+  it('is asked once for the file, and answered by a parameter', async () => {
+    await putTeams();
+    const asked = await send('schedule', schedule('9/5/2026 14:30'));
+    expect(asked.status).toBe(422);
+    expect(asked.body.detail).toBe(
+      'Are the dates written day first or month first? Send dates=day-first or month-first.',
+    );
+    expect(asked.body.outcome.questions).toEqual([
+      {
+        name: 'dates',
+        asks: 'Are the dates written day first or month first?',
+        example: '9/5/2026 14:30',
+        answers: [
+          { answer: 'day-first', words: 'Day first: May 9, 2026 at 14:30' },
+          { answer: 'month-first', words: 'Month first: September 5, 2026 at 14:30' },
+        ],
+        count: 1,
+        lines: [2],
+      },
+    ]);
+    expect(await kickoffs()).toEqual([]);
+    const answered = await send('schedule?dates=month-first', schedule('9/5/2026 14:30'));
+    expect(answered.body).toMatchObject({ applied: true, added: 1 });
+    expect(answered.body.notes).toEqual([
+      {
+        text: 'Month first, as in “9/5/2026 14:30”, which was read as September 5, 2026 at 14:30.',
+        lines: [2],
+        count: 1,
+      },
+    ]);
+    expect(await kickoffs()).toEqual(['2026-09-05 14:30']);
+    const wrong = await send('schedule?dates=month-first', schedule('25/9/2026 14:30'));
+    expect(wrong.body.outcome.problems).toMatchObject([
+      { line: 2, column: 'kickoff', problem: 'This cannot be read as the others are: month first.' },
+    ]);
+    expect((await send('schedule?dates=backwards', schedule('9/5/2026 14:30'))).status).toBe(400);
+  });
+
+  it('is the side of left and right in a play log', async () => {
+    await putTeams();
+    await send('schedule', schedule('2026-09-05 14:30'));
+    const plays = 'game,play,kind,spot,play side,motion\nG1,1,run,25,Left,none\nG1,2,run,30,right,middle\n';
+    const asked = await send('plays', plays);
+    expect(asked.body.outcome.questions).toMatchObject([
+      { name: 'left', example: 'Left', count: 2, lines: [2, 3] },
+    ]);
+    const sides = async () => {
+      const { rows } = await database.pool.query<{ side: string | null }>(
+        `SELECT facts->>'playSide' AS side FROM play WHERE conference_id = $1 ORDER BY number`,
+        [coordinator.conferenceId],
+      );
+      return rows.map((row) => row.side);
+    };
+    expect((await send('plays?left=line-judge-side', plays)).body.applied).toBe(true);
+    expect(await sides()).toEqual(['line judge side', 'head linesman side']);
+    expect((await send('plays?left=head-linesman-side', plays)).body.changed).toBe(2);
+    expect(await sides()).toEqual(['head linesman side', 'line judge side']);
+    expect((await send('plays?left=unknown', plays)).body.changed).toBe(2);
+    expect(await sides()).toEqual([null, null]);
+  });
+});
+
+describe('a check', () => {
+  it('tells what would be added, changed and the same, and imports nothing', async () => {
+    await send('venues', venues);
+    const more = `${venues.replace('41.5', '41.6')}Elm Field,40,-90,America/New_York\n`;
+    const checked = await send('venues?check=true', more);
+    expect(checked.status).toBe(200);
+    expect(checked.body).toMatchObject({ applied: false, fits: true, added: 1, changed: 1, unchanged: 0 });
+    expect((await send('venues', venues)).body).toMatchObject({ added: 0, changed: 0, unchanged: 1 });
+    const bad = await send('venues?check=true', venues.replace('41.5', 'north'));
+    expect(bad.status).toBe(422);
+    expect(bad.body.title).toBe('Nothing would be imported');
+    const { rows } = await database.pool.query(
+      `SELECT action FROM audit_entry WHERE conference_id = $1 AND action = 'imported'`,
+      [coordinator.conferenceId],
+    );
+    expect(rows).toHaveLength(1);
+  });
+});
+
 describe('the import page', () => {
   const upload = () => request(app.server).post(`/import?csrf=${csrf}`).set('cookie', cookie);
 
@@ -186,6 +285,53 @@ describe('the import page', () => {
     expect(cut.text).toContain('It has 302 problems');
     expect(cut.text).toContain('<summary>301 lines</summary>2 and 4 to 303');
     expect(cut.text).toContain('<code>z</code> (300 lines: 4 to 303)');
+  });
+
+  it('checks files that refer to each other, and imports them from there', async () => {
+    const checked = await upload()
+      .field('act', 'check')
+      .attach('files', Buffer.from(teams), 'teams.csv')
+      .attach('files', Buffer.from(venues), 'venues.csv');
+    expect(checked.status).toBe(200);
+    expect(checked.text).toContain('Nothing is imported yet');
+    expect(checked.text.match(/would be imported: 1 added, 0 changed, 0 unchanged/g)).toHaveLength(2);
+    const action = /action="(\/import\/uploads\/[^"]+)"/.exec(checked.text)?.[1] ?? '';
+    const goOn = (as = cookie, token = csrf) =>
+      request(app.server).post(action).set('cookie', as).type('form').send({ _csrf: token, act: 'import' });
+    const colleague = await makePerson(database.pool, coordinator.conferenceId, ['coordinator']);
+    const other = await signedIn(colleague);
+    expect((await goOn(other.cookie, other.csrf)).status).toBe(404);
+    const imported = await goOn();
+    expect(imported.status).toBe(200);
+    expect(imported.text.match(/is imported: 1 added/g)).toHaveLength(2);
+    const again = await goOn();
+    expect(again.status).toBe(404);
+    expect(again.text).toContain('Choose them again');
+    const { rows } = await database.pool.query('SELECT FROM import_upload_piece WHERE conference_id = $1', [
+      coordinator.conferenceId,
+    ]);
+    expect(rows).toEqual([]);
+  });
+
+  it('asks with a form, keeps the file meanwhile, and takes the answer', async () => {
+    await putTeams();
+    const asked = await upload().attach('files', Buffer.from(schedule('9/5/2026 14:30')), 'schedule.csv');
+    expect(asked.status).toBe(422);
+    expect(asked.text).toContain('Are the dates written day first or month first?');
+    expect(asked.text).toContain('Day first: May 9, 2026 at 14:30');
+    const action = /action="(\/import\/uploads\/[^"]+)"/.exec(asked.text)?.[1] ?? '';
+    const answer = (act: string) =>
+      request(app.server)
+        .post(action)
+        .set('cookie', cookie)
+        .type('form')
+        .send({ _csrf: csrf, act, 'dates-0': 'day-first' });
+    const checked = await answer('check');
+    expect(checked.text).toContain('would be imported: 1 added');
+    expect(checked.text).toContain('<input type="hidden" name="dates-0" value="day-first">');
+    expect(await kickoffs()).toEqual([]);
+    expect((await answer('import')).text).toContain('is imported: 1 added');
+    expect(await kickoffs()).toEqual(['2026-05-09 14:30']);
   });
 
   it('says so when a name tells nothing, or no file was chosen', async () => {

@@ -26,9 +26,7 @@ async function put(text: string) {
   return importFile(
     database.pool,
     { conferenceId, personId: null },
-    fileKindNamed('plays')!,
-    'plays.csv',
-    bytes(),
+    { kind: fileKindNamed('plays')!, fileName: 'plays.csv', open: bytes },
   );
 }
 

@@ -2,6 +2,9 @@
 import { z } from 'zod';
 import { positionFrom } from '../../football/position-spellings.ts';
 import type { Position } from '../../football/positions.ts';
+import type { Lane } from '../../football/sides.ts';
+import { dateTimeInWords, readDateTime } from './date-time.ts';
+import type { Asking } from './questions.ts';
 
 /** Control characters other than tab and line breaks; PostgreSQL text can't hold NUL at all. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters that are refused
@@ -118,30 +121,86 @@ function isTimeZone(value: string): boolean {
   return true;
 }
 
-/** Date and time of day without a zone, `2031-09-06 19:00`, kept as text for the database to place in a zone. */
+/**
+ * Date and time of day without a zone, kept as text, `2031-09-06 19:00`, for the database to place in a zone. For texts
+ * that leave the order of day and month open, the column asks (`orderOfDates`).
+ */
 export const localDateTime = z.string().transform((value, context): string => {
-  const parts = /^(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})$/.exec(value);
-  if (parts !== null) {
-    const [year, month, day, hour, minute] = parts.slice(1).map(Number) as [
-      number,
-      number,
-      number,
-      number,
-      number,
-    ];
-    const date = new Date(Date.UTC(year, month - 1, day, hour, minute));
-    const real =
-      date.getUTCMonth() === month - 1 &&
-      date.getUTCDate() === day &&
-      date.getUTCHours() === hour &&
-      minute < 60;
-    if (real && year >= 1900) return value.replace('T', ' ');
-    context.addIssue({ code: 'custom', message: 'is not a date and time that exists' });
-    return z.NEVER;
+  try {
+    const written = readDateTime(value);
+    if ('value' in written) return written.value;
+    context.addIssue({ code: 'custom', message: 'may be read day first or month first' });
+  } catch (error) {
+    context.addIssue({ code: 'custom', message: (error as Error).message });
   }
-  context.addIssue({ code: 'custom', message: 'is not a date and time' });
   return z.NEVER;
 });
+
+function eitherDate(text: string) {
+  try {
+    const written = readDateTime(text);
+    return 'value' in written ? undefined : written;
+  } catch {
+    return undefined;
+  }
+}
+
+/** A date such as 9/5/2026: a file's other dates tell the order, else AM and PM make month first likely. */
+export const orderOfDates: Asking = {
+  question: 'dates',
+  meanings(text) {
+    const either = eitherDate(text);
+    if (either === undefined) return undefined;
+    return {
+      ...(either.dayFirst === undefined ? {} : { 'day-first': either.dayFirst }),
+      ...(either.monthFirst === undefined ? {} : { 'month-first': either.monthFirst }),
+    };
+  },
+  show: (meaning) => dateTimeInWords(meaning as string),
+  vote(text) {
+    const either = eitherDate(text);
+    if (either === undefined) return undefined;
+    if (either.monthFirst === undefined) return { answer: 'day-first', sure: true };
+    if (either.dayFirst === undefined) return { answer: 'month-first', sure: true };
+    return either.leaning && { answer: either.leaning, sure: false };
+  },
+};
+
+/** How people write the places across the field, beside our own words for them. */
+export const laneSpellings: Readonly<Record<string, Lane>> = {
+  'linesman side': 'head linesman side',
+  "head linesman's side": 'head linesman side',
+  "linesman's side": 'head linesman side',
+  'hl side': 'head linesman side',
+  'head linesman': 'head linesman side',
+  linesman: 'head linesman side',
+  hl: 'head linesman side',
+  "line judge's side": 'line judge side',
+  'lj side': 'line judge side',
+  'line judge': 'line judge side',
+  lj: 'line judge side',
+  center: 'middle',
+  centre: 'middle',
+  mid: 'middle',
+};
+
+const leftOrRight = /^(left|right)( side)?$/i;
+
+/** Left and right are no side of ours: which wing stands there, only the person who made the file can say. */
+export const sideOfLeft: Asking = {
+  question: 'left',
+  meanings(text) {
+    const side = leftOrRight.exec(text)?.[1]?.toLowerCase();
+    if (side === undefined) return undefined;
+    const [head, line]: [Lane, Lane] = ['head linesman side', 'line judge side'];
+    return {
+      'head-linesman-side': side === 'left' ? head : line,
+      'line-judge-side': side === 'left' ? line : head,
+      unknown: null,
+    };
+  },
+  show: (meaning) => (meaning === null ? 'unknown' : String(meaning)),
+};
 
 /** A date and time with its offset, `2031-09-08T18:30:00Z`. */
 export const instant = z

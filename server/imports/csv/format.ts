@@ -1,4 +1,5 @@
 import type { z } from 'zod';
+import type { Asking } from './questions.ts';
 
 /** One column of a file format. */
 export interface Column<Value = unknown> {
@@ -8,6 +9,8 @@ export interface Column<Value = unknown> {
   alsoHeaded: readonly string[];
   /** From the cell's trimmed, non-empty text. */
   schema: z.ZodType<Value, string>;
+  /** For texts that mean one thing or another, as only the person who made the file can say. */
+  asking?: Asking;
   /** What to write instead, as an instruction with an example. Shown beside every problem in this column. */
   fix: string;
   /** An empty cell is allowed and means null. */

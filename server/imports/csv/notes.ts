@@ -18,6 +18,14 @@ export class NoteList {
     return [...this.#notes.values()];
   }
 
+  /** One note for all that is told under `key`, in the words of the first. */
+  addFirst(key: string, text: string, line: number): void {
+    const note = this.#notes.get(key) ?? { text, lines: [], count: 0 };
+    this.#notes.set(key, note);
+    note.count += 1;
+    if (note.lines.length < listedLines) note.lines.push(line);
+  }
+
   /** The same text for several lines is one note. */
   add(text: string, line?: number): void {
     const note = this.#notes.get(text) ?? { text, lines: [], count: 0 };

@@ -3,6 +3,14 @@ import { rearmed } from './formula.ts';
 import { foldedHeading, type Headings, headingsOf, readHeadings } from './headings.ts';
 import { NoteList } from './notes.ts';
 import type { ProblemList } from './problems.ts';
+import {
+  type Answer,
+  type Answers,
+  type Asking,
+  type Meanings,
+  OpenQuestions,
+  questions,
+} from './questions.ts';
 import { csvRecords, type FoundCsv } from './records.ts';
 import { UnreadableFile } from './unreadable.ts';
 
@@ -17,7 +25,44 @@ export interface ReadRow<Row> {
 /** What is found out about a file while it is read. */
 export class Reading {
   readonly notes = new NoteList();
+  /** What was left open; rows that it is about are not handed on. */
+  readonly open = new OpenQuestions();
+  /** What was answered for this file, or what its texts settle. */
+  readonly answers: Answers;
+
+  constructor(answers: Answers = {}) {
+    this.answers = answers;
+  }
+
   readonly found: FoundCsv = { encoding: 'UTF-8', byteOrderMark: false, separator: 'comma' };
+}
+
+/** A text that can be read in more than one way, by the answer to its question; undefined when that is not known. */
+function readAsked(
+  column: Column,
+  asking: Asking,
+  meanings: Meanings,
+  { text, line }: { text: string; line: number },
+  problems: ProblemList,
+  { answers, open, notes }: Reading,
+): unknown {
+  const answer: Answer | undefined = answers[asking.question];
+  if (answer === undefined) {
+    open.add(asking.question, text, line, (each) => (each in meanings ? asking.show(meanings[each]) : ''));
+    return undefined;
+  }
+  const words = (questions[asking.question].answers as Partial<Record<Answer, string>>)[answer] ?? answer;
+  if (!(answer in meanings)) {
+    const problem = `This cannot be read as the others are: ${words.toLowerCase()}.`;
+    problems.add({ line, column: column.heading, value: text, problem, fix: column.fix });
+    return null;
+  }
+  notes.addFirst(
+    asking.question,
+    `${words}, as in “${text}”, which was read as ${asking.show(meanings[answer])}.`,
+    line,
+  );
+  return meanings[answer];
 }
 
 /** Cells repeat: "none", "1", "head linesman". A column remembers this many short texts and what they mean. */
@@ -30,6 +75,7 @@ function readCell(
   line: number,
   problems: ProblemList,
   memory: Map<string, unknown>,
+  reading: Reading,
 ): unknown {
   const known = memory.get(cell);
   if (known !== undefined) return known;
@@ -46,6 +92,9 @@ function readCell(
     }
     return null;
   }
+  const meanings = column.asking?.meanings(trimmed);
+  if (column.asking !== undefined && meanings !== undefined)
+    return readAsked(column, column.asking, meanings, { text: trimmed, line }, problems, reading);
   const parsed = column.schema.safeParse(trimmed);
   if (parsed.success) {
     if (memory.size < remembered && cell.length <= longestRemembered) memory.set(cell, parsed.data);
@@ -128,6 +177,7 @@ export async function* readRows<C extends FileFormat['columns']>(
         continue;
       }
       const before = problems.count;
+      let open = false;
       const row: Record<string, unknown> = {};
       for (const name of Object.keys(columns)) row[name] = null;
       for (let at = 0; at < names.length; at += 1) {
@@ -139,8 +189,11 @@ export async function* readRows<C extends FileFormat['columns']>(
           line,
           problems,
           memories[at] as Map<string, unknown>,
+          reading,
         );
+        open ||= row[name] === undefined;
       }
+      if (open) continue;
       for (const { at, heading } of headings.skipped) {
         if (heading === '' && !isBlank(fit[at] ?? ''))
           reading.notes.add(`Column ${at + 1} has no heading and was skipped, though it holds values.`, line);

@@ -2,8 +2,19 @@ import type pg from 'pg';
 import { z } from 'zod';
 import { clockInWords } from '../../football/clock-words.ts';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
-import { type Fact, facts, type Play, playSchema } from '../../football/play.ts';
-import { filmTimecode, gameClock, integer, line, oneOf, position, text, yesOrNo } from '../csv/cells.ts';
+import { type Fact, facts, type Play, type PlayKind, playSchema } from '../../football/play.ts';
+import {
+  filmTimecode,
+  gameClock,
+  integer,
+  laneSpellings,
+  line,
+  oneOf,
+  position,
+  sideOfLeft,
+  text,
+  yesOrNo,
+} from '../csv/cells.ts';
 import { type Column, type FileFormat, optional, required } from '../csv/format.ts';
 import type { FileKind } from './file-kind.ts';
 import { findGame, gamesByKey } from './references.ts';
@@ -32,6 +43,17 @@ const foulsCell = z.string().transform((value, context) => {
   return z.NEVER;
 });
 
+/** How people write the kinds of play, beside our own words for them. Common practice, no source. */
+const kindSpellings: Readonly<Record<string, PlayKind>> = {
+  rush: 'run',
+  kickoff: 'free kick',
+  'kick off': 'free kick',
+  'field goal': 'place kick',
+  'field goal attempt': 'place kick',
+  'extra point': 'try',
+  'two point try': 'try',
+};
+
 /** Makes a column of a fact from the fact's own schema, so that a new fact is a new column. */
 function columnOf(fact: Fact): Column {
   const heading = headingOf(fact);
@@ -51,8 +73,12 @@ function columnOf(fact: Fact): Column {
   const orEmpty = schema instanceof z.ZodOptional ? ', or leave it empty if unknown' : '';
   if (inner instanceof z.ZodEnum) {
     const words = inner.options as string[];
-    if (fact === 'endedBy') return make(heading, position, `Write one of: ${words.join(', ')}${orEmpty}.`);
-    return make(heading, oneOf(words), `Write one of: ${words.join(', ')}${orEmpty}.`);
+    const what = `Write one of: ${words.join(', ')}${orEmpty}.`;
+    if (words.includes('middle'))
+      return { ...make(heading, oneOf(words, laneSpellings), what), asking: sideOfLeft };
+    if (fact === 'kind') return make(heading, oneOf(words, kindSpellings), what);
+    if (fact === 'endedBy') return make(heading, position, what);
+    return make(heading, oneOf(words), what);
   }
   if (inner instanceof z.ZodBoolean) return make(heading, yesOrNo, `Write yes or no${orEmpty}.`);
   if (inner instanceof z.ZodNumber) {

@@ -1,4 +1,4 @@
-import { integer, line, localDateTime } from '../csv/cells.ts';
+import { integer, line, localDateTime, orderOfDates } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { idsByName } from './references.ts';
@@ -15,13 +15,22 @@ export const scheduleFormat = fileFormat({
       line(100),
       'Write a short key that no other game of the season has, such as W01-LAR-COP.',
     ),
-    kickoff: required(
-      'kickoff',
-      localDateTime,
-      'Write date and time of day at the venue, such as 2026-09-05 14:30, on the 24-hour clock.',
-    ),
-    home: required('home', line(200), 'Write a team as in teams.csv.'),
-    visitor: required('visitor', line(200), 'Write a team as in teams.csv.'),
+    kickoff: {
+      ...required(
+        'kickoff',
+        localDateTime,
+        'Write date and time of day at the venue, such as 2026-09-05 14:30 or 9/5/2026 2:30 PM.',
+        ['kick-off', 'date and time', 'date/time'],
+      ),
+      asking: orderOfDates,
+    },
+    home: required('home', line(200), 'Write a team as in teams.csv.', ['home team']),
+    visitor: required('visitor', line(200), 'Write a team as in teams.csv.', [
+      'visiting team',
+      'visitors',
+      'away',
+      'away team',
+    ]),
     venue: required('venue', line(200), 'Write a venue as in venues.csv.'),
     crew: optional('crew', line(100), 'Write a crew as in crews.csv, or leave it empty.'),
     filmLink: optional('film link', line(1000), 'Write the address of the film, or leave it empty.'),

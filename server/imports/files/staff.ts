@@ -8,9 +8,12 @@ export const staffFormat = fileFormat({
   name: 'staff',
   purpose: 'The people of the conference, their roles, and where observers travel from.',
   columns: {
-    email: required('email', email, 'Write one e-mail address, such as name@demo.example.'),
-    givenName: required('given name', line(100), 'Write the given name.'),
-    familyName: required('family name', line(100), 'Write the family name.'),
+    email: required('email', email, 'Write one e-mail address, such as name@demo.example.', [
+      'e-mail address',
+      'mail',
+    ]),
+    givenName: required('given name', line(100), 'Write the given name.', ['first name']),
+    familyName: required('family name', line(100), 'Write the family name.', ['last name', 'surname']),
     roles: required(
       'roles',
       someOf(roles),
