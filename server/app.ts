@@ -9,8 +9,11 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import { accountMail } from './accounts/account-mail.ts';
 import { accountsApi } from './accounts/account-routes.ts';
 import { accountPages } from './accounts/pages/account-pages.ts';
+import { forgottenPasswordPages } from './accounts/pages/forgotten-password-pages.ts';
+import { invitationPages } from './accounts/pages/invitation-pages.ts';
 import { peoplePages } from './accounts/pages/people-pages.ts';
 import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
@@ -86,7 +89,10 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(healthRoutes);
   await app.register(withPolicy(policies.open, assetRoutes));
   await app.register(accountsApi);
+  await app.register(accountMail);
   await app.register(accountPages);
+  await app.register(forgottenPasswordPages);
+  await app.register(invitationPages);
   await app.register(peoplePages);
   await app.register(scheduleRoutes);
   await app.register(seasonPages);

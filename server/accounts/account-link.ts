@@ -28,19 +28,21 @@ type Person = { conferenceId: string; personId: string };
 
 /**
  * Makes a link for a person; earlier ones of the kind stop working. Only its hash is kept.
+ * @param lifetime in seconds
  * @returns the token, which cannot be shown again.
  */
 export async function makeLink(
   db: Queryable,
   person: Person,
   purpose: LinkPurpose,
+  lifetime: number = linkLifetime[purpose],
 ): Promise<{ token: string; expiresAt: Date }> {
   if (purpose !== 'sign-in') await cancelLinks(db, person);
   const token = newToken();
   const { rows } = await db.query<{ expires_at: Date }>(
     `INSERT INTO account_link (token_hash, conference_id, person_id, purpose, expires_at)
      VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5)) RETURNING expires_at`,
-    [tokenHash(token), person.conferenceId, person.personId, purpose, linkLifetime[purpose]],
+    [tokenHash(token), person.conferenceId, person.personId, purpose, lifetime],
   );
   return { token, expiresAt: rows[0]!.expires_at };
 }

@@ -3,6 +3,7 @@ import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
+import { noteHandedOver } from './invitations-store.ts';
 import { notYours } from './refusal.ts';
 import type { Role } from './roles.ts';
 import { endSessionsOf } from './session.ts';
@@ -77,6 +78,7 @@ export async function invitePerson(
     const personId = rows[0]!.id;
     await storeRoles(client, actor.conferenceId, personId, input.roles);
     const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, 'invitation');
+    await noteHandedOver(client, actor, personId);
     await audit(client, actor, 'invited', personId, undefined, input);
     return { person: await findPerson(client, actor.conferenceId, personId), ...link };
   });
@@ -147,6 +149,7 @@ export async function makePasswordLink(
     }
     const purpose = person.state === 'active' ? 'reset' : 'invitation';
     const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, purpose);
+    if (purpose === 'invitation') await noteHandedOver(client, actor, personId);
     await audit(client, actor, purpose === 'reset' ? 'made a reset link' : 'invited', personId);
     return { person: await findPerson(client, actor.conferenceId, personId), purpose, ...link };
   });

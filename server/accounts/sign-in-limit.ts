@@ -91,7 +91,12 @@ export function signInLimit(
   };
 }
 
-async function countOne(db: Queryable, key: string, { free, first, longest, window }: Delay): Promise<void> {
+/** Counts one under a key, unless the wait after earlier ones is not over. @throws TooManyAttempts */
+export async function countOne(
+  db: Queryable,
+  key: string,
+  { free, first, longest, window }: Delay,
+): Promise<void> {
   const { rowCount } = await db.query(
     // clock_timestamp(): one that waited for another's count has a now() from before it.
     `INSERT INTO sign_in_attempt AS a (key, failures, open_at, forgotten_at)
@@ -127,7 +132,7 @@ function keyOf(kind: keyof typeof delays, { email, address, device }: Attempt): 
 }
 
 /** One household or office holds a /64 of IPv6, so that counting single addresses would count nothing. */
-function network(address: string): string {
+export function network(address: string): string {
   if (!isIPv6(address) || address.startsWith('::ffff:')) return address;
   const [head = '', tail = ''] = address.split('::');
   const first = head.split(':').filter(Boolean);

@@ -1,12 +1,10 @@
 import type pg from 'pg';
 import { inTransaction } from '../database/transaction.ts';
+import { mailFailure, retryAfterMinutes } from '../mail/failure.ts';
 import type { Mailer } from '../mail/mailer.ts';
 import { letterFileName } from './batch-store.ts';
 import { kindTitles } from './documents.ts';
 import type { LetterKind } from './letter-data.ts';
-
-/** Minutes until the next try after the first, second, ... failure; after the last the letter waits for the coordinator. */
-export const retryAfterMinutes = [1, 5, 30, 120] as const;
 
 interface Due {
   conferenceId: string;
@@ -51,18 +49,14 @@ export async function sendNext(pool: pg.Pool, mailer: Mailer, address: string): 
         [due.conferenceId, due.letterId],
       );
     } catch (error) {
-      const wait = retryAfterMinutes[due.attempts];
+      const { because, lasting } = mailFailure(error);
+      const wait = lasting ? undefined : retryAfterMinutes[due.attempts];
       await client.query(
         `UPDATE letter_delivery SET attempts = attempts + 1, last_error = $3,
                 state = CASE WHEN $4::int IS NULL THEN 'failed' ELSE 'waiting' END,
                 next_attempt = now() + coalesce($4::int, 0) * interval '1 minute'
           WHERE conference_id = $1 AND letter_id = $2`,
-        [
-          due.conferenceId,
-          due.letterId,
-          (error instanceof Error ? error.message : String(error)).slice(0, 1000),
-          wait ?? null,
-        ],
+        [due.conferenceId, due.letterId, because, wait ?? null],
       );
     }
     return true;

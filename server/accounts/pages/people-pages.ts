@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { personInput } from '../input.ts';
+import { inviteByMail } from '../invitations-store.ts';
 import { linkAddress } from '../link-address.ts';
 import {
   type AccountState,
@@ -20,6 +21,7 @@ const hidden = { schema: { hide: true } } as const;
 /** The coordinator's pages on the conference's people. */
 export async function peoplePages(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
+  const mail = app.settings.SMTP_URL !== undefined;
   const forCoordinator = { config: { policy: policies.coordinator }, ...hidden };
 
   app.get('/people', forCoordinator, async (request, reply) => {
@@ -58,7 +60,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
   const invitePage = (reply: FastifyReply, values: Form, errors: FormErrors) =>
     reply.page(
       'accounts/invite',
-      { values, errors, roleBoxes: roleBoxes(listOf(values.roles)) },
+      { values, errors, mail, asLink: values.how === 'link', roleBoxes: roleBoxes(listOf(values.roles)) },
       { title: 'Invite a person' },
     );
 
@@ -70,6 +72,11 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
     if (!input.success) return invitePage(reply.code(400), form, errorsOf(input.error));
     try {
       const made = await invitePerson(pool, sessionOf(request), input.data);
+      if (mail && textOf(form.how) === 'e-mail') {
+        await inviteByMail(pool, sessionOf(request), [made.person.id]);
+        app.accountMail.wake();
+        return reply.redirect('/people/invitations?done=mailed-1', 303);
+      }
       return linkPage(request, reply, { ...made, purpose: 'invitation' });
     } catch (error) {
       return invitePage(reply.code(409), form, fieldErrors(error));
