@@ -67,7 +67,7 @@ function svg(options: Plot.PlotOptions, scale: PlotScale, words: string | null):
   const { document } = parseHTML('<!doctype html><html><body></body></html>');
   const { x, ...rest } = options;
   const plot = Plot.plot({
-    document: document as unknown as Document,
+    document: document as unknown as Plot.PlotOptions['document'],
     width,
     marginLeft: 18,
     marginRight: 18,

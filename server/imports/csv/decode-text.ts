@@ -1,4 +1,5 @@
 import { isAscii } from 'node:buffer';
+import { TextDecoder } from 'node:util';
 import { UnreadableFile } from './unreadable.ts';
 
 export type Encoding = 'UTF-8' | 'Windows-1252' | 'UTF-16 LE' | 'UTF-16 BE';
