@@ -24,6 +24,7 @@ import { developmentPages } from './development/pages/development-pages.ts';
 import { myPatternPages } from './development/pages/my-pattern-pages.ts';
 import { patternPages } from './development/pages/pattern-pages.ts';
 import { healthRoutes } from './health-routes.ts';
+import { exportRoutes } from './imports/exports/export-routes.ts';
 import { importRoutes } from './imports/import-routes.ts';
 import { importPages } from './imports/pages/import-pages.ts';
 import { letterRoutes } from './letters/letter-routes.ts';
@@ -106,6 +107,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(developmentPages);
   await app.register(myPatternPages);
   await app.register(importRoutes);
+  await app.register(exportRoutes);
   await app.register(importPages);
   await app.register(rubricApi);
   await app.register(entryRoutes);

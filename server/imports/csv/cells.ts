@@ -207,9 +207,9 @@ export const instant = z
   .string()
   .pipe(z.iso.datetime({ offset: true, message: 'is not a date and time with its offset from UTC' }));
 
-/** Game clock `m:ss` or `mm:ss`, in seconds. */
+/** Game clock `m:ss` or `mm:ss`, in seconds. Spreadsheets take it for a time of day and add seconds of their own. */
 export const gameClock = z.string().transform((value, context): number => {
-  const parts = /^(\d{1,2}):([0-5]\d)$/.exec(value);
+  const parts = /^(\d{1,2}):([0-5]\d)(?::00)?$/.exec(value);
   const seconds = parts === null ? Number.NaN : Number(parts[1]) * 60 + Number(parts[2]);
   if (seconds >= 0 && seconds <= 15 * 60) return seconds;
   context.addIssue({
@@ -219,11 +219,13 @@ export const gameClock = z.string().transform((value, context): number => {
   return z.NEVER;
 });
 
-/** Film timecode `h:mm:ss` or `mm:ss`, with tenths if wanted, in seconds. */
+/** Film timecode `h:mm:ss` or `mm:ss`, with decimals if wanted, in seconds. */
 export const filmTimecode = z.string().transform((value, context): number => {
-  const parts = /^(?:(\d{1,2}):)?([0-5]?\d):([0-5]\d)(\.\d{1,3})?$/.exec(value);
+  const parts = /^(?:(\d{1,2}):)?([0-5]?\d):([0-5]\d)(?:[.,](\d{1,12}))?$/.exec(value);
   if (parts !== null) {
-    return Number(parts[1] ?? 0) * 3600 + Number(parts[2]) * 60 + Number(parts[3]) + Number(parts[4] ?? 0);
+    const whole = Number(parts[1] ?? 0) * 3600 + Number(parts[2]) * 60 + Number(parts[3]);
+    // By its digits, so that no sum rounds it.
+    return Number(`${whole}.${parts[4] ?? 0}`);
   }
   context.addIssue({ code: 'custom', message: 'is not a film timecode' });
   return z.NEVER;

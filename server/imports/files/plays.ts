@@ -1,6 +1,6 @@
 import type pg from 'pg';
 import { z } from 'zod';
-import { clockInWords } from '../../football/clock-words.ts';
+import { clockInWords, timecodeInWords } from '../../football/clock-words.ts';
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
 import { type Fact, facts, type Play, type PlayKind, playSchema } from '../../football/play.ts';
 import {
@@ -129,6 +129,13 @@ export function playCells(play: Play): Partial<Record<Fact, string>> {
     else cells[fact] = typeof value === 'boolean' ? (value ? 'yes' : 'no') : String(value);
   }
   return cells;
+}
+
+/** Seconds of a film as `h:mm:ss`, with all the decimals there are: read back, it is the same number. */
+export function exactTimecode(seconds: number): string {
+  const [whole = '0', fraction] = String(seconds).split('.');
+  const clock = timecodeInWords(Number(whole));
+  return fraction === undefined ? clock : `${clock}.${fraction}`;
 }
 
 const kind: FileKind<PlayColumns> = {

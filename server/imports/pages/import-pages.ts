@@ -3,6 +3,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { readSeasons } from '../../schedule/schedule-store.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import type { Column } from '../csv/format.ts';
@@ -38,10 +39,12 @@ export async function importPages(app: FastifyInstance): Promise<void> {
   };
 
   routes.get('/import', hidden, async (request, reply) => {
-    const recent = await recentImports(pool, sessionOf(request).conferenceId);
+    const { conferenceId } = sessionOf(request);
+    const recent = await recentImports(pool, conferenceId);
+    const seasons = await readSeasons(pool, conferenceId);
     return reply.page(
       'imports/import',
-      { kinds: fileKinds.map(describe), recent },
+      { kinds: fileKinds.map(describe), recent, seasons },
       { title: 'Import', width: 'wide' },
     );
   });

@@ -1,0 +1,102 @@
+import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import type { Cell } from '../csv/write-csv.ts';
+import { exactTimecode, playCells } from '../files/plays.ts';
+
+/** One kind of file read out of the database: its rows, in the names of the format's columns. */
+export interface ExportQuery {
+  /**
+   * `$1` is the conference. Where `bySeason`, `$2` is the season's id, or null for every season that is not closed:
+   * what is closed could not be imported again.
+   */
+  sql: string;
+  bySeason: boolean;
+  /** Makes cells of a row where the row has not got them already. */
+  cells?(row: Record<string, unknown>): Record<string, Cell>;
+}
+
+const inSeason = "n.conference_id = $1 AND (n.id = $2 OR ($2::uuid IS NULL AND n.state <> 'closed'))";
+
+/** Of the kinds that `fileKinds` has, by name; a test asks for each. */
+export const exportQueries: Readonly<Record<string, ExportQuery>> = {
+  venues: {
+    bySeason: false,
+    sql: `SELECT name, NULLIF(place, '') AS place, latitude, longitude, time_zone AS "timeZone"
+            FROM venue WHERE conference_id = $1 ORDER BY name`,
+  },
+  teams: {
+    bySeason: false,
+    sql: `SELECT t.name, v.name AS venue
+            FROM team t LEFT JOIN venue v ON v.conference_id = t.conference_id AND v.id = t.venue_id
+           WHERE t.conference_id = $1 ORDER BY t.name`,
+  },
+  // A person without a role cannot be written: a file of people says what they are there for.
+  staff: {
+    bySeason: false,
+    sql: `SELECT p.email, p.given_name AS "givenName", p.family_name AS "familyName",
+                 string_agg(r.role, '; ' ORDER BY r.role) AS roles, p.home_place AS "homePlace",
+                 p.home_latitude AS "homeLatitude", p.home_longitude AS "homeLongitude"
+            FROM person p
+            JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
+           WHERE p.conference_id = $1
+           GROUP BY p.conference_id, p.id ORDER BY p.family_name, p.given_name, p.email`,
+  },
+  crews: {
+    bySeason: true,
+    sql: `SELECT n.name AS season, c.name AS crew, m.position, p.email
+            FROM season n
+            JOIN crew c ON c.conference_id = n.conference_id AND c.season_id = n.id
+            JOIN crew_member m ON m.conference_id = c.conference_id AND m.crew_id = c.id
+            JOIN person p ON p.conference_id = m.conference_id AND p.id = m.person_id
+           WHERE ${inSeason} ORDER BY n.name, c.name, m.position`,
+  },
+  schedule: {
+    bySeason: true,
+    sql: `SELECT n.name AS season, g.week, g.key AS game,
+                 to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD HH24:MI') AS kickoff,
+                 h.name AS home, t.name AS visitor, v.name AS venue, c.name AS crew, g.film_link AS "filmLink"
+            FROM season n
+            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
+            JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
+            JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+            JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+            LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
+           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key`,
+  },
+  'working-crews': {
+    bySeason: true,
+    sql: `SELECT g.key AS game, w.position, p.email, n.name AS season
+            FROM season n
+            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
+            JOIN working_crew_member w ON w.conference_id = g.conference_id AND w.game_id = g.id
+            JOIN person p ON p.conference_id = w.conference_id AND p.id = w.person_id
+           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key, w.position`,
+  },
+  plays: {
+    bySeason: true,
+    sql: `SELECT g.key AS game, n.name AS season, p.number, p.kind, p.spot, p.quarter, p.clock_seconds, p.down,
+                 p.distance, p.facts, p.film_seconds AS "filmSeconds", NULLIF(p.note, '') AS note
+            FROM season n
+            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
+            JOIN play p ON p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL
+           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key, p.number`,
+    cells: (row) => ({
+      ...playCells(playOf(row as unknown as PlayColumns)),
+      game: row.game as string,
+      season: row.season as string,
+      number: row.number as number,
+      filmSeconds: row.filmSeconds === null ? null : exactTimecode(row.filmSeconds as number),
+      note: row.note as string | null,
+    }),
+  },
+  // An assignment that the coordinator took back is none any more.
+  'observer-assignments': {
+    bySeason: true,
+    sql: `SELECT g.key AS game, p.email, a.how, a.answer, n.name AS season
+            FROM season n
+            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
+            JOIN observer_assignment a
+              ON a.conference_id = g.conference_id AND a.game_id = g.id AND a.withdrawn_at IS NULL
+            JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
+           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key, p.email`,
+  },
+};
