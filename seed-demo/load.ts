@@ -16,6 +16,7 @@ import {
   returnReport,
 } from '../server/reports/filing/filing.ts';
 import { startRubric } from '../server/rubric/rubric-store.ts';
+import { answerStep, seasonStepNames } from '../server/schedule/season-steps.ts';
 import { loadAvailability } from './availability.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
@@ -131,7 +132,7 @@ export async function loadDemo(
 
 async function openConference(pool: pg.Pool): Promise<string> {
   const { rows } = await pool.query<{ id: string }>(
-    `INSERT INTO conference (slug, name, policy_text) VALUES ($1, $2, $3)
+    `INSERT INTO conference (slug, name, policy_text, confirmed_at) VALUES ($1, $2, $3, now())
      ON CONFLICT (slug) DO UPDATE SET name = excluded.name RETURNING id`,
     [demoSlug, demoName, policyText],
   );
@@ -146,7 +147,9 @@ async function openRubric(pool: pg.Pool, conferenceId: string, name: string): Pr
       [conferenceId, name],
     );
     const season = rows[0]!;
-    await startRubric(client, { conferenceId, personId: null }, season.id);
+    const acting = { conferenceId, personId: null };
+    await startRubric(client, acting, season.id, 'starting');
+    for (const step of seasonStepNames) await answerStep(client, acting, season.id, step, 'confirmed');
     return season.id;
   });
 }

@@ -40,24 +40,75 @@ export class RubricChangedMeanwhile extends Error {
   }
 }
 
-/** Gives a season its first rubric, the starting one unless told otherwise. A season that has one keeps it. */
+/** Where a season's first rubric comes from: the starting one, or that of another season. */
+export type RubricSource = 'starting' | { readonly seasonId: string };
+
+/**
+ * Gives a season its first rubric: a copy of the starting one, or of another season's as it is now. A season that has
+ * a rubric keeps it. @returns the current version's id.
+ * @throws RubricChangeRefused when the other season has no rubric.
+ */
 export async function startRubric(
   client: Queryable,
   { conferenceId, personId }: Acting,
   seasonId: string,
-  duties: readonly Duty[] = startingRubric,
+  from: RubricSource = 'starting',
 ): Promise<string> {
   const current = await lockCurrentVersion(client, conferenceId, seasonId);
   if (current !== undefined) return current.id;
-  const id = await insertVersion(
-    client,
-    { conferenceId, personId },
-    seasonId,
-    1,
-    'First rubric of the season',
-  );
+  const { duties, note } = await firstDuties(client, conferenceId, from);
+  const id = await insertVersion(client, { conferenceId, personId }, seasonId, 1, note);
   await insertDuties(client, conferenceId, id, duties);
+  await appendAudit(client, {
+    conferenceId,
+    actorId: personId,
+    action: 'began the rubric',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    after: { from: from === 'starting' ? 'the starting rubric' : from.seasonId, duties: duties.length },
+  });
   return id;
+}
+
+async function firstDuties(client: Queryable, conferenceId: string, from: RubricSource) {
+  if (from === 'starting') return { duties: startingRubric, note: 'First rubric of the season' };
+  const rubric = await readRubric(client, conferenceId, from.seasonId);
+  if (rubric === undefined) {
+    throw new RubricChangeRefused([{ field: 'from', reason: 'that season has no rubric to take over' }]);
+  }
+  const { rows } = await client.query<{ name: string }>(
+    'SELECT name FROM season WHERE conference_id = $1 AND id = $2',
+    [conferenceId, from.seasonId],
+  );
+  return { duties: rubric.duties, note: `Taken over from ${rows[0]!.name}` };
+}
+
+/** Whether a season has a rubric yet. */
+export async function hasRubric(db: Queryable, conferenceId: string, seasonId: string): Promise<boolean> {
+  const { rowCount } = await db.query(
+    'SELECT FROM rubric_version WHERE conference_id = $1 AND season_id = $2 LIMIT 1',
+    [conferenceId, seasonId],
+  );
+  return rowCount === 1;
+}
+
+/** The other seasons that have a rubric to take over, newest first. */
+export async function rubricsToTakeOver(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<{ seasonId: string; name: string; duties: number }[]> {
+  const { rows } = await db.query<{ seasonId: string; name: string; duties: number }>(
+    `SELECT s.id AS "seasonId", s.name,
+            (SELECT count(*)::int FROM duty d WHERE d.conference_id = v.conference_id
+                AND d.rubric_version_id = v.id) AS duties
+       FROM season s
+       JOIN LATERAL (SELECT * FROM rubric_version r WHERE r.conference_id = s.conference_id AND r.season_id = s.id
+                      ORDER BY r.number DESC LIMIT 1) v ON true
+      WHERE s.conference_id = $1 AND s.id <> $2 ORDER BY s.created_at DESC`,
+    [conferenceId, seasonId],
+  );
+  return rows;
 }
 
 const versionColumns = `v.id, v.number, v.note, v.created_at AS "createdAt",

@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { sharesIn } from '../../duties/compiled-rubric.ts';
+import { lackingFor } from '../../duties/crew-without-duty.ts';
 import { type Duty, dutyCategories } from '../../duties/duty.ts';
 import { dutySentence } from '../../duties/duty-sentence.ts';
 import { compileRubric, fullCrew } from '../../duties/opportunities.ts';
@@ -17,6 +18,7 @@ import { type CrewSize, crewSizes, type Position, positions } from '../../footba
 import { dutyFingerprint } from '../../rubric/duty-fingerprint.ts';
 import {
   changeRubric,
+  hasRubric,
   type Rubric,
   type RubricChange,
   RubricChangedMeanwhile,
@@ -24,8 +26,8 @@ import {
   readRubric,
   readVersions,
 } from '../../rubric/rubric-store.ts';
-import { noSeason } from '../../schedule/pages/no-season.ts';
-import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
+import { readSteps } from '../../schedule/season-steps.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { readDutyFigures } from '../duty-figures.ts';
@@ -65,12 +67,18 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
     return { ...found, duty };
   }
 
+  const isConfirmed = async ({ conferenceId, id }: Season) =>
+    (await readSteps(database.pool, conferenceId, id)).get('rubric') === 'confirmed';
+
   const mayChange = (request: FastifyRequest) => sessionOf(request).roles.has('coordinator');
 
-  pages.get('/rubric', { config: forAll, schema: { hide: true } }, async (request, reply) => {
-    const season = await currentSeason(database, sessionOf(request).conferenceId);
-    if (season === null) return noSeason(reply);
-    return reply.redirect(`/seasons/${season.id}/rubric`);
+  // A season whose rubric was not begun has one thing to show: how to begin it.
+  app.addHook('preHandler', async (request, reply) => {
+    const { conferenceId } = sessionOf(request);
+    const { seasonId } = request.params as { seasonId: string };
+    const season = await seasonOf(database, conferenceId, seasonId);
+    if (await hasRubric(database.pool, conferenceId, season.id)) return;
+    return reply.redirect(`/seasons/${season.id}/rubric/start`, 303);
   });
 
   pages.get(
@@ -131,6 +139,8 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
           categories: categories.filter(({ duties }) => duties.length > 0),
           dutyCount: owed.length,
           mayChange: mayChange(request) && isCurrent,
+          toConfirm: mayChange(request) && isCurrent && !(await isConfirmed(season)),
+          lacks: lackingFor(rubric.duties, crewSize),
           isCurrent,
           atVersion: isCurrent ? '' : `?version=${rubric.number}`,
           andVersion: isCurrent ? '' : `&version=${rubric.number}`,
@@ -356,6 +366,11 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
 }
 
 const doneNotices: Record<string, { tone: string; text: string }> = {
+  begun: {
+    tone: 'good',
+    text: 'The rubric is begun. Look through what it expects of each position, change what your conference does otherwise, then confirm it.',
+  },
+  confirmed: { tone: 'good', text: 'The rubric is confirmed. It can still be changed at any time.' },
   added: { tone: 'good', text: 'The duty was added.' },
   changed: { tone: 'good', text: 'The duty was changed.' },
   removed: { tone: 'good', text: 'The duty was removed. Reports filed with it keep it.' },

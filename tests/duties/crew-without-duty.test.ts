@@ -1,0 +1,31 @@
+import { expect, test } from 'vitest';
+import { lackingFor, positionsWithoutDuty } from '../../server/duties/crew-without-duty.ts';
+import { fullCrew } from '../../server/duties/opportunities.ts';
+import { startingRubric } from '../../server/duties/starting-rubric.ts';
+import { crewSizes } from '../../server/football/positions.ts';
+
+const only = (sizes: number[]) =>
+  startingRubric
+    .map((duty) => ({
+      ...duty,
+      crewSizes: duty.crewSizes.filter((size) => sizes.includes(size)),
+      instead: duty.instead.filter(({ crewSize }) => sizes.includes(crewSize)),
+    }))
+    .filter((duty) => duty.crewSizes.length > 0);
+
+test.each(crewSizes)('the starting rubric expects something of everybody in a crew of %i', (size) => {
+  expect(lackingFor(startingRubric, size)).toBeUndefined();
+});
+
+test('a rubric for crews of 8 says in one sentence that it has nothing for crews of 5, and the way on', () => {
+  const rubric = only([8]);
+  expect(lackingFor(rubric, 8)).toBeUndefined();
+  expect(lackingFor(rubric, 5)).toMatch(/expects nothing of a crew of 5: give its duties that crew size/);
+  expect(lackingFor([], 8)).toMatch(/expects nothing of a crew of 8/);
+});
+
+test('a position that no duty falls to is named', () => {
+  const rubric = startingRubric.filter((duty) => duty.positions.every((position) => position === 'referee'));
+  expect(positionsWithoutDuty(rubric, fullCrew(4))).toEqual(['umpire', 'head linesman', 'line judge']);
+  expect(lackingFor(rubric, 4)).toMatch(/nothing of the umpire, head linesman or line judge/);
+});
