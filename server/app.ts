@@ -46,9 +46,15 @@ import { patternsApi } from './results/patterns/pattern-routes.ts';
 import { resultsPlugin } from './results/plugin.ts';
 import { standingsApi } from './results/standings/standings-routes.ts';
 import { rubricPages } from './rubric-editing/pages/rubric-pages.ts';
+import { startRubricPages } from './rubric-editing/pages/start-rubric-pages.ts';
 import { rubricApi } from './rubric-editing/rubric-routes.ts';
+import { crewPages } from './schedule/pages/crew-pages.ts';
+import { gameEntryPages } from './schedule/pages/game-entry-pages.ts';
+import { placePages } from './schedule/pages/place-pages.ts';
 import { seasonPages } from './schedule/pages/season-pages.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
+import { settingsPages } from './setup/pages/settings-pages.ts';
+import { setupPages } from './setup/pages/setup-pages.ts';
 import { assetRoutes } from './web/assets.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
@@ -97,6 +103,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(peoplePages);
   await app.register(scheduleRoutes);
   await app.register(seasonPages);
+  await app.register(placePages);
+  await app.register(crewPages);
+  await app.register(gameEntryPages);
   await app.register(standingsPages);
   await app.register(gradePages);
   await app.register(standingsApi);
@@ -115,6 +124,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(letterWork);
   await app.register(letterRoutes);
   await app.register(letterPages);
+  await app.register(startRubricPages);
   await app.register(rubricPages);
   await app.register(playPages);
   await app.register(reviewRoutes);
@@ -122,6 +132,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(replyPages);
   await app.register(gamePages);
   await app.register(trailPages);
+  await app.register(setupPages);
+  await app.register(settingsPages);
   return app;
 }
 

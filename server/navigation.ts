@@ -20,6 +20,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My letters', href: '/my/letters', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
+  { label: 'Setting up', href: '/setup', roles: ['coordinator'] },
   { label: 'Trail', href: '/trail', roles: ['coordinator'] },
 ];
 

@@ -1,25 +1,17 @@
 import type pg from 'pg';
 import { z } from 'zod';
 import { inTransaction } from '../database/transaction.ts';
+import { timeZone } from '../web/time-zone.ts';
 import { makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 import { personInput } from './input.ts';
-
-const isTimeZone = (zone: string) => {
-  try {
-    new Intl.DateTimeFormat('en-US', { timeZone: zone });
-    return true;
-  } catch {
-    return false;
-  }
-};
 
 export const conferenceInput = z.object({
   name: z.string().trim().min(1, 'write its name').max(200, 'at most 200 characters'),
   slug: z
     .string()
     .regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'lower-case letters, digits and hyphens only, at most 63'),
-  timeZone: z.string().refine(isTimeZone, 'an IANA name such as America/Chicago'),
+  timeZone,
   coordinator: personInput.omit({ roles: true }),
 });
 

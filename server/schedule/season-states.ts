@@ -40,9 +40,10 @@ export async function openSeason(
   const { rows } = await client.query<{ id: string; crewSize: number }>(
     `INSERT INTO season (conference_id, name, opened_from_id, crew_size, minimum_games, minimum_opportunities,
                          postseason_places)
-     SELECT $1, $2, $3, COALESCE($4, f.crew_size, 8), COALESCE(f.minimum_games, 3),
+     SELECT c.id, $2, $3, COALESCE($4, f.crew_size, c.crew_size), COALESCE(f.minimum_games, 3),
             COALESCE(f.minimum_opportunities, 100), COALESCE(f.postseason_places, 2)
-       FROM (SELECT) one LEFT JOIN season f ON f.conference_id = $1 AND f.id = $3
+       FROM conference c LEFT JOIN season f ON f.conference_id = c.id AND f.id = $3
+      WHERE c.id = $1
      ON CONFLICT (conference_id, name) DO NOTHING
      RETURNING id, crew_size AS "crewSize"`,
     [conferenceId, name, openedFromId ?? null, crewSize ?? null],

@@ -132,6 +132,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       'accounts/my-account',
       {
         roles: rolesText(session.roles),
+        coordinator: session.roles.has('coordinator'),
         otherSessions: rows[0]!.others,
         passwordHint,
         errors: {},

@@ -102,25 +102,6 @@ export const position = z.string().transform((value, context): Position => {
   return z.NEVER;
 });
 
-/** An IANA time zone name, such as America/Chicago. */
-export const timeZone = z.string().refine(isTimeZone, 'is not an IANA time zone name');
-
-/** Zones found good: few, each asked for by many rows, and a formatter is dear to make. */
-const knownZones = new Set<string>();
-
-function isTimeZone(value: string): boolean {
-  if (knownZones.has(value)) return true;
-  // An offset such as +05:00 is accepted by Intl but isn't a zone name: it knows no daylight saving time.
-  if (!/^[A-Z][A-Za-z]*(\/[A-Za-z0-9_+-]+)*$/.test(value)) return false;
-  try {
-    new Intl.DateTimeFormat('en', { timeZone: value });
-  } catch {
-    return false;
-  }
-  knownZones.add(value);
-  return true;
-}
-
 /**
  * Date and time of day without a zone, kept as text, `2031-09-06 19:00`, for the database to place in a zone. For texts
  * that leave the order of day and month open, the column asks (`orderOfDates`).

@@ -1,4 +1,5 @@
-import { decimal, line, timeZone } from '../csv/cells.ts';
+import { timeZone } from '../../web/time-zone.ts';
+import { decimal, line } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 

@@ -6,18 +6,10 @@ import { type GameLine, readSeasonGames } from '../season-overview.ts';
 import { currentSeason, seasonOf } from '../seasons.ts';
 import { noSeason } from './no-season.ts';
 
-/** The way in, and the coordinator's view of a season's weeks. */
+/** The coordinator's view of a season's weeks. */
 export async function seasonPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
-
-  pages.get('/', { config: { policy: policies.open }, schema: { hide: true } }, (request, reply) => {
-    const { session } = request;
-    if (!session) return reply.redirect('/sign-in');
-    if (session.roles.has('coordinator')) return reply.redirect('/season');
-    if (session.roles.has('observer')) return reply.redirect('/my/games');
-    return reply.redirect('/my/evaluation');
-  });
 
   pages.get(
     '/season',

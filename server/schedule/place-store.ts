@@ -1,0 +1,171 @@
+import { z } from 'zod';
+import { appendAudit } from '../accounts/audit/audit.ts';
+import type { Queryable } from '../database/transaction.ts';
+import { conflict, notFound } from '../web/problem.ts';
+import { isTimeZone } from '../web/time-zone.ts';
+import { coordinatesFrom } from './coordinates.ts';
+import type { Named, Venue } from './schedule-store.ts';
+import type { ActingOnSeason } from './season-states.ts';
+
+const name = (what: string) =>
+  z.string().trim().min(1, `Write the name of the ${what}.`).max(200, 'Write at most 200 characters.');
+
+/** A venue as a form sends it; its coordinates are one field. */
+export const venueInput = z.object({
+  name: name('venue'),
+  place: z.string().trim().max(200, 'Write at most 200 characters.').default(''),
+  coordinates: z.string().transform((text, context) => {
+    const found = coordinatesFrom(text);
+    if (found) return found;
+    context.addIssue({
+      code: 'custom',
+      message: 'Write degrees north and east, as maps show them: 41.62, -93.98 (west is negative).',
+    });
+    return z.NEVER;
+  }),
+  timeZone: z.string().trim().refine(isTimeZone, 'Choose a zone from the list, such as America/Chicago.'),
+});
+export type VenueInput = z.infer<typeof venueInput>;
+
+/** A team as a form sends it; an empty venue is none. */
+export const teamInput = z.object({
+  name: name('team'),
+  venueId: z.union([z.literal('').transform(() => null), z.uuid('Choose a venue from the list.')]),
+});
+export type TeamInput = z.infer<typeof teamInput>;
+
+export async function readVenues(
+  db: Queryable,
+  conferenceId: string,
+): Promise<(Venue & { teams: number })[]> {
+  const { rows } = await db.query<Venue & { teams: number }>(
+    `SELECT v.id, v.name, v.place, v.latitude, v.longitude, v.time_zone AS "timeZone",
+            (SELECT count(*)::int FROM team t WHERE t.conference_id = v.conference_id AND t.venue_id = v.id) AS teams
+       FROM venue v WHERE v.conference_id = $1 ORDER BY v.name`,
+    [conferenceId],
+  );
+  return rows;
+}
+
+/** The conference's own zone: what a new venue most likely is in. */
+export async function conferenceZone(db: Queryable, conferenceId: string): Promise<string> {
+  const { rows } = await db.query<{ zone: string }>(
+    'SELECT time_zone AS zone FROM conference WHERE id = $1',
+    [conferenceId],
+  );
+  return rows[0]!.zone;
+}
+
+/** @throws Problem 404 when the conference has no such venue. */
+export async function findVenue(db: Queryable, conferenceId: string, venueId: string): Promise<Venue> {
+  const { rows } = await db.query<Venue>(
+    `SELECT id, name, place, latitude, longitude, time_zone AS "timeZone"
+       FROM venue WHERE conference_id = $1 AND id = $2`,
+    [conferenceId, venueId],
+  );
+  if (!rows[0]) throw notFound('venue');
+  return rows[0];
+}
+
+/** @throws Problem 404 when the conference has no such team. */
+export async function findTeam(
+  db: Queryable,
+  conferenceId: string,
+  teamId: string,
+): Promise<Named & { venueId: string | null }> {
+  const { rows } = await db.query<Named & { venueId: string | null }>(
+    'SELECT id, name, venue_id AS "venueId" FROM team WHERE conference_id = $1 AND id = $2',
+    [conferenceId, teamId],
+  );
+  if (!rows[0]) throw notFound('team');
+  return rows[0];
+}
+
+/**
+ * Adds a venue, or corrects the one of that id. Kickoffs are instants: a corrected zone changes how they are shown,
+ * not when they are.
+ * @returns its id. @throws Problem 409 when another venue has the name, 404.
+ */
+export async function saveVenue(
+  client: Queryable,
+  { conferenceId, actorId }: ActingOnSeason,
+  venue: VenueInput,
+  venueId?: string,
+): Promise<string> {
+  const before = venueId === undefined ? undefined : await findVenue(client, conferenceId, venueId);
+  await refuseTaken(client, conferenceId, 'venue', venue.name, venueId);
+  const { latitude, longitude } = venue.coordinates;
+  const { rows } = await client.query<{ id: string }>(
+    `INSERT INTO venue (conference_id, id, name, place, latitude, longitude, time_zone)
+     VALUES ($1, COALESCE($2::uuid, gen_random_uuid()), $3, $4, $5, $6, $7)
+     ON CONFLICT (conference_id, id) DO UPDATE
+       SET name = excluded.name, place = excluded.place, latitude = excluded.latitude, longitude = excluded.longitude,
+           time_zone = excluded.time_zone
+     RETURNING id`,
+    [conferenceId, venueId ?? null, venue.name, venue.place, latitude, longitude, venue.timeZone],
+  );
+  const { id } = rows[0]!;
+  const after = await findVenue(client, conferenceId, id);
+  await audit(client, { conferenceId, actorId }, 'venue', id, before, after);
+  return id;
+}
+
+/** Adds a team, or corrects the one of that id. @returns its id. @throws Problem 409, 404. */
+export async function saveTeam(
+  client: Queryable,
+  { conferenceId, actorId }: ActingOnSeason,
+  team: TeamInput,
+  teamId?: string,
+): Promise<string> {
+  const before = teamId === undefined ? undefined : await findTeam(client, conferenceId, teamId);
+  if (team.venueId !== null) await findVenue(client, conferenceId, team.venueId);
+  await refuseTaken(client, conferenceId, 'team', team.name, teamId);
+  const { rows } = await client.query<{ id: string }>(
+    `INSERT INTO team (conference_id, id, name, venue_id)
+     VALUES ($1, COALESCE($2::uuid, gen_random_uuid()), $3, $4)
+     ON CONFLICT (conference_id, id) DO UPDATE SET name = excluded.name, venue_id = excluded.venue_id
+     RETURNING id`,
+    [conferenceId, teamId ?? null, team.name, team.venueId],
+  );
+  const { id } = rows[0]!;
+  await audit(client, { conferenceId, actorId }, 'team', id, before, { id, ...team });
+  return id;
+}
+
+async function refuseTaken(
+  client: Queryable,
+  conferenceId: string,
+  table: 'venue' | 'team',
+  name: string,
+  exceptId: string | undefined,
+): Promise<void> {
+  const { rowCount } = await client.query(
+    `SELECT FROM ${table} WHERE conference_id = $1 AND name = $2 AND id IS DISTINCT FROM $3::uuid`,
+    [conferenceId, name, exceptId ?? null],
+  );
+  if (rowCount === 0) return;
+  throw conflict(`There is a ${table} of this name already.`, [
+    {
+      field: 'name',
+      message: `There is a ${table} of this name already; open that one, or write another name.`,
+    },
+  ]);
+}
+
+async function audit(
+  client: Queryable,
+  acting: ActingOnSeason,
+  kind: 'venue' | 'team',
+  id: string,
+  before: object | undefined,
+  after: object,
+): Promise<void> {
+  await appendAudit(client, {
+    ...acting,
+    action: `${kind} ${before === undefined ? 'added' : 'corrected'}`,
+    subjectKind: kind,
+    subjectId: id,
+    before,
+    after,
+  });
+}

@@ -1,0 +1,32 @@
+import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { personSignedIn } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+
+let demo: DemoDatabase;
+let app: FastifyInstance;
+beforeAll(async () => {
+  demo = await demoDatabase();
+  app = await testApp(demo);
+});
+afterAll(async () => {
+  await app?.close();
+  await demo?.drop();
+});
+
+test('of a conference at work each role comes in at its own work, and the coordinator can call the list back', async () => {
+  const { agent } = await personSignedIn(app, demo.conferenceId, ['coordinator']);
+  expect((await agent.get('/')).headers.location).toBe('/season');
+  const list = (await agent.get('/setup').expect(200)).text;
+  expect(list).toContain('Everything is set up.');
+  expect((await agent.get('/season').redirects(2)).text).toContain('href="/setup"');
+  for (const [role, page] of [
+    ['observer', '/my/games'],
+    ['official', '/my/evaluation'],
+  ] as const) {
+    const other = await personSignedIn(app, demo.conferenceId, [role]);
+    expect((await other.agent.get('/')).headers.location).toBe(page);
+    await other.agent.get('/setup').expect(403);
+  }
+});
