@@ -1,9 +1,10 @@
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
 import { conflict, type FieldProblem, notFound } from '../web/problem.ts';
 import { readCrews } from './schedule-store.ts';
-import { type ActingOnSeason, lockSeason } from './season-states.ts';
+import { lockSeasonToChange } from './season-to-change.ts';
 
 /** A crew as a form gives it: who works which position, and its name. */
 export interface CrewInput {
@@ -54,12 +55,12 @@ export async function findCrew(db: Queryable, conferenceId: string, seasonId: st
  */
 export async function saveCrew(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   seasonId: string,
   { name, members }: CrewInput,
   crewId?: string,
 ): Promise<string> {
-  await lockSeason(client, conferenceId, seasonId);
+  await lockSeasonToChange(client, conferenceId, seasonId, 'name');
   const before = crewId === undefined ? undefined : await findCrew(client, conferenceId, seasonId, crewId);
   const wrong = wrongMembers(members, await readOfficials(client, conferenceId));
   const taken = await client.query(
@@ -84,7 +85,7 @@ export async function saveCrew(
   );
   await appendAudit(client, {
     conferenceId,
-    actorId,
+    actorId: personId,
     action: before === undefined ? 'crew added' : 'crew corrected',
     subjectKind: 'season',
     subjectId: seasonId,

@@ -1,8 +1,10 @@
 import { z } from 'zod';
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { conflict, type FieldProblem, notFound } from '../web/problem.ts';
-import { type ActingOnSeason, lockSeason } from './season-states.ts';
+import { lockSeasonToChange } from './season-to-change.ts';
+import { readWeeks } from './season-weeks.ts';
 
 const choiceOrNone = (message: string) =>
   z.union([z.literal('').transform(() => null), z.uuid(message)]).default(null);
@@ -93,12 +95,12 @@ export async function latestGame(
  */
 export async function saveGame(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   seasonId: string,
   input: GameInput,
   gameId?: string,
 ): Promise<string> {
-  await lockSeason(client, conferenceId, seasonId);
+  await lockSeasonToChange(client, conferenceId, seasonId, 'week');
   const before = gameId === undefined ? undefined : await findGame(client, conferenceId, gameId);
   const { home, visitor, venueId, zone, skipped, wrong } = await referredTo(
     client,
@@ -111,6 +113,11 @@ export async function saveGame(
       field: 'kickoff',
       message: `Daylight saving time skips this time of day in ${zone}; write the time that clocks show at kickoff.`,
     });
+  }
+  const weeks = (await readWeeks(client, conferenceId, seasonId)).map(({ number }) => number);
+  if (weeks.length > 0 && !weeks.includes(input.week)) {
+    const message = `The season has weeks ${Math.min(...weeks)} to ${Math.max(...weeks)}; correct the number, or add the week on the Seasons page.`;
+    wrong.push({ field: 'week', message });
   }
   const key =
     input.key || before?.key || (await freeKey(client, conferenceId, seasonId, input.week, visitor, home));
@@ -147,7 +154,7 @@ export async function saveGame(
   const { id } = rows[0]!;
   await appendAudit(client, {
     conferenceId,
-    actorId,
+    actorId: personId,
     action: before === undefined ? 'game added' : 'game corrected',
     subjectKind: 'game',
     subjectId: id,

@@ -1,11 +1,11 @@
 import { z } from 'zod';
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { conflict, notFound } from '../web/problem.ts';
 import { isTimeZone } from '../web/time-zone.ts';
 import { coordinatesFrom } from './coordinates.ts';
 import type { Named, Venue } from './schedule-store.ts';
-import type { ActingOnSeason } from './season-states.ts';
 
 const name = (what: string) =>
   z.string().trim().min(1, `Write the name of the ${what}.`).max(200, 'Write at most 200 characters.');
@@ -88,7 +88,7 @@ export async function findTeam(
  */
 export async function saveVenue(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   venue: VenueInput,
   venueId?: string,
 ): Promise<string> {
@@ -106,14 +106,14 @@ export async function saveVenue(
   );
   const { id } = rows[0]!;
   const after = await findVenue(client, conferenceId, id);
-  await audit(client, { conferenceId, actorId }, 'venue', id, before, after);
+  await audit(client, { conferenceId, personId }, 'venue', id, before, after);
   return id;
 }
 
 /** Adds a team, or corrects the one of that id. @returns its id. @throws Problem 409, 404. */
 export async function saveTeam(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   team: TeamInput,
   teamId?: string,
 ): Promise<string> {
@@ -128,7 +128,7 @@ export async function saveTeam(
     [conferenceId, teamId ?? null, team.name, team.venueId],
   );
   const { id } = rows[0]!;
-  await audit(client, { conferenceId, actorId }, 'team', id, before, { id, ...team });
+  await audit(client, { conferenceId, personId }, 'team', id, before, { id, ...team });
   return id;
 }
 
@@ -154,14 +154,15 @@ async function refuseTaken(
 
 async function audit(
   client: Queryable,
-  acting: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   kind: 'venue' | 'team',
   id: string,
   before: object | undefined,
   after: object,
 ): Promise<void> {
   await appendAudit(client, {
-    ...acting,
+    conferenceId,
+    actorId: personId,
     action: `${kind} ${before === undefined ? 'added' : 'corrected'}`,
     subjectKind: kind,
     subjectId: id,

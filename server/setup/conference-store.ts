@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { crewSizes } from '../football/positions.ts';
@@ -36,10 +37,9 @@ export async function readConference(db: Queryable, conferenceId: string): Promi
  */
 export async function keepConference(
   client: Queryable,
-  actor: { conferenceId: string; personId: string },
+  { conferenceId, personId }: Acting,
   conference: Conference,
 ): Promise<void> {
-  const { conferenceId, personId } = actor;
   await client.query('SELECT FROM conference WHERE id = $1 FOR UPDATE', [conferenceId]);
   const before = await readConference(client, conferenceId);
   await client.query(

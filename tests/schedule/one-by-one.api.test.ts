@@ -4,6 +4,7 @@ import { newestEntries } from '../../server/accounts/audit/audit-reading.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { readCrews, readGames } from '../../server/schedule/schedule-store.ts';
 import { openSeason } from '../../server/schedule/season-states.ts';
+import { setWeeks, weeksFrom } from '../../server/schedule/season-weeks.ts';
 import { makeConference, makePerson } from '../support/people.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -210,6 +211,28 @@ describe('games', () => {
       before: { kickoff: '2031-09-20T19:00' },
       after: { kickoff: '2031-09-20T18:30' },
     });
+  });
+
+  test('a closed season takes neither game nor crew; a season with weeks takes games of those', async () => {
+    const { herons, badgers } = await twoTeams();
+    const game = { week: '3', kickoff: '2031-09-20T19:00', homeTeamId: herons, visitingTeamId: badgers };
+    await inTransaction(database.pool, (client) =>
+      setWeeks(client, conferenceId, seasonId, weeksFrom('2031-09-01', 2)),
+    );
+    const late = await send(`/seasons/${seasonId}/games/add`, game);
+    expect(late.text).toMatch(/id="wrong-week">The season has weeks 1 to 2;/);
+    await send(`/seasons/${seasonId}/games/add`, { ...game, week: '2' }).expect(303);
+    await database.pool.query(
+      "UPDATE season SET state = 'closed', closed_at = now() WHERE conference_id = $1 AND id = $2",
+      [conferenceId, seasonId],
+    );
+    const closed = await send(`/seasons/${seasonId}/games/add`, { ...game, week: '1' });
+    expect(closed.status).toBe(409);
+    expect(closed.text).toMatch(/id="wrong-week">Season 2031 is closed: it can only be read./);
+    expect((await send(`/seasons/${seasonId}/crews/add`, { name: 'Late' })).text).toMatch(
+      /id="wrong-name">Season 2031 is closed/,
+    );
+    expect(await games()).toHaveLength(1);
   });
 
   test('what cannot be is refused beside its field', async () => {

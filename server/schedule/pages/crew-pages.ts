@@ -11,7 +11,7 @@ import { findCrew, readOfficials, saveCrew } from '../crew-store.ts';
 import { readCrews } from '../schedule-store.ts';
 import { seasonInView, seasonOf } from '../seasons.ts';
 import { crewChoices, membersForm, membersFrom } from './crew-choices.ts';
-import { acting, addedNotice, wantsAnother } from './entering.ts';
+import { addedNotice, wantsAnother } from './entering.ts';
 import { noSeason } from './no-season.ts';
 
 /** A season's crews: listed, added and corrected one by one. */
@@ -94,7 +94,7 @@ export async function crewPages(app: FastifyInstance): Promise<void> {
     }
     try {
       await inTransaction(pool, (client) =>
-        saveCrew(client, acting(request), shown.id, { name, members: membersFrom(form) }, crewId),
+        saveCrew(client, sessionOf(request), shown.id, { name, members: membersFrom(form) }, crewId),
       );
     } catch (error) {
       return crewForm(reply.code(409), shown, form, fieldErrors(error), crewId);

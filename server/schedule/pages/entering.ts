@@ -1,15 +1,7 @@
 import type { FastifyRequest } from 'fastify';
-import { sessionOf } from '../../accounts/policy.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
-import type { ActingOnSeason } from '../season-states.ts';
 
 // What the forms that add one thing after the other have in common.
-
-/** Who sent the form, for a store. */
-export function acting(request: FastifyRequest): ActingOnSeason {
-  const { conferenceId, personId } = sessionOf(request);
-  return { conferenceId, actorId: personId };
-}
 
 /** "Keep and add another" was pressed. */
 export const wantsAnother = (form: Form): boolean => textOf(form.next) === 'another';

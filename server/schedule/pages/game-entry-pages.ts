@@ -9,7 +9,7 @@ import { findGame, gameInput, latestGame, saveGame } from '../game-store.ts';
 import { readVenues } from '../place-store.ts';
 import { readCrews, readTeams } from '../schedule-store.ts';
 import { seasonInView, seasonOf } from '../seasons.ts';
-import { acting, addedNotice, wantsAnother } from './entering.ts';
+import { addedNotice, wantsAnother } from './entering.ts';
 import { noSeason } from './no-season.ts';
 
 const fields = [
@@ -103,7 +103,7 @@ export async function gameEntryPages(app: FastifyInstance): Promise<void> {
     let id: string;
     try {
       id = await inTransaction(pool, (client) =>
-        saveGame(client, acting(request), season.id, game.data, gameId),
+        saveGame(client, sessionOf(request), season.id, game.data, gameId),
       );
     } catch (error) {
       return gameForm(reply.code(409), season, form, fieldErrors(error), gameId);

@@ -17,7 +17,7 @@ import {
   venueInput,
 } from '../place-store.ts';
 import { readTeams } from '../schedule-store.ts';
-import { acting, addedNotice, wantsAnother } from './entering.ts';
+import { addedNotice, wantsAnother } from './entering.ts';
 
 /** Venues and teams: listed, added and corrected one by one. */
 export async function placePages(app: FastifyInstance): Promise<void> {
@@ -66,7 +66,7 @@ export async function placePages(app: FastifyInstance): Promise<void> {
     const venue = venueInput.safeParse(form);
     if (!venue.success) return venueForm(reply.code(400), form, errorsOf(venue.error), venueId);
     try {
-      await inTransaction(pool, (client) => saveVenue(client, acting(request), venue.data, venueId));
+      await inTransaction(pool, (client) => saveVenue(client, sessionOf(request), venue.data, venueId));
     } catch (error) {
       return venueForm(reply.code(409), form, fieldErrors(error), venueId);
     }
@@ -107,7 +107,7 @@ export async function placePages(app: FastifyInstance): Promise<void> {
     const team = teamInput.safeParse({ name: textOf(form.name), venueId: textOf(form.venueId) });
     if (!team.success) return teamForm(reply.code(400), form, errorsOf(team.error), teamId);
     try {
-      await inTransaction(pool, (client) => saveTeam(client, acting(request), team.data, teamId));
+      await inTransaction(pool, (client) => saveTeam(client, sessionOf(request), team.data, teamId));
     } catch (error) {
       return teamForm(reply.code(409), form, fieldErrors(error), teamId);
     }

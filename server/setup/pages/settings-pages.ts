@@ -48,17 +48,17 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
     '/seasons/:seasonId/settings',
     { config: forCoordinator, schema: { hide: true, params: ofSeason } },
     async (request, reply) => {
-      const { conferenceId, personId } = sessionOf(request);
-      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const acting = sessionOf(request);
+      const season = await seasonOf(database, acting.conferenceId, request.params.seasonId);
       const form: Form = formOf(request.body);
       const typed = Object.fromEntries(fields.map((field) => [field, textOf(form[field]) || undefined]));
       const parsed = settingsSchema.safeParse(typed);
       if (!parsed.success) return show(reply.code(400), season, form, errorsBesideLabels(parsed.error));
       const { replyDays, ...standings } = parsed.data;
       await inTransaction(database.pool, async (client) => {
-        await answerStep(client, { conferenceId, actorId: personId }, season.id, 'settings', 'confirmed');
-        await keepReplyWindow(client, { conferenceId, actorId: personId }, { replyDays });
-        await keepStandingsSettings(client, { conferenceId, personId }, season.id, standings);
+        await answerStep(client, acting, season.id, 'settings', 'confirmed');
+        await keepReplyWindow(client, acting, { replyDays });
+        await keepStandingsSettings(client, acting, season.id, standings);
       });
       return reply.redirect('/setup?done=settings', 303);
     },

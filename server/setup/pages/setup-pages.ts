@@ -57,12 +57,11 @@ export async function setupPages(app: FastifyInstance): Promise<void> {
       schema: { hide: true, params: z.object({ step: z.enum(['crews', 'invitations']) }) },
     },
     async (request, reply) => {
-      const { conferenceId, personId } = sessionOf(request);
       const season = await seasonInView(database, request);
       const answer = textOf(formOf(request.body).answer) === 'left out' ? 'left out' : null;
       if (season) {
         await inTransaction(pool, (client) =>
-          answerStep(client, { conferenceId, actorId: personId }, season.id, request.params.step, answer),
+          answerStep(client, sessionOf(request), season.id, request.params.step, answer),
         );
       }
       return reply.redirect(`/setup#${request.params.step}`, 303);
