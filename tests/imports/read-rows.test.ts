@@ -12,7 +12,6 @@ import {
   oneOf,
   someOf,
   text,
-  timeZone,
   yesOrNo,
 } from '../../server/imports/csv/cells.ts';
 import { fileFormat, optional, required } from '../../server/imports/csv/format.ts';
@@ -20,6 +19,7 @@ import { disarmed } from '../../server/imports/csv/formula.ts';
 import { listedProblems, ProblemList } from '../../server/imports/csv/problems.ts';
 import { Reading, readRows } from '../../server/imports/csv/read-rows.ts';
 import { separators } from '../../server/imports/csv/separator.ts';
+import { timeZone } from '../../server/web/time-zone.ts';
 
 const format = fileFormat({
   name: 'examples',
