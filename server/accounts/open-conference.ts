@@ -1,7 +1,7 @@
 import type pg from 'pg';
 import { z } from 'zod';
 import { inTransaction } from '../database/transaction.ts';
-import { timeZone } from '../web/time-zone.ts';
+import { isTimeZone } from '../web/time-zone.ts';
 import { makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 import { personInput } from './input.ts';
@@ -11,7 +11,7 @@ export const conferenceInput = z.object({
   slug: z
     .string()
     .regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'lower-case letters, digits and hyphens only, at most 63'),
-  timeZone,
+  timeZone: z.string().refine(isTimeZone, 'an IANA name such as America/Chicago'),
   coordinator: personInput.omit({ roles: true }),
 });
 
