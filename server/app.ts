@@ -33,6 +33,7 @@ import { letterPages } from './letters/pages/letter-pages.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { entryRoutes } from './reports/entry/entry-routes.ts';
+import { gameHandPages } from './reports/pages/game-hand-pages.ts';
 import { gamePages } from './reports/pages/game-pages.ts';
 import { replyPages } from './reports/pages/reply-pages.ts';
 import { reportPages } from './reports/pages/report-pages.ts';
@@ -131,6 +132,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(reportPages);
   await app.register(replyPages);
   await app.register(gamePages);
+  await app.register(gameHandPages);
   await app.register(trailPages);
   await app.register(setupPages);
   await app.register(settingsPages);

@@ -1,5 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import { lackingFor } from '../duties/crew-without-duty.ts';
+import { compileRubric, fullCrew } from '../duties/opportunities.ts';
 import { positionsOf } from '../football/crews.ts';
 import type { CrewSize } from '../football/positions.ts';
 import { readRubric } from '../rubric/rubric-store.ts';
@@ -73,7 +74,10 @@ async function seasonFacts(db: Queryable, conferenceId: string, seasonId: string
 async function rubricFacts(db: Queryable, conferenceId: string, { id, crewSize }: SeasonRow) {
   const rubric = await readRubric(db, conferenceId, id);
   if (rubric === undefined) return null;
-  return { duties: rubric.duties.length, lacks: lackingFor(rubric.duties, crewSize as CrewSize) };
+  return {
+    duties: rubric.duties.length,
+    lacks: lackingFor(compileRubric(rubric.duties), fullCrew(crewSize as CrewSize))?.sentence,
+  };
 }
 
 async function crewFacts(db: Queryable, conferenceId: string, { id, crewSize }: SeasonRow) {

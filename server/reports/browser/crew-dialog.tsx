@@ -15,7 +15,12 @@ interface Props {
 export function CrewDialog({ session, state, open, onClose }: Props) {
   const dialog = useRef<HTMLDialogElement>(null);
   const [chosen, choose] = useState(() =>
-    Object.fromEntries(state.crew.map((member) => [member.position, member.personId])),
+    Object.fromEntries(
+      (state.crew.length > 0 ? state.crew : state.planned).map((member) => [
+        member.position,
+        member.personId,
+      ]),
+    ),
   );
   const [wrong, setWrong] = useState('');
   useEffect(() => dialog.current?.showModal(), []);

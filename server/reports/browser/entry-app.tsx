@@ -1,6 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { v7 as uuidv7 } from 'uuid';
+import { lackingFor } from '../../duties/crew-without-duty.ts';
 import { countOpportunities } from '../../duties/opportunity-counts.ts';
 import { nextPlay } from '../../football/next-play.ts';
 import type { Position } from '../../football/positions.ts';
@@ -466,7 +467,8 @@ function RemovePlay(props: { state: EntryState; play: EntryPlay; onRemove(): voi
 function missingNow(state: EntryState): Missing[] {
   const crew = crewAtWork(state.crew);
   const plays = state.plays.map((play) => ({ id: play.playId, number: play.number, play: play.play }));
-  const counted = countOpportunities(plays, crew, rubricOf(state.duties), state.marks);
+  const rubric = rubricOf(state.duties);
+  const counted = countOpportunities(plays, crew, rubric, state.marks);
   return missingIn({
     crewConfirmed: state.crewConfirmed,
     crew: crew.present,
@@ -475,6 +477,7 @@ function missingNow(state: EntryState): Missing[] {
     counts: counted.counts,
     stray: counted.stray,
     openConflicts: state.conflicts.length,
+    lacking: lackingFor(rubric, crew),
   });
 }
 

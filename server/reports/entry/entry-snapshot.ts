@@ -56,6 +56,8 @@ export const entrySnapshotSchema = z.object({
   }),
   crewConfirmed: z.boolean(),
   crew: z.array(member),
+  /** The crew that was planned for the game: proposed while nobody is entered as working. */
+  planned: z.array(member).default([]),
   /** Everybody who may be entered as working. */
   officials: z.array(z.object({ personId: z.string(), name: z.string() })),
   duties: z.array(dutySchema),

@@ -1,4 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
+import { plannedCrew } from '../../games/planned-crew.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { ReportNotFound } from '../filing/filing.ts';
 import { currentRubricVersion, dutiesOf, workingCrew } from '../filing/report-material.ts';
@@ -63,6 +64,7 @@ export async function entrySnapshot(
     },
     crewConfirmed: head.crew_confirmed,
     crew: await workingCrew(client, conferenceId, head.game_id),
+    planned: await plannedCrew(client, conferenceId, head.game_id),
     officials: await officials(client, conferenceId),
     duties: versionId ? await dutiesOf(client, conferenceId, versionId) : [],
     plays: await plays(client, conferenceId, head.game_id),

@@ -1,3 +1,4 @@
+import type { Lacking } from '../../duties/crew-without-duty.ts';
 import { effectOf, type Finding } from '../../duties/finding.ts';
 import type { OpportunityCount, StrayObservation } from '../../duties/opportunity-counts.ts';
 import type { Position } from '../../football/positions.ts';
@@ -30,6 +31,8 @@ export interface ReportAsEntered {
   readonly stray: readonly StrayObservation[];
   /** Changes from two devices that the observer has not yet chosen between. */
   readonly openConflicts: number;
+  /** Whom the rubric expects nothing of in this crew: no play log helps them. */
+  readonly lacking: Lacking | undefined;
 }
 
 /** What is still missing before a report can be filed, in the order an observer would put it right. */
@@ -50,6 +53,7 @@ export function missingIn(report: ReportAsEntered): Missing[] {
     const marks = report.openConflicts === 1 ? '1 change was' : `${report.openConflicts} changes were`;
     missing.push({ what: 'conflict', message: `${marks} entered differently on two devices; choose one.` });
   }
+  if (report.lacking) missing.push({ what: 'opportunities', message: report.lacking.sentence });
   if (report.plays.length === 0) {
     missing.push({ what: 'play log', message: 'The play log is empty; enter or import the plays.' });
   } else {
@@ -59,7 +63,7 @@ export function missingIn(report: ReportAsEntered): Missing[] {
     }
     for (const position of report.crew) {
       const opportunities = owed.get(position) ?? 0;
-      if (opportunities >= fewestOpportunities) continue;
+      if (opportunities >= fewestOpportunities || report.lacking?.positions.includes(position)) continue;
       missing.push({
         what: 'opportunities',
         position,

@@ -2,6 +2,7 @@ import { v7 as uuidv7 } from 'uuid';
 import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import { lackingFor } from '../../duties/crew-without-duty.ts';
 import { type CountResult, countOpportunities } from '../../duties/opportunity-counts.ts';
 import { type CrewMember, crewAtWork } from '../../games/working-crew.ts';
 import { endOfDay } from '../answer-time.ts';
@@ -284,6 +285,7 @@ async function countReport(
     counts: counted.counts,
     stray: counted.stray,
     openConflicts,
+    lacking: lackingFor(rubric, atWork),
   });
   return { counted, crew, marks, missing };
 }

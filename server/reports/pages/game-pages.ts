@@ -3,27 +3,20 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { foulsFromText, foulsToText } from '../../football/fouls.ts';
-import { type Play, playSchema } from '../../football/play.ts';
-import { positions } from '../../football/positions.ts';
+import { readGameHead } from '../../games/game-head.ts';
 import { readDutyTitles } from '../../rubric/duty-titles.ts';
+import { readWorkingCrew } from '../../schedule/schedule-store.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { number } from '../../web/format.ts';
 import { notFound, Problem } from '../../web/problem.ts';
-import {
-  clockText,
-  downText,
-  numberFrom,
-  type PlayField,
-  playFields,
-  resultText,
-} from '../entry/play-fields.ts';
-import { type NumberedPlay, playLog } from '../filing/report-material.ts';
+import { playLog } from '../filing/report-material.ts';
 import { asProblem } from '../request-errors.ts';
 import { gameAgreement } from '../review/agreement.ts';
-import { correctPlay, marksOnPlay, type RecountedReport, removeLoggedPlay } from '../review/corrections.ts';
+import { correctPlay, marksOnPlay, removeLoggedPlay } from '../review/corrections.ts';
 import { reportMarks, reportsOfGame } from '../review/review-store.ts';
 import type { DutyAgreement } from '../review/two-reports.ts';
+import { playFieldGroups, playFromForm, wrongInSum } from './play-form.ts';
+import { playLine, recountedView } from './recounted.ts';
 import { markView } from './report-pages.ts';
 
 const id = z.uuid();
@@ -33,38 +26,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
 
-  async function gameHead(conferenceId: string, gameId: string) {
-    const { rows } = await pool.query<{
-      id: string;
-      season_id: string;
-      week: number;
-      title: string;
-      kickoff: Date;
-      timeZone: string;
-      venue: string;
-      confirmed: boolean;
-    }>(
-      `SELECT g.id, g.season_id, g.week, teams.title, g.kickoff, v.time_zone AS "timeZone",
-              v.name AS venue, g.crew_confirmed_at IS NOT NULL AS confirmed
-         FROM game g
-         JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-         JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
-        WHERE g.conference_id = $1 AND g.id = $2`,
-      [conferenceId, gameId],
-    );
-    if (!rows[0]) throw notFound('game');
-    return rows[0];
-  }
-
-  async function crewOf(conferenceId: string, gameId: string) {
-    const { rows } = await pool.query<{ position: string; official: string }>(
-      `SELECT w.position, p.given_name || ' ' || p.family_name AS official
-         FROM working_crew_member w JOIN person p ON p.conference_id = w.conference_id AND p.id = w.person_id
-        WHERE w.conference_id = $1 AND w.game_id = $2`,
-      [conferenceId, gameId],
-    );
-    return positions.flatMap((position) => rows.filter((row) => row.position === position));
-  }
+  const gameHead = (conferenceId: string, gameId: string) => readGameHead(pool, conferenceId, gameId);
 
   pages.get(
     '/games/:gameId',
@@ -76,10 +38,11 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       const reports = await reportsOfGame(pool, conferenceId, gameId);
       const view = {
         game,
-        crew: await crewOf(conferenceId, gameId),
+        crew: await readWorkingCrew(pool, conferenceId, gameId),
         reports,
         two: reports.length > 1,
         plays: (await playLog(pool, conferenceId, gameId)).map(playLine),
+        notice: crewNotices[textOf(formOf(request.query).done)],
       };
       return reply.page('reports/games/game', view, { title: game.title, width: 'wide' });
     },
@@ -127,46 +90,18 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     const game = await gameHead(conferenceId, gameId);
     const item = (await playLog(pool, conferenceId, gameId)).find((play) => play.id === playId);
     if (!item) throw notFound('play');
-    const { season_id } = game;
-    const titles = await readDutyTitles(pool, conferenceId, season_id);
+    const titles = await readDutyTitles(pool, conferenceId, game.seasonId);
     const marks = (await marksOnPlay(pool, conferenceId, playId)).map((mark) => ({
       ...mark,
       duty: titles.get(mark.dutyKey) ?? mark.dutyKey,
-    }));
-    const groups = (['start', 'result', 'more'] as const).map((group) => ({
-      group: { start: 'At the snap', result: 'What came of it', more: 'More facts' }[group],
-      fields: playFields
-        .filter((field) => field.group === group)
-        .map((field) => fieldView(field, item.play, form, wrong)),
     }));
     return {
       game,
       play: playLine(item),
       marks,
-      groups,
+      groups: playFieldGroups(item.play, form, wrong),
       reason: textOf(form?.reason),
-      wrong: wrong.all ?? (Object.keys(wrong).length > 0 ? 'Some facts cannot be read; see below.' : ''),
-    };
-  }
-
-  async function recountedView(
-    conferenceId: string,
-    gameId: string,
-    done: string,
-    recounted: readonly RecountedReport[],
-  ) {
-    const game = await gameHead(conferenceId, gameId);
-    const titles = await readDutyTitles(pool, conferenceId, game.season_id);
-    return {
-      game,
-      done,
-      recounted: recounted.map((report) => ({
-        ...report,
-        differences: report.differences.map((difference) => ({
-          ...difference,
-          title: titles.get(difference.dutyKey) ?? difference.dutyKey,
-        })),
-      })),
+      wrong: wrongInSum(wrong),
     };
   }
 
@@ -188,7 +123,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
           }),
         );
         const title = 'Play removed';
-        const view = await recountedView(conferenceId, gameId, title, recounted);
+        const view = await recountedView(pool, conferenceId, gameId, title, recounted);
         return reply.page('reports/games/corrected', view, { title });
       } catch (error) {
         const problem = asProblem(error);
@@ -231,7 +166,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
           const title = 'Play corrected';
           return reply.page(
             'reports/games/corrected',
-            await recountedView(conferenceId, gameId, title, recounted),
+            await recountedView(pool, conferenceId, gameId, title, recounted),
             {
               title,
             },
@@ -250,6 +185,8 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
   );
 }
 
+const crewNotices: Record<string, string> = { crew: 'The working crew is confirmed.' };
+
 /** A duty's agreement in words: kappa only as far as the marks allow one. */
 function agreementView(duty: DutyAgreement & { title: string }) {
   const { kappa, agreed, bothNotMet, onlyFirst, onlySecond } = duty;
@@ -264,69 +201,6 @@ function agreementView(duty: DutyAgreement & { title: string }) {
       ? `${value}, too few misses for an interval`
       : `${value} (${number(kappa.low, 2)} to ${number(kappa.high, 2)})`;
   return { ...duty, share, kappaText };
-}
-
-const playLine = (item: NumberedPlay) => ({
-  id: item.id,
-  number: item.number,
-  kind: item.play.kind,
-  quarter: item.play.quarter,
-  clock: item.play.clockSeconds,
-  down: downText(item.play),
-  result: resultText(item.play),
-});
-
-function fieldView(field: PlayField, play: Play, form: Form | undefined, wrong: Record<string, string>) {
-  const value = play[field.fact];
-  const kept =
-    value === undefined
-      ? ''
-      : field.control === 'clock'
-        ? clockText(value as number)
-        : field.control === 'fouls'
-          ? foulsToText(value as NonNullable<Play['fouls']>)
-          : value === true
-            ? 'yes'
-            : value === false
-              ? 'no'
-              : String(value);
-  const text = form ? textOf(form[field.fact]) : kept;
-  const options = field.control === 'yes-no' ? ['yes', 'no'] : field.options;
-  return {
-    fact: field.fact,
-    label: field.label,
-    hint: field.hint,
-    text,
-    wrong: wrong[field.fact],
-    required: field.fact === 'kind',
-    options: options?.map((option) => ({ option, chosen: option === text })),
-  };
-}
-
-/** The play that a correction form describes, or what is wrong with each fact. */
-function playFromForm(form: Form): { play?: Play; wrong: Record<string, string> } {
-  const facts: Record<string, unknown> = {};
-  const wrong: Record<string, string> = {};
-  for (const field of playFields) {
-    const text = textOf(form[field.fact]).trim();
-    if (text === '') continue;
-    try {
-      facts[field.fact] = valueFrom(field, text);
-    } catch (error) {
-      wrong[field.fact] = (error as Error).message;
-    }
-  }
-  const checked = playSchema.safeParse(facts);
-  if (checked.success && Object.keys(wrong).length === 0) return { play: checked.data, wrong };
-  for (const issue of checked.error?.issues ?? []) wrong[String(issue.path[0] ?? 'all')] ??= issue.message;
-  return { wrong };
-}
-
-function valueFrom(field: PlayField, text: string): unknown {
-  if (field.control === 'yes-no') return text === 'yes';
-  if (field.control === 'fouls') return foulsFromText(text);
-  if (field.control === 'choice') return text;
-  return numberFrom(field, text);
 }
 
 type Marks = Awaited<ReturnType<typeof reportMarks>>;

@@ -5,7 +5,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import type { Finding } from '../../duties/finding.ts';
 import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
-import { lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
+import { insertPlay, lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { keepRevision, recountReport } from '../filing/filing.ts';
 import { StepRefused } from '../states.ts';
@@ -120,6 +120,55 @@ export async function correctPlay(
     after: playOf(columnsOf(play)),
   });
   return recounted;
+}
+
+/**
+ * Puts a play into a game's log by the coordinator's hand, just after `after` (null: first), whatever the state of its
+ * reports. Filed ones are counted again.
+ * @throws StepRefused when the play it was to follow is gone, or a report is filed and the reason is missing.
+ */
+export async function addLoggedPlay(
+  client: Queryable,
+  acting: Acting,
+  gameId: string,
+  { after, play, reason }: { after: string | null; play: Play; reason: string },
+): Promise<{ playId: string; recounted: RecountedReport[] }> {
+  const { conferenceId } = acting;
+  await lockPlayLog(client, conferenceId, gameId);
+  if (reason.trim() === '' && (await hasFiledReport(client, conferenceId, gameId))) {
+    throw new StepRefused('Give the reason: a report of this game is filed.');
+  }
+  if (after !== null) await lockedPlay(client, conferenceId, gameId, after);
+  const playId = uuidv7();
+  await insertPlay(client, conferenceId, gameId, {
+    id: uuidv7(),
+    playId,
+    after,
+    play,
+    filmSeconds: null,
+    note: '',
+  });
+  const recounted = await recountGames(client, acting, [gameId], `Play added: ${reason.trim()}`);
+  await appendAudit(client, {
+    conferenceId,
+    actorId: acting.personId,
+    action: 'play added',
+    subjectKind: 'play',
+    subjectId: playId,
+    reason: reason.trim() || null,
+    after: playOf(columnsOf(play)),
+  });
+  return { playId, recounted };
+}
+
+/** Whether a report of the game is with the coordinator already. */
+export async function hasFiledReport(db: Queryable, conferenceId: string, gameId: string): Promise<boolean> {
+  const { rowCount } = await db.query(
+    `SELECT FROM report WHERE conference_id = $1 AND game_id = $2
+        AND state IN ('filed', 'accepted', 'released') LIMIT 1`,
+    [conferenceId, gameId],
+  );
+  return rowCount !== 0;
 }
 
 /** A mark on a play, of whichever report on the game. */

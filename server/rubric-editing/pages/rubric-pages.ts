@@ -140,7 +140,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
           dutyCount: owed.length,
           mayChange: mayChange(request) && isCurrent,
           toConfirm: mayChange(request) && isCurrent && !(await isConfirmed(season)),
-          lacks: lackingFor(rubric.duties, crewSize),
+          lacks: lackingFor(compileRubric(rubric.duties), fullCrew(crewSize))?.sentence,
           isCurrent,
           atVersion: isCurrent ? '' : `?version=${rubric.number}`,
           andVersion: isCurrent ? '' : `&version=${rubric.number}`,
