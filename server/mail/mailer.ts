@@ -16,7 +16,15 @@ export interface Mailer {
 export function makeMailer(settings: Pick<Config, 'SMTP_URL' | 'MAIL_FROM'>): Mailer | null {
   if (settings.SMTP_URL === undefined) return null;
   const transport = nodemailer.createTransport(
-    { url: settings.SMTP_URL, pool: true, maxConnections: 2 },
+    // A server that says nothing is given up soon: the message waits in a transaction until then, and is tried again.
+    {
+      url: settings.SMTP_URL,
+      pool: true,
+      maxConnections: 2,
+      connectionTimeout: 15_000,
+      greetingTimeout: 15_000,
+      socketTimeout: 60_000,
+    },
     { from: settings.MAIL_FROM },
   );
   return {

@@ -1,10 +1,8 @@
-import type { AddressInfo } from 'node:net';
 import type { FastifyInstance } from 'fastify';
-import { type ParsedMail, simpleParser } from 'mailparser';
-import { SMTPServer } from 'smtp-server';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
@@ -12,32 +10,19 @@ import { testApp } from '../support/test-app.ts';
 let database: DemoDatabase;
 let app: FastifyInstance;
 let coordinator: SignedInAgent;
-let refusing = false;
-const arrived: ParsedMail[] = [];
-const server = new SMTPServer({
-  authOptional: true,
-  disabledCommands: ['STARTTLS'],
-  onData(stream, _session, done) {
-    simpleParser(stream).then((mail) => {
-      if (refusing) return done(new Error('Mailbox is full'));
-      arrived.push(mail);
-      done();
-    }, done);
-  },
-});
+let mail: MailServer;
 beforeAll(async () => {
   database = await demoDatabase();
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const { port } = server.server.address() as AddressInfo;
+  mail = await mailServer();
   app = await testApp(database, {
-    SMTP_URL: `smtp://127.0.0.1:${port}`,
+    SMTP_URL: mail.url,
     PUBLIC_URL: 'https://crewmark.example.test',
   });
   coordinator = await signedInAgent(app, database.signIns.coordinator, demoPassword);
 });
 afterAll(async () => {
   await app.close();
-  await new Promise<void>((resolve) => server.close(() => resolve()));
+  await mail.close();
   await database.drop();
 });
 
@@ -77,25 +62,25 @@ test('a released letter reaches its official, and only them, as it is stored', a
     officials.map(({ id }) => id),
   );
   expect(await release('mid-season', 'attached')).toEqual({ released: 2, outOfDate: 0, otherDay: 0 });
-  expect(arrived).toHaveLength(2);
+  expect(mail.arrived).toHaveLength(2);
   for (const { id, email } of officials) {
-    const mails = arrived.filter((mail) => JSON.stringify(mail.to).includes(email));
+    const mails = mail.to(email);
     expect(mails).toHaveLength(1);
-    const [mail] = mails;
+    const [sent] = mails;
     const { letter } = await lineOf('mid-season', id);
     expect(letter.delivery).toMatchObject({ state: 'sent', attempts: 1, lastError: null });
-    expect(mail!.messageId).toBe(`<letter-${letter.id}@crewmark>`);
-    expect(mail!.text).toContain('https://crewmark.example.test/my/letters');
-    expect(mail!.attachments).toHaveLength(1);
+    expect(sent!.messageId).toBe(`<letter-${letter.id}@crewmark>`);
+    expect(sent!.text).toContain('https://crewmark.example.test/my/letters');
+    expect(sent!.attachments).toHaveLength(1);
     const { rows } = await database.pool.query('SELECT pdf FROM letter WHERE id = $1', [letter.id]);
-    expect(mail!.attachments[0]!.content.equals(rows[0].pdf)).toBe(true);
+    expect(sent!.attachments[0]!.content.equals(rows[0].pdf)).toBe(true);
   }
 });
 
 test('a refusal is shown, tried again later, and given up after the last try until told to go on', async () => {
   const [{ id }] = await twoOfficials();
-  refusing = true;
-  arrived.length = 0;
+  mail.refuse.set('*', { code: 450, words: 'Mailbox is full' });
+  mail.arrived.length = 0;
   await makeFor('end-of-season', [id]);
   await release('end-of-season', 'link');
   expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({
@@ -115,7 +100,7 @@ test('a refusal is shown, tried again later, and given up after the last try unt
     await app.letterWork.idle();
   }
   expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({ state: 'failed', attempts: 5 });
-  refusing = false;
+  mail.refuse.clear();
   await coordinator
     .post(`/api/seasons/${database.seasonId}/letters/send-again`)
     .send({ kind: 'end-of-season' })
@@ -125,6 +110,6 @@ test('a refusal is shown, tried again later, and given up after the last try unt
     state: 'sent',
     lastError: null,
   });
-  expect(arrived).toHaveLength(1);
-  expect(arrived[0]!.attachments).toHaveLength(0);
+  expect(mail.arrived).toHaveLength(1);
+  expect(mail.arrived[0]!.attachments).toHaveLength(0);
 });
