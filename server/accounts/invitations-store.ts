@@ -120,7 +120,10 @@ export interface HandedOver {
   expiresAt: Date;
 }
 
-/** Makes each of these a link to hand over; those they had stop working. The tokens cannot be shown again. */
+/**
+ * Makes each of these a link to hand over; those they had stop working. Whoever came in the meantime is passed over. The
+ * tokens cannot be shown again.
+ */
 export async function makeInvitationLinks(
   pool: pg.Pool,
   actor: Actor,
@@ -129,10 +132,10 @@ export async function makeInvitationLinks(
   return inTransaction(pool, async (client) => {
     const made: HandedOver[] = [];
     for (const person of [...people].sort((a, b) => (a.personId < b.personId ? -1 : 1))) {
-      await requireNotCome(client, actor.conferenceId, person.personId);
       const { conferenceId } = actor;
-      const link = await makeLink(client, { conferenceId, personId: person.personId }, 'invitation');
+      if ((await whyNot(client, conferenceId, person.personId)) !== null) continue;
       await noteHandedOver(client, actor, person.personId);
+      const link = await makeLink(client, { conferenceId, personId: person.personId }, 'invitation');
       made.push({ person, ...link });
     }
     for (const { person } of made)
@@ -142,7 +145,10 @@ export async function makeInvitationLinks(
   });
 }
 
-/** A link was shown to the coordinator: a mail that waited is no longer needed. */
+/**
+ * A link is shown to the coordinator: a mail that waited is no longer needed. Called before the link is made, since the
+ * sender of mails locks in that order.
+ */
 export async function noteHandedOver(client: Queryable, actor: Actor, personId: string): Promise<void> {
   await client.query(
     `INSERT INTO invitation (conference_id, person_id, state, asked_by) VALUES ($1, $2, 'handed over', $3)
@@ -167,23 +173,25 @@ export async function withdrawInvitation(pool: pg.Pool, actor: Actor, personId: 
       [actor.conferenceId, personId, actor.personId],
     );
     if (!rowCount) throw notYours('person');
-    await requireNotCome(client, actor.conferenceId, personId);
     await cancelLinks(client, { conferenceId: actor.conferenceId, personId });
+    // Asked last: who is choosing a password by the link right now comes first.
+    const reason = await whyNot(client, actor.conferenceId, personId);
+    if (reason !== null) throw conflict(reason);
     await audit(client, actor, 'withdrew the invitation', personId);
   });
 }
 
-async function requireNotCome(client: Queryable, conferenceId: string, personId: string): Promise<void> {
+/** Why a person has no invitation to make or take back; null when they may have one. */
+async function whyNot(client: Queryable, conferenceId: string, personId: string): Promise<string | null> {
   const { rows } = await client.query<{ name: string; came: boolean; active: boolean }>(
     `SELECT given_name || ' ' || family_name AS name, password_hash IS NOT NULL AS came, active FROM person
-      WHERE conference_id = $1 AND id = $2 FOR UPDATE`,
+      WHERE conference_id = $1 AND id = $2`,
     [conferenceId, personId],
   );
   const person = rows[0];
   if (!person) throw notYours('person');
-  if (person.came)
-    throw conflict(`${person.name} has come already; to keep them out, deactivate them on their page.`);
-  if (!person.active) throw conflict(`${person.name} is deactivated; activate them first.`);
+  if (person.came) return `${person.name} has come already; to keep them out, deactivate them on their page.`;
+  return person.active ? null : `${person.name} is deactivated; activate them first.`;
 }
 
 const audit = (client: Queryable, actor: Actor, action: string, personId: string, after?: unknown) =>

@@ -77,8 +77,8 @@ export async function invitePerson(
       .catch(emailTaken(input.email));
     const personId = rows[0]!.id;
     await storeRoles(client, actor.conferenceId, personId, input.roles);
-    const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, 'invitation');
     await noteHandedOver(client, actor, personId);
+    const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, 'invitation');
     await audit(client, actor, 'invited', personId, undefined, input);
     return { person: await findPerson(client, actor.conferenceId, personId), ...link };
   });
@@ -148,8 +148,8 @@ export async function makePasswordLink(
       throw conflict('This person is deactivated; activate them before making a link.');
     }
     const purpose = person.state === 'active' ? 'reset' : 'invitation';
-    const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, purpose);
     if (purpose === 'invitation') await noteHandedOver(client, actor, personId);
+    const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, purpose);
     await audit(client, actor, purpose === 'reset' ? 'made a reset link' : 'invited', personId);
     return { person: await findPerson(client, actor.conferenceId, personId), purpose, ...link };
   });

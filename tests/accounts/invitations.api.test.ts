@@ -205,6 +205,28 @@ test('withdrawn, the link is dead, the person is left out of the next round, and
   expect(late.text).toContain('has come already');
 });
 
+test('withdrawing at the moment when somebody comes: either the one or the other, never both', async () => {
+  for (const { personId } of [wilma, otto]) {
+    const { text } = await coordinator.post(`/people/${personId}/link`).expect(200);
+    const [came, withdrawn] = await Promise.all([
+      supertest(app.server)
+        .post(linkIn(text))
+        .type('form')
+        .send({ password: 'whistle under wet boots', repeated: 'whistle under wet boots' }),
+      coordinator.post(`/people/${personId}/withdraw-invitation`),
+    ]);
+    expect([
+      [303, 409],
+      [410, 303],
+    ]).toContainEqual([came.status, withdrawn.status]);
+    const { rows } = await database.pool.query(
+      'SELECT password_hash IS NOT NULL AS came FROM person WHERE id = $1',
+      [personId],
+    );
+    expect(rows[0].came).toBe(came.status === 303);
+  }
+});
+
 test('one person is invited by e-mail from the form, and a link that ran out is told', async () => {
   await coordinator
     .post('/people/invite')
