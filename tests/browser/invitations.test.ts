@@ -1,9 +1,9 @@
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
-import readSquare from 'jsqr';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
@@ -13,6 +13,9 @@ import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { accessibilityProblems } from './support/accessibility.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
+
+// What it exports is the function itself, which its types do not say.
+const readSquare = createRequire(import.meta.url)('jsqr') as typeof import('jsqr').default;
 
 let database: TestDatabase;
 let app: FastifyInstance;
