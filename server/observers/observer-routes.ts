@@ -2,11 +2,10 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { rulesBrokenBy } from '../planning/alternatives.ts';
 import { modes } from '../planning/planning-problem.ts';
-import { prepare } from '../planning/prepared-problem.ts';
 import { rules } from '../planning/rules.ts';
-import { conflict, notFound } from '../web/problem.ts';
+import { currentSeason } from '../schedule/seasons.ts';
+import { notFound } from '../web/problem.ts';
 import { coverageOf } from './coverage.ts';
 import { loadAssignments } from './own-assignments.ts';
 import type { Planner } from './planner.ts';
@@ -149,35 +148,10 @@ export function observerRoutes(planner: Planner) {
         },
       },
       async (request, reply) => {
-        const { withdraw, offer, reason } = request.body;
-        const material = await loadSeason(database, sessionOf(request).conferenceId);
-        const first = Math.min(...material.games.map((game) => game.week));
-        const scope = { week: first, rest: true };
-        const prepared = prepare(
-          problemOf(material, scope, { official: 1, observer: 1, game: 1, residual: 1 }),
-        );
-        const isSame = (
-          one: { gameId: string; observerId: string },
-          other: { gameId: string; observerId: string },
-        ) => one.gameId === other.gameId && one.observerId === other.observerId;
-        const after = [
-          ...presentPlan(material, scope).filter(
-            (one) => ![...withdraw, ...offer].some((other) => isSame(one, other)),
-          ),
-          ...offer,
-        ];
-        const offers = offer.map((one) => {
-          if (!prepared.candidate(one)) throw notFound('open game, or active observer');
-          const found = rulesBrokenBy(prepared, after, one);
-          if (found.length === 0) return one;
-          if (!reason)
-            throw conflict(
-              `An offer breaks a rule: ${found.map(({ why }) => why).join('; ')}. Send a reason to make it all the same.`,
-              found.map(({ rule, why }) => ({ field: 'body.offer', message: `${rule}: ${why}` })),
-            );
-          return { ...one, locked: true, override: { rules: found.map(({ rule }) => rule), reason } };
-        });
-        await changeAssignments(database.pool, sessionOf(request), { withdraw, offer: offers });
+        const session = sessionOf(request);
+        const season = await currentSeason(database, session.conferenceId);
+        if (!season) throw notFound('season');
+        await changeAssignments(database.pool, session, season, () => request.body);
         return reply.code(204).send(null);
       },
     );

@@ -248,6 +248,82 @@ describe('a choice by hand', () => {
   });
 });
 
+describe('two coordinators at once', () => {
+  /** Both requests wait for the games to be free before they write, so both have read what stood before. */
+  async function atOnce<Answer>(requests: readonly (() => PromiseLike<Answer>)[]): Promise<Answer[]> {
+    const client = await database.pool.connect();
+    try {
+      await client.query('BEGIN');
+      await client.query('SELECT FROM game WHERE conference_id = $1 FOR UPDATE', [season.conferenceId]);
+      let answered = 0;
+      const answers = requests.map((request) =>
+        Promise.resolve(request()).finally(() => {
+          answered += 1;
+        }),
+      );
+      for (let waiting = 0; waiting + answered < requests.length; ) {
+        const { rows } = await database.pool.query<{ waiting: number }>(
+          `SELECT count(DISTINCT pid)::int AS waiting FROM pg_locks JOIN pg_stat_activity USING (pid)
+            WHERE NOT granted AND datname = current_database()`,
+        );
+        waiting = rows[0]!.waiting;
+      }
+      await client.query('COMMIT');
+      return await Promise.all(answers);
+    } finally {
+      client.release();
+    }
+  }
+
+  const standing = async () =>
+    (
+      await database.pool.query(
+        `SELECT game_id FROM observer_assignment WHERE conference_id = $1 AND answer <> 'declined'
+            AND game_id = ANY ($2) AND override_reason IS NULL`,
+        [season.conferenceId, gamesOf(2)],
+      )
+    ).rowCount;
+
+  it('do not together give an observer more games than the limit: by the API', async () => {
+    const other = (await personSignedIn(app, season.conferenceId, ['coordinator'])).agent;
+    const observerId = season.observers[0]!.personId;
+    const answers = await atOnce(
+      gamesOf(2).map(
+        (gameId, n) => () =>
+          [coordinator, other]
+            [n]!.post('/api/observer-assignments')
+            .send({ offer: [{ gameId, observerId, mode: 'film' }] }),
+      ),
+    );
+    expect(answers.map(({ status }) => status).sort()).toEqual([204, 409]);
+    const refused = answers.find(({ status }) => status === 409)!;
+    expect(refused.body.detail).toContain('would have 2 games in week 2, limit 1');
+    expect(await standing()).toBe(1);
+  });
+
+  it('nor by hand on a page beside one who takes a suggestion', async () => {
+    const other = (await personSignedIn(app, season.conferenceId, ['coordinator'])).agent;
+    const observerId = season.observers[0]!.personId;
+    const [south, north] = gamesOf(2);
+    const [byHand, taken] = await atOnce([
+      () =>
+        coordinator
+          .post(`/observers/games/${south}/place`)
+          .type('form')
+          .send({ pick: `${observerId}|film` }),
+      () =>
+        other
+          .post('/observers/weeks/2/accept')
+          .type('form')
+          .send({ plan: 'week', game: north, choice: `${north}|${observerId}|film` }),
+    ]);
+    const refused = [byHand!, taken!].filter(({ status }) => status !== 303);
+    expect(refused).toHaveLength(1);
+    expect(refused[0]!.text).toContain('would have 2 games in week 2, limit 1');
+    expect(await standing()).toBe(1);
+  });
+});
+
 describe('an observer', () => {
   async function offered() {
     const [south] = gamesOf(2);

@@ -2,17 +2,16 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { rulesBrokenBy } from '../../planning/alternatives.ts';
 import { type Choice, modes } from '../../planning/planning-problem.ts';
-import { prepare } from '../../planning/prepared-problem.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { currentSeason } from '../../schedule/seasons.ts';
 import { conflict, notFound, Problem } from '../../web/problem.ts';
+import { type AssignmentChange, ObserverNotActive, RulesBroken, type WantedChange } from '../offering.ts';
 import type { Planner } from '../planner.ts';
-import { type SeasonMaterial, stands } from '../season-material.ts';
-import { gamesInScope, isSettled, type PlanScope, presentPlan, problemOf } from '../season-problem.ts';
+import { type SeasonGame, type SeasonMaterial, stands } from '../season-material.ts';
+import { asChoice, gamesInScope, isSettled, type PlanScope, problemOf } from '../season-problem.ts';
 import { seasonSpread } from '../season-spread.ts';
-import { type AssignmentChange, changeAssignments, lockAssignment } from '../stores/assignment-store.ts';
+import { changeAssignments, lockAssignment } from '../stores/assignment-store.ts';
 import { loadSeason } from '../stores/season-store.ts';
 import { saveGameCoverage } from '../stores/setting-store.ts';
 import { tellObservers } from '../telling.ts';
@@ -41,6 +40,11 @@ export function observerPlanPages(planner: Planner) {
     const { pool } = app.database;
     const config = { policy: policies.coordinator };
     const load = (request: FastifyRequest) => loadSeason(app.database, sessionOf(request).conferenceId);
+    const season = async (request: FastifyRequest) => {
+      const found = await currentSeason(app.database, sessionOf(request).conferenceId);
+      if (!found) throw notFound('season');
+      return found;
+    };
     const week = z.object({ week: z.coerce.number().int().min(0).max(30) });
 
     app.get('/observers', { config, schema: { hide: true } }, async (request, reply) => {
@@ -110,18 +114,18 @@ export function observerPlanPages(planner: Planner) {
       },
       async (request, reply) => {
         const { plan, game: ticked, choice: choices } = request.body;
-        const material = await load(request);
         const scope: PlanScope = { week: request.params.week, rest: plan === 'rest' };
         let change: AssignmentChange;
         try {
-          change = acceptedPart(material, scope, new Set(ticked), choices);
+          change = await changeAssignments(pool, sessionOf(request), await season(request), (material) =>
+            acceptedPart(material, scope, new Set(ticked), choices),
+          );
         } catch (error) {
-          if (error instanceof Problem && error.status === 409)
-            return showWeek(request, reply, scope.week, plan, '', error.message);
+          const refused = whyNotTaken(error);
+          if (refused) return showWeek(request, reply, scope.week, plan, '', refused);
           throw error;
         }
         const offered = change.offer.length;
-        await changeAssignments(pool, sessionOf(request), change);
         return reply.redirect(
           `/observers/weeks/${request.params.week}?done=${encodeURIComponent(
             offered === 0 && change.withdraw.length === 0
@@ -206,23 +210,26 @@ export function observerPlanPages(planner: Planner) {
           });
         const picked = planChoice.safeParse(`${gameId}|${request.body.pick}`);
         if (!picked.success) return again('Choose an observer first.');
-        const material = await load(request);
-        const { prepared, present, game } = weekOf(material, gameId);
-        if (!prepared.candidate(picked.data))
-          return again('This observer is no longer active; choose another.');
-        const rest = present.filter((choice) => choice.gameId !== gameId || choice.observerId !== replacing);
-        const broken = rulesBrokenBy(prepared, rest, picked.data);
-        if (broken.length > 0 && request.body.reason === '')
-          return again(
-            `This choice breaks a rule (${broken.map(({ why }) => why).join('; ')}). Write why you choose it all the same; the reason is kept in the audit trail.`,
-          );
-        await changeAssignments(pool, sessionOf(request), {
-          withdraw:
-            replacing && replacing !== picked.data.observerId ? [{ gameId, observerId: replacing }] : [],
-          offer: [byHand(picked.data, broken, request.body.reason)],
-        });
+        let week = 0;
+        try {
+          await changeAssignments(pool, sessionOf(request), await season(request), (material) => {
+            week = openGame(material, gameId).week;
+            return {
+              withdraw:
+                replacing && replacing !== picked.data.observerId ? [{ gameId, observerId: replacing }] : [],
+              offer: [picked.data],
+              byHand: true,
+              reason: request.body.reason,
+            };
+          });
+        } catch (error) {
+          if (error instanceof ObserverNotActive)
+            return again('This observer is no longer active; choose another.');
+          if (error instanceof RulesBroken) return again(`This choice ${breaksARule(error)}`);
+          throw error;
+        }
         return reply.redirect(
-          `/observers/weeks/${game.week}?done=${encodeURIComponent('The game was offered.')}`,
+          `/observers/weeks/${week}?done=${encodeURIComponent('The game was offered.')}`,
           303,
         );
       },
@@ -241,51 +248,36 @@ export function observerPlanPages(planner: Planner) {
       async (request, reply) => {
         const { gameId } = request.params;
         const [otherGame, otherObserver] = request.body.with.split('|') as [string, string];
-        const material = await load(request);
-        const { prepared, present, game } = weekOf(material, gameId);
-        const one = present.find(
-          (choice) => choice.gameId === gameId && choice.observerId === request.body.observer,
-        );
-        const other = present.find(
-          (choice) => choice.gameId === otherGame && choice.observerId === otherObserver,
-        );
-        if (!one || !other)
-          throw conflict('One of the two assignments has changed in the meantime; load the page again.');
-        const after = exchanged(present, one, other);
-        const moved = after.slice(-2) as [Choice, Choice];
-        const broken = moved.map((choice) => rulesBrokenBy(prepared, after, choice));
-        if (broken.flat().length > 0 && request.body.reason === '')
-          return showPlace(request, reply, gameId, {
-            replacing: one.observerId,
-            picked: null,
-            error: `This exchange breaks a rule (${broken
-              .flat()
-              .map(({ why }) => why)
-              .join('; ')}). Write why you choose it all the same; the reason is kept in the audit trail.`,
+        let week = 0;
+        try {
+          await changeAssignments(pool, sessionOf(request), await season(request), (material) => {
+            week = openGame(material, gameId).week;
+            const present = material.assignments.filter(stands).map(asChoice);
+            const one = present.find(
+              (choice) => choice.gameId === gameId && choice.observerId === request.body.observer,
+            );
+            const other = present.find(
+              (choice) => choice.gameId === otherGame && choice.observerId === otherObserver,
+            );
+            if (!one || !other)
+              throw conflict('One of the two assignments has changed in the meantime; load the page again.');
+            const moved = exchanged(present, one, other).slice(-2);
+            return { withdraw: [one, other], offer: moved, byHand: true, reason: request.body.reason };
           });
-        await changeAssignments(pool, sessionOf(request), {
-          withdraw: [one, other],
-          offer: moved.map((choice, at) => byHand(choice, broken[at] ?? [], request.body.reason)),
-        });
+        } catch (error) {
+          if (!(error instanceof RulesBroken)) throw error;
+          return showPlace(request, reply, gameId, {
+            replacing: request.body.observer,
+            picked: null,
+            error: `This exchange ${breaksARule(error)}`,
+          });
+        }
         return reply.redirect(
-          `/observers/weeks/${game.week}?done=${encodeURIComponent('The two observers were exchanged.')}`,
+          `/observers/weeks/${week}?done=${encodeURIComponent('The two observers were exchanged.')}`,
           303,
         );
       },
     );
-
-    function weekOf(material: SeasonMaterial, gameId: string) {
-      const game = material.games.find((one) => one.id === gameId);
-      if (!game) throw notFound('game');
-      if (game.reported)
-        throw conflict('A report on this game was begun, so who watches it is no longer planned here.');
-      const scope = { week: game.week, rest: false };
-      // Rules do not depend on the spread, so any will do.
-      const prepared = prepare(
-        problemOf(material, scope, { official: 1, observer: 1, game: 1, residual: 1 }),
-      );
-      return { game, prepared, present: presentPlan(material, scope) };
-    }
 
     app.post(
       '/observers/games/:gameId/coverage',
@@ -321,13 +313,16 @@ export function observerPlanPages(planner: Planner) {
       '/observers/assignments/:assignmentId/withdraw',
       { config, schema: { hide: true, params: assignment } },
       async (request, reply) => {
-        const material = await load(request);
-        const found = material.assignments.find((one) => one.id === request.params.assignmentId);
-        const game = material.games.find((one) => one.id === found?.gameId);
-        if (!found || !game) throw notFound('assignment');
-        await changeAssignments(pool, sessionOf(request), { withdraw: [found], offer: [] });
+        let week = 0;
+        await changeAssignments(pool, sessionOf(request), await season(request), (material) => {
+          const found = material.assignments.find((one) => one.id === request.params.assignmentId);
+          const game = material.games.find((one) => one.id === found?.gameId);
+          if (!found || !game) throw notFound('assignment');
+          week = game.week;
+          return { withdraw: [found], offer: [] };
+        });
         return reply.redirect(
-          `/observers/weeks/${game.week}?done=${encodeURIComponent('The assignment was taken back.')}`,
+          `/observers/weeks/${week}?done=${encodeURIComponent('The assignment was taken back.')}`,
           303,
         );
       },
@@ -370,30 +365,36 @@ export function observerPlanPages(planner: Planner) {
   };
 }
 
-/** A choice made by hand is locked: the next suggestion leaves it alone until it is unlocked. */
-function byHand(
-  choice: Choice,
-  broken: readonly { rule: string }[],
-  why: string,
-): AssignmentChange['offer'][number] {
-  return {
-    ...choice,
-    locked: true,
-    ...(broken.length === 0 ? {} : { override: { rules: broken.map(({ rule }) => rule), reason: why } }),
-  };
+function openGame(material: SeasonMaterial, gameId: string): SeasonGame {
+  const game = material.games.find((one) => one.id === gameId);
+  if (!game) throw notFound('game');
+  if (game.reported)
+    throw conflict('A report on this game was begun, so who watches it is no longer planned here.');
+  return game;
 }
+
+/** Why a suggestion was not taken, for the coordinator; null for an error of another sort. */
+function whyNotTaken(error: unknown): string | null {
+  if (error instanceof RulesBroken)
+    return `Taken in part, or after a change in the meantime, this suggestion would break a rule (an observer ${error.broken[0]?.why}), so nothing was changed. Below is a suggestion from what stands now; tick together the games between which an observer moves.`;
+  if (error instanceof ObserverNotActive)
+    return 'An observer of this suggestion is no longer active; ask for a new one.';
+  return error instanceof Problem && error.status === 409 ? error.message : null;
+}
+
+const breaksARule = ({ broken }: RulesBroken) =>
+  `breaks a rule (${broken.map(({ why }) => why).join('; ')}). Write why you choose it all the same; the reason is kept in the audit trail.`;
 
 /**
  * The part of a suggestion that the coordinator ticked, as a change of what stands now. What was answered, locked or
  * reported on in the meantime is not touched.
- * @throws Problem 409 when the ticked part no longer keeps the rules.
  */
 export function acceptedPart(
   material: SeasonMaterial,
   scope: PlanScope,
   ticked: ReadonlySet<string>,
   choices: readonly Choice[],
-): AssignmentChange {
+): WantedChange {
   const open = new Set(
     gamesInScope(material, scope)
       .map((game) => game.id)
@@ -407,21 +408,5 @@ export function acceptedPart(
   const offer = wanted.filter(
     (choice) => !now.some((one) => isSame(choice, one) && one.mode === choice.mode),
   );
-  const prepared = prepare(problemOf(material, scope, { official: 1, observer: 1, game: 1, residual: 1 }));
-  const after = [
-    ...presentPlan(material, scope).filter(
-      (choice) => !withdraw.some((one) => isSame(one, choice)) && !offer.some((one) => isSame(one, choice)),
-    ),
-    ...offer,
-  ];
-  for (const choice of offer) {
-    if (!prepared.candidate(choice))
-      throw conflict('An observer of this suggestion is no longer active; ask for a new one.');
-    const broken = rulesBrokenBy(prepared, after, choice);
-    if (broken.length > 0)
-      throw conflict(
-        `Taken in part, or after a change in the meantime, this suggestion would break a rule (an observer ${broken[0]?.why}), so nothing was changed. Below is a suggestion from what stands now; tick together the games between which an observer moves.`,
-      );
-  }
   return { withdraw, offer };
 }

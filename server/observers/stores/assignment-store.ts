@@ -1,32 +1,36 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
+import type { Season } from '../../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
-import type { Choice } from '../../planning/planning-problem.ts';
 import { conflict, notFound } from '../../web/problem.ts';
+import { type AssignmentChange, ruledChange, type WantedChange } from '../offering.ts';
+import type { SeasonMaterial } from '../season-material.ts';
+import { readSeason } from './season-store.ts';
 
 type Pool = Database['pool'];
 
-/** A change of the assignments of some games: who is taken off, who is offered the game. */
-export interface AssignmentChange {
-  readonly withdraw: readonly Pick<Choice, 'gameId' | 'observerId'>[];
-  readonly offer: readonly (Choice & {
-    /** Rules this choice breaks and why the coordinator chose it all the same. */
-    readonly override?: { readonly rules: readonly string[]; readonly reason: string };
-    readonly locked?: boolean;
-  })[];
-}
-
 /**
- * Carries out a change whole or not at all, with an audit entry for each assignment touched.
- * @throws Problem 409 when a report was begun on an assignment to be withdrawn.
+ * Carries out a change whole or not at all, with an audit entry for each assignment touched. Changes of a season's
+ * assignments come one after another, so that two coordinators at once cannot together break a rule that neither
+ * breaks alone.
+ * @param season the conference's season that the games are of
+ * @param wanted is told how the season stands now and says what is to change; what it throws ends the change
+ * @returns the change as made
+ * @throws what `ruledChange` throws; Problem 409 when a report was begun on an assignment to be withdrawn
  */
 export async function changeAssignments(
   pool: Pool,
   actor: PersonActing,
-  change: AssignmentChange,
-): Promise<void> {
-  await inTransaction(pool, async (client) => {
+  season: Pick<Season, 'id' | 'name'>,
+  wanted: (material: SeasonMaterial) => WantedChange,
+): Promise<AssignmentChange> {
+  return inTransaction(pool, async (client) => {
+    await client.query("SELECT pg_advisory_xact_lock(hashtextextended('assignments ' || $1, 0))", [
+      season.id,
+    ]);
+    const material = await readSeason(client, { conferenceId: actor.conferenceId, ...season });
+    const change = ruledChange(material, wanted(material));
     const games = [...new Set([...change.withdraw, ...change.offer].map(({ gameId }) => gameId))].sort();
     const { rowCount } = await client.query(
       'SELECT FROM game WHERE conference_id = $1 AND id = ANY ($2) ORDER BY id FOR UPDATE',
@@ -35,6 +39,7 @@ export async function changeAssignments(
     if (rowCount !== games.length) throw notFound('game');
     for (const { gameId, observerId } of change.withdraw) await withdraw(client, actor, gameId, observerId);
     for (const choice of change.offer) await offer(client, actor, choice);
+    return change;
   });
 }
 
@@ -96,7 +101,7 @@ async function offer(
       choice.gameId,
       choice.observerId,
       choice.mode,
-      choice.locked ?? false,
+      choice.locked,
       choice.override?.reason ?? null,
     ],
   );

@@ -1,4 +1,5 @@
 import type { Database } from '../../database/database.ts';
+import type { Season } from '../../database/generated/client.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { Absence, Conflict, ConflictKind, Mode } from '../../planning/planning-problem.ts';
 import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
@@ -20,9 +21,15 @@ export async function loadSeason(
       ? await currentSeason(database, conferenceId)
       : await seasonOf(database, conferenceId, seasonId);
   if (!found) throw notFound('season');
-  const season = { id: found.id, name: found.name };
-  const db = database.pool;
-  const here = [conferenceId, season.id];
+  return readSeason(database.pool, found);
+}
+
+/** The same on one connection, as the season stands in its transaction. */
+export async function readSeason(
+  db: Queryable,
+  { conferenceId, id, name }: Pick<Season, 'conferenceId' | 'id' | 'name'>,
+): Promise<SeasonMaterial> {
+  const here = [conferenceId, id];
   const games = await db.query<{
     id: string;
     key: string;
@@ -91,8 +98,8 @@ export async function loadSeason(
     here,
   );
   return {
-    season,
-    settings: await loadSetting(db, conferenceId, season.id),
+    season: { id, name },
+    settings: await loadSetting(db, conferenceId, id),
     games: games.rows.map(
       (row): SeasonGame => ({
         id: row.id,
