@@ -5,7 +5,7 @@ import { applyMigrations, readMigrations } from './migrations.ts';
 import { type Asking, Pipeline } from './pipeline.ts';
 import { StartupError } from './startup-error.ts';
 
-/** The application's ways to its database: Prisma for ordinary rows, SQL for bulk and aggregates. */
+/** The application's ways to its database: Prisma for ordinary rows by key, SQL for what counts, locks or streams. */
 export type Database = {
   prisma: PrismaClient;
   pool: pg.Pool;
