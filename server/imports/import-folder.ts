@@ -1,6 +1,6 @@
 /**
  * `npm run import -- FOLDER [--conference NAME] [--open-season NAME] [--check]
- * [--dates day-first|month-first] [--left SIDE]`: imports the CSV files of a folder, or only checks them. The first
+ * [--dates day-first|month-first] [--left SIDE]`: imports the CSV files and workbooks of a folder, or only checks them. The first
  * season of a conference is opened by its files; a later one by a coordinator, or here by `--open-season`.
  */
 import { createReadStream } from 'node:fs';
@@ -25,7 +25,7 @@ const say = (line: string) => process.stdout.write(`${line}\n`);
 
 const known = fileKinds.map((kind) => `${kind.format.name}.csv`).join(', ');
 
-/** The files of a folder that are imports, and the names of CSV files that are none. */
+/** The files of a folder that are imports, and the names of other files that look like some. */
 async function filesIn(
   folder: string,
   answers: Answers,
@@ -35,7 +35,7 @@ async function filesIn(
   });
   const files: FileToImport[] = [];
   const unknown: string[] = [];
-  for (const name of names.filter((candidate) => candidate.toLowerCase().endsWith('.csv'))) {
+  for (const name of names.filter((candidate) => /\.(csv|tsv|txt|xlsx)$/i.test(candidate))) {
     const kind = fileKindOfFileName(name);
     if (kind === undefined) unknown.push(name);
     else files.push({ fileName: name, kind, answers, open: () => createReadStream(path.join(folder, name)) });
@@ -106,8 +106,9 @@ export function outcomeLines(outcome: ImportOutcome): string[] {
       ? `${fileName}: ${outcome.applied ? '' : 'checked, nothing imported; it would be '}${counts}`
       : `${fileName}: nothing imported, ${wrong}`,
   ];
-  const { separator, encoding } = outcome.readAs;
-  if (separator !== 'comma' || encoding !== 'UTF-8') lines.push(`  read with ${readInWords(outcome.readAs)}`);
+  const { readAs } = outcome;
+  if (readAs.form === 'workbook' || readAs.separator !== 'comma' || readAs.encoding !== 'UTF-8')
+    lines.push(`  read with ${readInWords(readAs)}`);
   for (const note of outcome.notes) {
     const where =
       note.count === 0

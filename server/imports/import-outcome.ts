@@ -1,7 +1,7 @@
 import type { Note } from './csv/notes.ts';
 import type { Problem, ProblemGroup } from './csv/problems.ts';
 import type { OpenQuestion } from './csv/questions.ts';
-import type { FoundCsv } from './csv/records.ts';
+import type { FoundFile } from './csv/table-records.ts';
 
 /** A filed report whose counts are others since its play log was corrected: its opportunities before and after. */
 export interface RecountedReport {
@@ -21,8 +21,8 @@ export interface ImportOutcome {
   fits: boolean;
   /** What only the person who made the file can say; nothing is imported until it is answered. */
   questions: OpenQuestion[];
-  /** How the file was read: its encoding and separator, which were found out. */
-  readAs: FoundCsv;
+  /** How the file was read, which was found out: its encoding and separator, or its sheet. */
+  readAs: FoundFile;
   /** What is no error, but good to know: columns and lines that were skipped. */
   notes: Note[];
   /** Rows read without a problem of their own, but for those that say the same as an earlier one. */

@@ -10,6 +10,11 @@ import { checkFiles, importFile } from './import-file.ts';
 import type { ImportOutcome } from './import-outcome.ts';
 import { fromFile, largestFile } from './uploads.ts';
 
+const contentTypes = [
+  'text/csv',
+  'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet',
+] as const;
+
 const kindNames = fileKinds.map((kind) => kind.format.name) as [string, ...string[]];
 
 const outcomeSchema = z.object({
@@ -30,15 +35,19 @@ const outcomeSchema = z.object({
     )
     .describe('What only the person who made the file can say: send the answer as the parameter `name`.'),
   readAs: z
-    .object({
-      encoding: z.enum(['UTF-8', 'Windows-1252', 'UTF-16 LE', 'UTF-16 BE']),
-      byteOrderMark: z.boolean(),
-      separator: z.enum(['comma', 'semicolon', 'tab']),
-      example: z
-        .string()
-        .optional()
-        .describe('A word that reads right only if the encoding was guessed right.'),
-    })
+    .discriminatedUnion('form', [
+      z.object({
+        form: z.literal('text'),
+        encoding: z.enum(['UTF-8', 'Windows-1252', 'UTF-16 LE', 'UTF-16 BE']),
+        byteOrderMark: z.boolean(),
+        separator: z.enum(['comma', 'semicolon', 'tab']),
+        example: z
+          .string()
+          .optional()
+          .describe('A word that reads right only if the encoding was guessed right.'),
+      }),
+      z.object({ form: z.literal('workbook'), sheet: z.string(), otherSheets: z.array(z.string()) }),
+    ])
     .describe('How the file was read; found out from the file.'),
   notes: z
     .array(z.object({ text: z.string(), lines: z.array(z.number().int()), count: z.number().int() }))
@@ -95,7 +104,7 @@ const problemSchema = z.object({
 /** Import of files by API, for the coordinator. */
 export async function importRoutes(app: FastifyInstance): Promise<void> {
   // The body of an upload is read as it comes, not collected.
-  app.addContentTypeParser('text/csv', (_request, payload, done) => done(null, payload));
+  app.addContentTypeParser([...contentTypes], (_request, payload, done) => done(null, payload));
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
 
@@ -107,9 +116,9 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         summary: 'Import one file, all of it or nothing, or only check it',
         description:
-          'The body is the file, as text/csv (RFC 4180). Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix; so does a file that leaves a question open, until it is answered by a parameter. With `check=true` nothing is imported, and the answer tells what would be added, changed and unchanged.',
+          'The body is the file, as text/csv (RFC 4180) or as a workbook (XLSX), of which the sheet named like the kind is read, else the first. Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix; so does a file that leaves a question open, until it is answered by a parameter. With `check=true` nothing is imported, and the answer tells what would be added, changed and unchanged.',
         tags: ['import'],
-        consumes: ['text/csv'],
+        consumes: [...contentTypes],
         params: z.object({ kind: z.enum(kindNames) }),
         querystring: z.object({
           fileName: z.string().max(200).optional(),
@@ -129,8 +138,8 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       if (body === null || body === undefined || typeof body[Symbol.asyncIterator] !== 'function') {
         throw new Problem(
           415,
-          'Not a CSV file',
-          'Send the file as the body, with the content type text/csv.',
+          'Neither a CSV file nor a workbook',
+          'Send the file as the body, with the content type text/csv, or that of an XLSX workbook.',
         );
       }
       const { conferenceId, personId } = sessionOf(request);

@@ -1,8 +1,15 @@
 import type { ProblemGroup, WrongValue } from './csv/problems.ts';
-import type { FoundCsv } from './csv/records.ts';
+import type { FoundFile } from './csv/table-records.ts';
 
-/** `semicolons between the columns, Windows-1252 text`: how a file was read. */
-export function readInWords({ separator, encoding, example }: FoundCsv): string {
+/** `semicolons between the columns, text in UTF-8`, `sheet “Staff” of the workbook`: how a file was read. */
+export function readInWords(found: FoundFile): string {
+  if (found.form === 'workbook') {
+    const { sheet, otherSheets } = found;
+    const others =
+      otherSheets.length === 0 ? '' : `; not read: ${otherSheets.map((name) => `“${name}”`).join(', ')}`;
+    return `sheet “${sheet}” of the workbook${others}`;
+  }
+  const { separator, encoding, example } = found;
   const text = example === undefined ? encoding : `${encoding} (“${example}” should read right)`;
   return `${separator}s between the columns, text in ${text}`;
 }

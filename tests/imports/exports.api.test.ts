@@ -1,6 +1,7 @@
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import writeExcelFile from 'write-excel-file/node';
 import yauzl from 'yauzl';
 import { exportQueries } from '../../server/imports/exports/export-queries.ts';
 import { fileKindNamed, fileKinds } from '../../server/imports/files/index.ts';
@@ -127,6 +128,32 @@ describe.each([
       }
     }
   });
+});
+
+it.each(fileKinds.map((kind) => kind.format.name))(
+  '%s goes through a workbook, which another library writes, without changing anything',
+  async (name) => {
+    const { conferenceId, agent } = awkward;
+    const rows = parse(await bytesOf(agent, `/api/exports/${name}`)) as string[][];
+    const cells = rows.map((row) =>
+      row.map((cell) => (cell === '' ? null : String(Number(cell)) === cell ? Number(cell) : cell)),
+    );
+    const outcome = await put(conferenceId, name, await writeExcelFile(cells, { sheet: name }).toBuffer());
+    expect(outcome.problems).toEqual([]);
+    expect(outcome.readAs).toEqual({ form: 'workbook', sheet: name, otherSheets: [] });
+    expect(outcome).toMatchObject({ applied: true, added: 0, changed: 0, rows: rows.length - 1 });
+  },
+);
+
+it('takes a workbook by the API', async () => {
+  const { agent } = awkward;
+  const file = await writeExcelFile([['name'], ['Yews']]).toBuffer();
+  const answer = await agent
+    .post('/api/imports/teams')
+    .set('content-type', 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet')
+    .send(file)
+    .expect(200);
+  expect(answer.body).toMatchObject({ added: 1, readAs: { form: 'workbook', sheet: 'Sheet1' } });
 });
 
 it('takes a whole season out as a ZIP and brings it back unchanged', async () => {

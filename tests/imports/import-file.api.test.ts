@@ -710,6 +710,7 @@ describe('file names', () => {
     const named = (name: string) => fileKindOfFileName(name)?.format.name;
     expect(named('plays.csv')).toBe('plays');
     expect(named('Working Crews.CSV')).toBe('working-crews');
+    expect(named('Staff.xlsx')).toBe('staff');
     expect(named('plays-week-3.csv')).toBe('plays');
     expect(named('observer_assignments.csv')).toBe('observer-assignments');
     expect(named('players.csv')).toBeUndefined();

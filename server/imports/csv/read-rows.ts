@@ -1,6 +1,6 @@
 import type { Column, FileFormat, RowOf } from './format.ts';
 import { rearmed } from './formula.ts';
-import { foldedHeading, type Headings, headingsOf, readHeadings } from './headings.ts';
+import { type Headings, readHeadings } from './headings.ts';
 import { NoteList } from './notes.ts';
 import type { ProblemList } from './problems.ts';
 import {
@@ -11,7 +11,7 @@ import {
   OpenQuestions,
   questions,
 } from './questions.ts';
-import { csvRecords, type FoundCsv } from './records.ts';
+import { type FoundFile, tableRecords } from './table-records.ts';
 import { UnreadableFile } from './unreadable.ts';
 
 export interface ReadRow<Row> {
@@ -34,7 +34,7 @@ export class Reading {
     this.answers = answers;
   }
 
-  readonly found: FoundCsv = { encoding: 'UTF-8', byteOrderMark: false, separator: 'comma' };
+  found: FoundFile = { form: 'text', encoding: 'UTF-8', byteOrderMark: false, separator: 'comma' };
 }
 
 /** A text that can be read in more than one way, by the answer to its question; undefined when that is not known. */
@@ -111,6 +111,9 @@ function readCell(
   return null;
 }
 
+const separatorInWords = (found: FoundFile) =>
+  found.form === 'text' && found.separator !== 'comma' ? `a ${found.separator}` : 'a comma';
+
 const isBlank = (cell: string) => cell.trim() === '';
 
 /** Tells which columns are not read. One without a heading is only told when it holds something. */
@@ -148,8 +151,9 @@ export async function* readRows<C extends FileFormat['columns']>(
 ): AsyncGenerator<ReadRow<RowOf<C>>> {
   const columns = format.columns as Readonly<Record<string, Column>>;
   const plainFormat = format as unknown as FileFormat;
-  const known = headingsOf(plainFormat);
-  const records = csvRecords(source, (cell) => known.has(foldedHeading(cell)), reading.found);
+  const records = tableRecords(source, plainFormat, (found) => {
+    reading.found = found;
+  });
   let headings: Headings | undefined;
   let present: ReadonlySet<string> = new Set();
   let memories: Map<string, unknown>[] = [];
@@ -172,7 +176,7 @@ export async function* readRows<C extends FileFormat['columns']>(
           column: '',
           value: cells.join(',').slice(0, 40),
           problem: `The line has ${cells.length} values where the headings have ${names.length}.`,
-          fix: `Give each line one value per column. A value with a ${reading.found.separator} in it must be in double quotes.`,
+          fix: `Give each line one value per column. A value with ${separatorInWords(reading.found)} in it must be in double quotes.`,
         });
         continue;
       }

@@ -1,8 +1,7 @@
 import type { Column, FileFormat } from './format.ts';
 import { foldedHeading, headingsOf } from './headings.ts';
 import { type Answers, Votes } from './questions.ts';
-import { Reading } from './read-rows.ts';
-import { csvRecords } from './records.ts';
+import { tableRecords } from './table-records.ts';
 import { UnreadableFile } from './unreadable.ts';
 
 /** What the texts of a file together settle of the questions that its format has. */
@@ -15,7 +14,7 @@ export async function settledBy(open: () => AsyncIterable<Uint8Array>, format: F
   const known = headingsOf(format);
   let names: (string | undefined)[] | undefined;
   try {
-    const records = csvRecords(open(), (cell) => known.has(foldedHeading(cell)), new Reading().found);
+    const records = tableRecords(open(), format, () => {});
     for await (const { cells } of records) {
       if (names === undefined && cells.some((cell) => cell.trim() !== '')) {
         names = cells.map((cell) => known.get(foldedHeading(cell)));

@@ -24,11 +24,11 @@ export function fileKindNamed(name: string): FileKind | undefined {
   return fileKinds.find((kind) => kind.format.name === name);
 }
 
-/** The kind that a file's name tells: `plays.csv`, `plays-week-3.csv`, `Working Crews.csv`. */
+/** The kind that a file's name tells: `plays.csv`, `plays-week-3.csv`, `Working Crews.xlsx`. */
 export function fileKindOfFileName(fileName: string): FileKind | undefined {
   const base = fileName
     .toLowerCase()
-    .replace(/\.csv$/, '')
+    .replace(/\.(csv|tsv|txt|xlsx)$/, '')
     .replace(/[\s_]+/g, '-');
   const fitting = fileKinds.filter(
     ({ format }) => base === format.name || base.startsWith(`${format.name}-`),
