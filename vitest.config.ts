@@ -2,56 +2,39 @@ import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
 
 // unit: pure code. api: routes and stores on a real PostgreSQL. reference: results held against outside
-// sources. browser: pages in a real Chromium on a real server. File suffix says which project a test is in.
-const database = ['./tests/support/postgres-for-tests.ts'];
+// sources; r: those for which R runs. browser: pages in a real Chromium on a real server. File suffix and folder say
+// which project a test is in.
+const run = './tests/support/test-run.ts';
+const postgres = './tests/support/postgres-for-tests.ts';
 
 const shared = {
   // Long, because a slow machine is no fault: a limit only ends what hangs. Speed is measured in tests/bench/.
   testTimeout: 600_000,
   hookTimeout: 300_000,
-  // Half of the tests' time is PostgreSQL's, so a worker for every processor leaves none idle.
+  // Files that run in the same process import the server once. What a file changes outside its own database it
+  // therefore puts back.
+  isolate: false,
+  // Half of the tests' time is PostgreSQL's, R's or Chromium's, so a worker for every processor leaves none idle.
   maxWorkers: Math.max(2, availableParallelism()),
 };
+
+const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
+  test: { ...shared, name, include: [include], exclude, globalSetup },
+});
 
 export default defineConfig({
   test: {
     projects: [
-      {
-        test: {
-          ...shared,
-          name: 'unit',
-          include: ['tests/**/*.test.ts'],
-          exclude: ['tests/**/*.api.test.ts', 'tests/reference/**', 'tests/browser/**'],
-        },
-      },
-      {
-        test: {
-          ...shared,
-          name: 'api',
-          include: ['tests/**/*.api.test.ts'],
-          globalSetup: database,
-          // Files that run in the same process import the server once. What a file changes outside its own database it
-          // therefore puts back.
-          isolate: false,
-        },
-      },
-      {
-        test: {
-          ...shared,
-          name: 'reference',
-          include: ['tests/reference/**/*.test.ts'],
-        },
-      },
-      {
-        test: {
-          ...shared,
-          name: 'browser',
-          include: ['tests/browser/**/*.test.ts'],
-          globalSetup: database,
-          maxWorkers: 1,
-          sequence: { groupOrder: 1 },
-        },
-      },
+      project(
+        'unit',
+        'tests/**/*.test.ts',
+        [run],
+        ['tests/**/*.{api,r}.test.ts', 'tests/{reference,browser}/**'],
+      ),
+      project('api', 'tests/**/*.api.test.ts', [run, postgres]),
+      project('reference', 'tests/reference/**/*.test.ts', [run], ['**/*.r.test.ts']),
+      project('r', 'tests/**/*.r.test.ts', [run]),
+      project('browser', 'tests/browser/**/*.test.ts', [run, postgres]),
     ],
   },
 });

@@ -56,6 +56,7 @@ import { seasonPages } from './schedule/pages/season-pages.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
 import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
+import { version } from './version.ts';
 import { assetRoutes } from './web/assets.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
@@ -146,7 +147,7 @@ const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
       openapi: '3.1.0',
       info: {
         title: 'Crewmark',
-        version: '0.1.0',
+        version,
         description:
           'Evaluation and observer reporting of a football officiating conference. Errors are problem details (RFC 9457). A grade is one input to a human decision.',
       },

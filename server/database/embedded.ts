@@ -187,11 +187,11 @@ async function agreedPassword(passwordFile: string): Promise<string> {
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
   }
-  for (;;) {
+  for (const deadline = Date.now() + 10_000; Date.now() < deadline; await pause(20)) {
     const password = (await readFile(passwordFile, 'utf8')).trim();
     if (password) return password;
-    await pause(20);
   }
+  throw new Error(`${passwordFile} is empty, left by a start that was cut off; delete it.`);
 }
 
 /**

@@ -4,14 +4,12 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { loadDemo } from '../../seed-demo/load.ts';
-import { hashPassword } from '../../server/accounts/password.ts';
 import { startSession } from '../../server/accounts/session.ts';
 import type { Finding } from '../../server/duties/finding.ts';
 import type { Change } from '../../server/reports/entry/changes.ts';
 import { saveChanges } from '../../server/reports/entry/save-mark.ts';
+import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { testApp } from '../support/test-app.ts';
-import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
 
 // Every page of the application, whoever wrote it, opened as somebody who may see it and held against WCAG 2.2 A and
@@ -24,7 +22,7 @@ const standards = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 type Role = 'coordinator' | 'observer' | 'official' | 'nobody';
 type Violation = { id: string; help: string; nodes: { html: string }[] };
 
-let database: TestDatabase;
+let database: DemoDatabase;
 let app: FastifyInstance;
 let address: string;
 let browser: Browser;
@@ -32,8 +30,8 @@ let contexts: Record<Role, BrowserContext>;
 let ids: Record<Role, Record<string, string>>;
 
 beforeAll(async () => {
-  database = await testDatabase();
-  const { conferenceId } = await loadDemo(database.pool, () => {}, hashPassword);
+  database = await demoDatabase();
+  const { conferenceId } = database;
   app = await testApp(database);
   address = await app.listen({ port: 0, host: '127.0.0.1' });
   const people = await peopleOf(conferenceId);

@@ -92,11 +92,11 @@ async function expectExactly(entered: Entered): Promise<void> {
   expect(held.rest).toEqual({ state: 'filed', unlike: 0, people: 0 });
 }
 
-// Well under a minute each on an idle machine; the limit is for a busy one.
-describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
+// The whole game is entered once, under the hardest conditions; the limit is for a busy machine.
+describe('a report with 60 marks', { timeout: 900_000 }, () => {
   test('by pointer, in at most 5 taps a mark', async () => {
     const page = await openEntry(context);
-    const entered = await enterGame(() => page, planGame(165, 60, 1), 'pointer');
+    const entered = await enterGame(() => page, planGame(40, 60, 1), 'pointer');
     await allSent(page);
     await fileReport(page);
     await expectExactly(entered);
@@ -107,7 +107,7 @@ describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
 
   test('by keyboard alone, in at most 5 presses a mark', async () => {
     const page = await openEntry(context);
-    const entered = await enterGame(() => page, planGame(165, 60, 2), 'keyboard');
+    const entered = await enterGame(() => page, planGame(40, 60, 2), 'keyboard');
     await allSent(page);
     const tabTo = async (text: string) => {
       for (let presses = 0; presses < 400; presses++) {
@@ -133,7 +133,7 @@ describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
     expect(Math.max(...entered.presses)).toBeLessThanOrEqual(5);
   });
 
-  test('with the network cut at random moments, the server killed three times, a reload and a closed tab', async () => {
+  test('of 165 plays, with the network cut at random moments, the server killed three times, a reload and a closed tab', async () => {
     const random = seeded(20_261);
     let page = await openEntry(context);
     // The worker has to be in charge before the network may go.
@@ -188,6 +188,9 @@ describe('a report of 165 plays and 60 marks', { timeout: 900_000 }, () => {
     await allSent(page);
     await fileReport(page);
     await expectExactly(entered);
+    expect(entered.plays).toHaveLength(165);
+    expect(entered.presses).toHaveLength(60);
+    expect(Math.max(...entered.presses)).toBeLessThanOrEqual(5);
     const again = await database.pool.query(
       `SELECT count(*)::int AS puts FROM observation WHERE conference_id = $1`,
       [game.conferenceId],

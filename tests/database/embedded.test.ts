@@ -1,16 +1,17 @@
 import { execFileSync, fork } from 'node:child_process';
-import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { readFile, rm, writeFile } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
+import { folderInRun } from '../support/test-run.ts';
 
 let dataDir: string;
 const starter = new URL('../support/start-embedded.ts', import.meta.url);
 
 beforeEach(async () => {
-  dataDir = await mkdtemp(path.join(os.tmpdir(), 'crewmark-embedded-'));
+  dataDir = await folderInRun('embedded');
 });
 afterEach(() => rm(dataDir, { recursive: true, force: true }));
 

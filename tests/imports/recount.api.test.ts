@@ -1,18 +1,16 @@
-import { hash } from '@node-rs/argon2';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { demoFiles } from '../../seed-demo/files.ts';
-import { loadDemo } from '../../seed-demo/load.ts';
 import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { fileKindNamed } from '../../server/imports/files/index.ts';
 import { importFile } from '../../server/imports/import-file.ts';
-import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 
-let database: TestDatabase;
+let database: DemoDatabase;
 let conferenceId: string;
 
 beforeAll(async () => {
-  database = await testDatabase();
-  ({ conferenceId } = await loadDemo(database.pool, () => {}, hash));
+  database = await demoDatabase();
+  ({ conferenceId } = database);
 });
 afterAll(() => database.drop());
 

@@ -28,9 +28,14 @@ function start() {
     made.count += text.split('\n').length - 1;
     for (const { atLeast, done } of waiting) if (made.count >= atLeast) done();
   });
+  const ended = once(child, 'exit');
   const untilMade = (atLeast: number) =>
-    new Promise<void>((done) => (made.count >= atLeast ? done() : waiting.push({ atLeast, done })));
-  return { child, made, untilMade, ended: once(child, 'exit') };
+    new Promise<void>((done, fail) => {
+      if (made.count >= atLeast) return done();
+      waiting.push({ atLeast, done });
+      void ended.then(() => fail(new Error(`ended after ${made.count} letters`)));
+    });
+  return { child, made, untilMade, ended };
 }
 
 test('two processes share a batch; one dies by SIGKILL; every letter is made once', async () => {

@@ -1,16 +1,16 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { rm, writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';
-import os from 'node:os';
 import path from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
+import { folderInRun } from '../support/test-run.ts';
 
 // The program as a person starts it: its own process, its own embedded database, signals and exit codes.
 
 let dataDir: string;
 let program: ChildProcess | undefined;
 beforeEach(async () => {
-  dataDir = await mkdtemp(path.join(os.tmpdir(), 'crewmark-start-'));
+  dataDir = await folderInRun('start');
 });
 afterEach(async () => {
   program?.kill('SIGKILL');
@@ -38,7 +38,10 @@ function start(env: Record<string, string>) {
   });
   ready.catch(() => {});
   const told = async (words: string) => {
-    while (!output.includes(words)) await new Promise((resolve) => setTimeout(resolve, 20));
+    while (!output.includes(words)) {
+      if (child.exitCode !== null) throw new Error(`ended before it said "${words}": ${output}`);
+      await new Promise((resolve) => setTimeout(resolve, 20));
+    }
   };
   return { ready, ended, told };
 }

@@ -1,10 +1,9 @@
-import { mkdtemp, rm } from 'node:fs/promises';
-import os from 'node:os';
-import path from 'node:path';
 import pg from 'pg';
 import type { TestProject } from 'vitest/node';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 import { applyMigrations, readMigrations } from '../../server/database/migrations.ts';
+import { onceARun } from './once-a-run.ts';
+import { folderInRun } from './test-run.ts';
 
 declare module 'vitest' {
   interface ProvidedContext {
@@ -12,27 +11,15 @@ declare module 'vitest' {
   }
 }
 
-type Running = { url: string; stop(): Promise<void> };
-// Each project of a run loads this file anew; they find each other's server here.
-const run = globalThis as { crewmarkTestPostgres?: { users: number; server: Promise<Running> } };
-
 /** One real PostgreSQL for a whole run of tests, with a migrated template that each test file copies. */
 export default async function setup(project: TestProject) {
-  run.crewmarkTestPostgres ??= { users: 0, server: start() };
-  const shared = run.crewmarkTestPostgres;
-  shared.users += 1;
-  project.provide('postgresUrl', (await shared.server).url);
-  return async () => {
-    shared.users -= 1;
-    if (shared.users > 0) return;
-    run.crewmarkTestPostgres = undefined;
-    await (await shared.server).stop();
-  };
+  const server = await onceARun('postgres', start);
+  project.provide('postgresUrl', server.value.url);
+  return server.leave;
 }
 
-async function start(): Promise<Running> {
-  const dataDir = await mkdtemp(path.join(os.tmpdir(), 'crewmark-tests-'));
-  const server = await startEmbeddedPostgres(dataDir);
+async function start() {
+  const server = await startEmbeddedPostgres(await folderInRun('shared'));
   const admin = new pg.Client({ connectionString: server.url });
   await admin.connect();
   // Nothing here outlives the run, so nothing waits for the disk.
@@ -46,13 +33,7 @@ async function start(): Promise<Running> {
   await applyMigrations(template, await readMigrations());
   await template.end();
   await admin.end();
-  return {
-    url: server.url,
-    async stop() {
-      await server.stop();
-      await rm(dataDir, { recursive: true, force: true });
-    },
-  };
+  return { url: server.url, end: () => server.stop() };
 }
 
 function databaseUrl(url: string, database: string): string {

@@ -1,3 +1,4 @@
+import { createRequire } from 'node:module';
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -26,6 +27,7 @@ test('the API describes itself as OpenAPI 3.1', async () => {
   const { body } = await supertest(app.server).get('/api/openapi.json');
   expect(body.openapi).toMatch(/^3\.1\./);
   expect(Object.keys(body.paths)).toContain('/health');
+  expect(body.info.version).toBe(createRequire(import.meta.url)('../../package.json').version);
 });
 
 test('an unknown address under /api is answered by problem details (RFC 9457, section 3)', async () => {

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { createServer } from 'node:net';
+import { randomInt } from 'node:crypto';
 
 /** The real server in a process of its own, which a test may kill and start again at the same address. */
 export class ServerProcess {
@@ -10,9 +10,16 @@ export class ServerProcess {
   ) {}
 
   static async start(databaseUrl: string): Promise<ServerProcess> {
-    const server = new ServerProcess(await freePort(), databaseUrl);
-    await server.start();
-    return server;
+    for (let tries = 1; ; tries++) {
+      const server = new ServerProcess(somePort(), databaseUrl);
+      try {
+        await server.start();
+        return server;
+      } catch (error) {
+        await server.kill();
+        if (tries === 5 || !String(error).includes('is taken')) throw error;
+      }
+    }
   }
 
   get address(): string {
@@ -39,7 +46,7 @@ export class ServerProcess {
       said += data;
     });
     for (let tries = 0; tries < 300; tries++) {
-      if (child.exitCode !== null) throw new Error(`The server ended: ${said}`);
+      if (child.exitCode !== null || child.signalCode) throw new Error(`The server ended: ${said}`);
       const ready = await fetch(`${this.address}/ready`).then(
         (answer) => answer.ok,
         () => false,
@@ -53,7 +60,7 @@ export class ServerProcess {
   /** As a power cut does it: no goodbye. */
   async kill(): Promise<void> {
     const child = this.child;
-    if (!child || child.exitCode !== null) return;
+    if (!child || child.exitCode !== null || child.signalCode) return;
     const gone = new Promise((resolve) => child.once('exit', resolve));
     child.kill('SIGKILL');
     await gone;
@@ -61,13 +68,5 @@ export class ServerProcess {
   }
 }
 
-function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const server = createServer();
-    server.once('error', reject);
-    server.listen(0, '127.0.0.1', () => {
-      const { port } = server.address() as { port: number };
-      server.close(() => resolve(port));
-    });
-  });
-}
+/** Below the ports that systems hand out by themselves, so that nobody is given it while the server is down. */
+const somePort = () => randomInt(20_000, 30_000);
