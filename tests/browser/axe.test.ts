@@ -359,16 +359,17 @@ describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
       await photograph(page, `answer-${path.replaceAll(/[0-9a-f-]{36}/g, 'id').replaceAll(/\W+/g, '-')}`);
     };
     const send = (form: string) => page.click(`${form} button >> nth=-1`);
-    const file = (text: string) => async (form: string) => {
+    const file = (text: string, act: 'import' | 'check') => async (form: string) => {
       await page.setInputFiles('#files', {
         name: 'teams.csv',
         mimeType: 'text/csv',
         buffer: Buffer.from(text),
       });
-      await send(form);
+      await page.click(`${form} button[value=${act}]`);
     };
-    await answered('/import', file('name,home venue\n,Nowhere\n'), 'Import result');
-    await answered('/import', file('name\nNew Team\n'), 'Import result');
+    await answered('/import', file('name,home venue\n,Nowhere\n', 'import'), 'Import result');
+    await answered('/import', file('name\nNew Team\n', 'check'), 'Check of the files');
+    await answered('/import', file('name\nNew Team\n', 'import'), 'Import result');
     const play = `/games/${gameId}/plays/${playId}`;
     const correct = (spot: string) => async () => {
       await page.fill('#fact-spot', spot);
