@@ -251,7 +251,7 @@ function scheduleStep({ season, games, teams, venues }: SetupFacts): Made {
 function invitationsStep({ season, invitations, officials, observers }: SetupFacts): Made {
   const step = { key: 'invitations', title: 'Invitations', mayLeaveOut: true } as const;
   const { come, invited, missing } = invitations;
-  const links = [{ label: missing > 0 ? 'Invite' : 'Open', href: '/people' }];
+  const links = [{ label: missing > 0 ? 'Invite' : 'Open', href: '/people/invitations' }];
   if (officials + observers === 0) {
     return { ...step, state: 'to do', says: 'Nobody to invite yet: staff first.', links };
   }
