@@ -53,6 +53,8 @@ import { crewPages } from './schedule/pages/crew-pages.ts';
 import { gameEntryPages } from './schedule/pages/game-entry-pages.ts';
 import { placePages } from './schedule/pages/place-pages.ts';
 import { seasonPages } from './schedule/pages/season-pages.ts';
+import { seasonSwitch } from './schedule/pages/season-switch.ts';
+import { seasonsPages } from './schedule/pages/seasons-pages.ts';
 import { scheduleRoutes } from './schedule/schedule-routes.ts';
 import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
@@ -91,6 +93,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(securityHeaders);
   await app.register(formbody);
   await app.register(accountsPlugin);
+  await app.register(seasonSwitch);
   await app.register(pageRendering, { surroundings });
   await app.register(apiDescription);
   await app.register(resultsPlugin);
@@ -105,6 +108,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(peoplePages);
   await app.register(scheduleRoutes);
   await app.register(seasonPages);
+  await app.register(seasonsPages);
   await app.register(placePages);
   await app.register(crewPages);
   await app.register(gameEntryPages);

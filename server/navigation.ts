@@ -1,5 +1,6 @@
 import type { FastifyRequest } from 'fastify';
 import type { Role } from './accounts/roles.ts';
+import { stateInWords } from './schedule/season-states.ts';
 
 export type NavigationItem = { label: string; href: string; roles: Role[] };
 
@@ -33,7 +34,28 @@ export function surroundings(request: FastifyRequest) {
         .filter((item) => item.roles.some((role) => session.roles.has(role)))
         .map((item) => ({ ...item, here: isUnder(section(path), item.href) }))
     : [];
-  return { session, csrf: session?.csrfToken ?? '', path, menu };
+  return { session, csrf: session?.csrfToken ?? '', path, menu, seasons: seasonsAround(request) };
+}
+
+/** What the layout says about seasons: which one the page is about, which others there are. */
+function seasonsAround({ seasonsShown, session }: FastifyRequest) {
+  if (!seasonsShown?.inView) return null;
+  const { all, current, inView } = seasonsShown;
+  return {
+    inView,
+    isClosed: inView.state === 'closed',
+    isOpen: inView.state === 'open',
+    current: current && current.id !== inView.id ? current : null,
+    all: all.map((season) => ({
+      ...season,
+      words: [season.id === current?.id ? 'current' : '', stateInWords[season.state]]
+        .filter(Boolean)
+        .join(', '),
+      here: season.id === inView.id,
+    })),
+    several: all.length > 1,
+    coordinator: session?.roles.has('coordinator') ?? false,
+  };
 }
 
 /** Pages of one season belong to the menu's entry of the same name: /seasons/ID/standings to Standings. */

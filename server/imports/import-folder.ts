@@ -88,7 +88,7 @@ async function openNamed(pool: pg.Pool, conferenceId: string, name: string): Pro
     name,
   ]);
   if (rowCount !== 0) return;
-  await inTransaction(pool, (client) => openSeason(client, { conferenceId, actorId: null }, { name }));
+  await inTransaction(pool, (client) => openSeason(client, { conferenceId, personId: null }, { name }));
   say(`Opened season ${name}`);
 }
 

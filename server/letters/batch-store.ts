@@ -281,6 +281,7 @@ export interface KeptLetter {
   id: string;
   personId: string;
   name: string;
+  seasonId: string;
   seasonName: string;
   kind: LetterKind;
   edition: number;
@@ -295,7 +296,7 @@ export interface KeptLetter {
 }
 
 const letterColumns = `l.id, l.person_id AS "personId", p.given_name || ' ' || p.family_name AS name,
-  s.name AS "seasonName", l.kind, l.edition, l.position, l.pages, l.sha256, l.input_revision::int AS "inputRevision",
+  l.season_id AS "seasonId", s.name AS "seasonName", l.kind, l.edition, l.position, l.pages, l.sha256, l.input_revision::int AS "inputRevision",
   l.template_version AS "templateVersion", l.created_at AS "createdAt", l.released_at AS "releasedAt"`;
 const letterJoins = `FROM letter l
   JOIN person p ON p.conference_id = l.conference_id AND p.id = l.person_id

@@ -103,17 +103,16 @@ export async function releasedGamesOf(
   db: Queryable,
   conferenceId: string,
   personId: string,
-): Promise<{ gameId: string; title: string; week: number; seasonName: string; position: string }[]> {
+): Promise<{ gameId: string; title: string; week: number; seasonId: string; position: string }[]> {
   const { rows } = await db.query(
-    `SELECT g.id AS "gameId", teams.title, g.week, s.name AS "seasonName",
+    `SELECT g.id AS "gameId", teams.title, g.week, g.season_id AS "seasonId",
             min(c.position) AS position
        FROM report r
        JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-       JOIN season s ON s.conference_id = g.conference_id AND s.id = g.season_id
        JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
       WHERE r.conference_id = $1 AND c.person_id = $2 AND r.state = 'released'
-      GROUP BY g.conference_id, g.id, teams.title, s.name ORDER BY g.kickoff DESC`,
+      GROUP BY g.conference_id, g.id, teams.title ORDER BY g.kickoff DESC`,
     [conferenceId, personId],
   );
   return rows;

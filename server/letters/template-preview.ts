@@ -46,7 +46,9 @@ export class TemplatePreviews {
     if (kind === 'season-book')
       return seasonBookDocument(seasonBookOf(season, { issuedOn, coordinator }), body);
     if (kind === 'game-report') {
-      const [game] = await releasedGamesOf(this.pool, who.conferenceId, official);
+      const game = (await releasedGamesOf(this.pool, who.conferenceId, official)).find(
+        (one) => one.seasonId === seasonId,
+      );
       const data =
         game &&
         gameReportOf(

@@ -7,6 +7,7 @@ import { type CalendarAssignment, calendarOf } from './calendar/calendar.ts';
 /** An observer's assignment as their own page and calendar show it. */
 export interface OwnAssignment {
   readonly id: string;
+  readonly seasonId: string;
   readonly game: string;
   readonly homeTeam: string;
   readonly awayTeam: string;
@@ -32,7 +33,7 @@ export async function loadAssignments(
   personId: string,
 ): Promise<OwnAssignment[]> {
   const { rows } = await db.query(
-    `SELECT a.id, a.how, a.answer, a.withdrawn_at IS NOT NULL AS withdrawn, a.revision, a.changed_at, g.week, g.kickoff,
+    `SELECT a.id, a.how, a.answer, a.withdrawn_at IS NOT NULL AS withdrawn, a.revision, a.changed_at, g.season_id, g.week, g.kickoff,
             v.time_zone, v.name AS venue, v.latitude, v.longitude, teams.home, teams.visitor,
             p.home_latitude, p.home_longitude, r.state
        FROM observer_assignment a
@@ -51,6 +52,7 @@ export async function loadAssignments(
       row.home_latitude === null ? null : { latitude: row.home_latitude, longitude: row.home_longitude };
     return {
       id: row.id,
+      seasonId: row.season_id,
       game: `${row.visitor} at ${row.home}`,
       homeTeam: row.home,
       awayTeam: row.visitor,

@@ -1,14 +1,11 @@
+import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { conflict, notFound } from '../web/problem.ts';
+import { conflict } from '../web/problem.ts';
+import { lockSeason, type SeasonState } from './season-lock.ts';
 import { type SeasonWeek, setWeeks } from './season-weeks.ts';
 
-/** Open: being prepared. Running: reports are written. Closed: over, to be read only. */
-export const seasonStates = ['open', 'running', 'closed'] as const;
-export type SeasonState = (typeof seasonStates)[number];
-
-/** Who acts; null is the program itself (a command, the demo's loader). */
-export type ActingOnSeason = { conferenceId: string; actorId: string | null };
+export { type SeasonState, seasonStates } from './season-lock.ts';
 
 export type NewSeason = {
   name: string;
@@ -18,8 +15,6 @@ export type NewSeason = {
   /** The season whose settings it starts with. */
   openedFromId?: string;
 };
-
-type LockedSeason = { id: string; name: string; state: SeasonState; isCurrent: boolean };
 
 /** What a state is called in a sentence: "it is ...". */
 export const stateInWords: Record<SeasonState, string> = {
@@ -34,7 +29,7 @@ export const stateInWords: Record<SeasonState, string> = {
  */
 export async function openSeason(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   { name, crewSize, weeks = [], openedFromId }: NewSeason,
 ): Promise<string> {
   const { rows } = await client.query<{ id: string; crewSize: number }>(
@@ -62,7 +57,7 @@ export async function openSeason(
   if (weeks.length > 0) await setWeeks(client, conferenceId, season.id, weeks);
   await appendAudit(client, {
     conferenceId,
-    actorId,
+    actorId: personId,
     action: 'opened the season',
     subjectKind: 'season',
     subjectId: season.id,
@@ -74,7 +69,7 @@ export async function openSeason(
 /** Makes it the season that everybody sees first. Its state stays as it is. */
 export async function chooseCurrentSeason(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   seasonId: string,
 ): Promise<void> {
   const season = await lockSeason(client, conferenceId, seasonId);
@@ -91,7 +86,7 @@ export async function chooseCurrentSeason(
   ]);
   await appendAudit(client, {
     conferenceId,
-    actorId,
+    actorId: personId,
     action: 'made the season the current one',
     subjectKind: 'season',
     subjectId: seasonId,
@@ -101,11 +96,7 @@ export async function chooseCurrentSeason(
 }
 
 /** From open to running. A season's first report does the same by itself. */
-export async function startSeason(
-  client: Queryable,
-  acting: ActingOnSeason,
-  seasonId: string,
-): Promise<void> {
+export async function startSeason(client: Queryable, acting: Acting, seasonId: string): Promise<void> {
   await changeState(client, acting, seasonId, 'running', 'started the season');
 }
 
@@ -113,20 +104,12 @@ export async function startSeason(
  * Closes a running season: from then on it is read only. Whatever is being written into it is waited for.
  * @throws Problem 409 when it is not running.
  */
-export async function closeSeason(
-  client: Queryable,
-  acting: ActingOnSeason,
-  seasonId: string,
-): Promise<void> {
+export async function closeSeason(client: Queryable, acting: Acting, seasonId: string): Promise<void> {
   await changeState(client, acting, seasonId, 'closed', 'closed the season');
 }
 
 /** @throws Problem 409 when it is not closed. */
-export async function reopenSeason(
-  client: Queryable,
-  acting: ActingOnSeason,
-  seasonId: string,
-): Promise<void> {
+export async function reopenSeason(client: Queryable, acting: Acting, seasonId: string): Promise<void> {
   await changeState(client, acting, seasonId, 'running', 'reopened the season');
 }
 
@@ -138,7 +121,7 @@ const comesFrom: Record<string, SeasonState> = {
 
 async function changeState(
   client: Queryable,
-  { conferenceId, actorId }: ActingOnSeason,
+  { conferenceId, personId }: Acting,
   seasonId: string,
   state: SeasonState,
   action: string,
@@ -154,27 +137,11 @@ async function changeState(
   );
   await appendAudit(client, {
     conferenceId,
-    actorId,
+    actorId: personId,
     action,
     subjectKind: 'season',
     subjectId: seasonId,
     before: { state: season.state },
     after: { state },
   });
-}
-
-/** Holds the season until the transaction ends, against whoever writes into it as well. @throws Problem 404. */
-export async function lockSeason(
-  client: Queryable,
-  conferenceId: string,
-  seasonId: string,
-): Promise<LockedSeason> {
-  const { rows } = await client.query<LockedSeason>(
-    `SELECT s.id, s.name, s.state, c.current_season_id IS NOT DISTINCT FROM s.id AS "isCurrent"
-       FROM season s JOIN conference c ON c.id = s.conference_id
-      WHERE s.conference_id = $1 AND s.id = $2 FOR UPDATE OF s`,
-    [conferenceId, seasonId],
-  );
-  if (!rows[0]) throw notFound('season');
-  return rows[0];
 }

@@ -1,7 +1,7 @@
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { lockSeason } from './season-states.ts';
+import { lockSeason } from './season-lock.ts';
 
 /** Steps of setting up a season that no other row shows to be done. */
 export const seasonStepNames = ['rubric', 'crews', 'invitations', 'settings'] as const;

@@ -1,6 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import { conflict } from '../web/problem.ts';
-import { lockSeason } from './season-states.ts';
+import { lockSeason } from './season-lock.ts';
 
 /** Holds a season that may still be written into until the transaction ends. @throws Problem 409 closed, 404. */
 export async function lockSeasonToChange(

@@ -1,4 +1,8 @@
+import type { Acting } from '../accounts/acting.ts';
+import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { conflict } from '../web/problem.ts';
+import { lockSeason } from './season-lock.ts';
 
 /** A week of a season: its number and its days, first and last included, as YYYY-MM-DD in the conference's zone. */
 export type SeasonWeek = { number: number; firstDay: string; lastDay: string };
@@ -54,3 +58,40 @@ export async function setWeeks(
     ],
   );
 }
+
+/** The coordinator's change of a season's weeks. @throws Problem 409 when a week that goes has games. */
+export async function changeWeeks(
+  client: Queryable,
+  { conferenceId, personId }: Acting,
+  seasonId: string,
+  weeks: readonly SeasonWeek[],
+): Promise<void> {
+  await lockSeason(client, conferenceId, seasonId);
+  const before = await readWeeks(client, conferenceId, seasonId);
+  await setWeeks(client, conferenceId, seasonId, weeks);
+  const { rows } = await client.query<{ week: number; games: number }>(
+    `SELECT g.week, count(*)::int AS games FROM game g
+      WHERE g.conference_id = $1 AND g.season_id = $2 AND g.week <> ALL ($3::int[])
+      GROUP BY g.week ORDER BY g.week LIMIT 1`,
+    [conferenceId, seasonId, weeks.map((week) => week.number)],
+  );
+  if (rows[0] && weeks.length > 0) {
+    const { week, games } = rows[0];
+    throw conflict(`Week ${week} has ${games} ${games === 1 ? 'game' : 'games'}, so it keeps its days.`);
+  }
+  await appendAudit(client, {
+    conferenceId,
+    actorId: personId,
+    action: 'changed the weeks of the season',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    before: inDays(before),
+    after: inDays(weeks),
+  });
+}
+
+/** "week 1": "2026-08-31 to 2026-09-06", for the trail. */
+const inDays = (weeks: readonly SeasonWeek[]) =>
+  Object.fromEntries(
+    weeks.map(({ number, firstDay, lastDay }) => [`week ${number}`, `${firstDay} to ${lastDay}`]),
+  );

@@ -21,14 +21,15 @@ export async function seasonOf({ prisma }: Database, conferenceId: string, id: s
 }
 
 /**
- * The season a request is about: the one in the address (`:seasonId`), else the one this person chose to look at,
- * else the conference's current one; null while the conference has none.
+ * The season a request is about: the one in the address (`:seasonId`), for a page also that of the game, report,
+ * letter ... in the address, else the one this person last looked at, else the conference's current one; null while
+ * the conference has none.
  * @throws Problem 404 when the address names a season that is not the conference's.
  */
 export async function seasonInView(database: Database, request: FastifyRequest): Promise<Season | null> {
   const { conferenceId, seasonId: chosen } = sessionOf(request);
   const { seasonId: inAddress } = request.params as { seasonId?: string };
-  const id = inAddress ?? chosen;
+  const id = inAddress ?? request.seasonsShown?.inView?.id ?? chosen;
   return id ? seasonOf(database, conferenceId, id) : currentSeason(database, conferenceId);
 }
 

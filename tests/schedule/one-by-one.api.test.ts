@@ -29,7 +29,7 @@ beforeEach(async () => {
   conferenceId = await makeConference(database.pool);
   ({ agent } = await personSignedIn(app, conferenceId, ['coordinator']));
   seasonId = await inTransaction(database.pool, (client) =>
-    openSeason(client, { conferenceId, actorId: null }, { name: '2031', crewSize: 4 }),
+    openSeason(client, { conferenceId, personId: null }, { name: '2031', crewSize: 4 }),
   );
 });
 

@@ -22,7 +22,7 @@ afterAll(() => database.drop());
 async function conference() {
   const conferenceId = await makeConference(database.pool);
   const { personId } = await makePerson(database.pool, conferenceId, ['coordinator']);
-  const acting = { conferenceId, actorId: personId };
+  const acting = { conferenceId, personId };
   const act =
     (step: typeof startSeason) =>
     (seasonId: string): Promise<void> =>
@@ -163,7 +163,7 @@ describe('the states of a season', () => {
     const game = await makeGame(conferenceId, id, '2026-09-05T19:00:00Z');
     await database.pool.query(
       'INSERT INTO report (conference_id, season_id, game_id, observer_id) VALUES ($1, $2, $3, $4)',
-      [conferenceId, id, game, acting.actorId],
+      [conferenceId, id, game, acting.personId],
     );
     expect(await state(id)).toBe('running');
   });

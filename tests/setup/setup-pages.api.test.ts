@@ -26,7 +26,7 @@ beforeEach(async () => {
 });
 
 const open = (name = '2031') =>
-  inTransaction(database.pool, (client) => openSeason(client, { conferenceId, actorId: null }, { name }));
+  inTransaction(database.pool, (client) => openSeason(client, { conferenceId, personId: null }, { name }));
 const send = (url: string, form: object) => agent.post(url).type('form').send(form);
 /** The state that the list shows of a step. */
 async function stateOf(step: string): Promise<string> {
@@ -147,7 +147,7 @@ describe('the rubric', () => {
     const seasonId = await open();
     const other = await makeConference(database.pool);
     const theirs = await inTransaction(database.pool, (client) =>
-      openSeason(client, { conferenceId: other, actorId: null }, { name: '2031' }),
+      openSeason(client, { conferenceId: other, personId: null }, { name: '2031' }),
     );
     await send(`/seasons/${seasonId}/rubric/start`, { from: theirs }).expect(409);
     await send(`/seasons/${theirs}/rubric/start`, { from: 'starting' }).expect(404);

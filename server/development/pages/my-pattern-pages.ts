@@ -5,7 +5,7 @@ import { filmAddress } from '../../games/film-address.ts';
 import { fewestPeersShown, ownPatterns } from '../../results/patterns/named-patterns.ts';
 import { readDuties } from '../../results/patterns/pattern-counts.ts';
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
 import { followedPoints } from '../followed-points.ts';
@@ -22,7 +22,7 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
 
   pages.get('/my/patterns', { config, schema: { hide: true } }, async (request, reply) => {
     const { conferenceId, personId } = sessionOf(request);
-    const season = await currentSeason(database, conferenceId);
+    const season = await seasonInView(database, request);
     if (!season) return reply.page('results/no-evaluation', {}, { title: 'My patterns' });
     const own = await ownPatterns(pool, app.results, conferenceId, season.id, personId);
     const duties = await readDuties(pool, conferenceId, season.id);
@@ -67,7 +67,7 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, querystring: patternPlaysQuery } },
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
-      const season = await currentSeason(database, conferenceId);
+      const season = await seasonInView(database, request);
       const { which, ...of } = request.query;
       const duty = season && (await readDuties(pool, conferenceId, season.id)).get(of.dutyKey);
       if (!season || !duty) throw notFound('pattern');

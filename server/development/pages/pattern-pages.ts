@@ -10,7 +10,7 @@ import { situationCuts } from '../../patterns/situation-cuts.ts';
 import { namedPatterns, readNames } from '../../results/patterns/named-patterns.ts';
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
 import { changePatternSettings, patternSettingsSchema } from '../../results/patterns/pattern-settings.ts';
-import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
+import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsOf, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
@@ -72,7 +72,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
   });
 
   pages.get('/patterns', { config, schema: { hide: true } }, async (request, reply) => {
-    const season = await currentSeason(database, sessionOf(request).conferenceId);
+    const season = await seasonInView(database, request);
     return reply.redirect(season ? `/seasons/${season.id}/patterns` : '/season');
   });
 

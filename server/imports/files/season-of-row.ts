@@ -77,7 +77,7 @@ export async function openFirstSeason(client: pg.ClientBase, conferenceId: strin
     `SELECT DISTINCT season FROM staged WHERE NOT EXISTS (SELECT FROM season WHERE conference_id = $1)`,
     [conferenceId],
   );
-  for (const { season } of rows) await openSeason(client, { conferenceId, actorId: null }, { name: season });
+  for (const { season } of rows) await openSeason(client, { conferenceId, personId: null }, { name: season });
 }
 
 const weeksInWords = (weeks: readonly number[]) => {

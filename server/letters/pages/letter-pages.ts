@@ -5,7 +5,8 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
 import { conferenceToday } from '../../reports/answer-time.ts';
 import { replyWindow } from '../../reports/review/reply-window.ts';
-import { currentSeason, refuseUnknownSeasons, seasonOf } from '../../schedule/seasons.ts';
+import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
+import { refuseUnknownSeasons, seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { Problem } from '../../web/problem.ts';
 import { answerPage, dayAfter } from '../answering.ts';
 import {
@@ -40,7 +41,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
   refuseUnknownSeasons(app);
 
   pages.get('/letters', { config: coordinator, schema: { hide: true } }, async (request, reply) => {
-    const season = await currentSeason(database, sessionOf(request).conferenceId);
+    const season = await seasonInView(database, request);
     return reply.redirect(season ? `/seasons/${season.id}/letters` : '/season');
   });
 
@@ -223,7 +224,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
       const template = await readTemplate(pool, conferenceId, request.params.kind, version ?? null);
       return reply.page(
         'letters/template',
-        await templateView(conferenceId, request.params.kind, template.body, [], {
+        await templateView(request, request.params.kind, template.body, [], {
           version: template.version,
           done,
         }),
@@ -263,7 +264,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         const empty = { line: 1, column: 1, message: 'The template is empty.' };
         return reply.code(400).page(
           'letters/template',
-          await templateView(session.conferenceId, chosen, body, problems.length > 0 ? problems : [empty], {
+          await templateView(request, chosen, body, problems.length > 0 ? problems : [empty], {
             version: null,
             done: undefined,
           }),
@@ -274,13 +275,14 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
   );
 
   async function templateView(
-    conferenceId: string,
+    request: FastifyRequest,
     chosen: (typeof templateKinds)[number],
     body: string,
     problems: TemplateProblem[],
     { version, done }: { version: number | null; done: string | undefined },
   ) {
-    const season = await currentSeason(database, conferenceId);
+    const { conferenceId } = sessionOf(request);
+    const season = await seasonInView(database, request);
     const versions = await templateVersions(pool, conferenceId, chosen);
     return {
       season,
@@ -304,12 +306,18 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.official }, schema: { hide: true } },
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
-      const letters = await lettersTo(pool, conferenceId, personId);
+      const letters = ofSeasonInView(request, await lettersTo(pool, conferenceId, personId), (others) =>
+        counted(others.length, 'letter'),
+      );
+      const games = ofSeasonInView(request, await releasedGamesOf(pool, conferenceId, personId), (others) =>
+        counted(others.length, 'game report'),
+      );
       return reply.page(
         'letters/own',
         {
-          letters: letters.map((letter) => ({ ...letter, title: kindTitles[letter.kind] })),
-          games: await releasedGamesOf(pool, conferenceId, personId),
+          letters: letters.here.map((letter) => ({ ...letter, title: kindTitles[letter.kind] })),
+          elsewhere: [...letters.elsewhere, ...games.elsewhere],
+          games: games.here,
           personId,
         },
         { title: 'My letters' },

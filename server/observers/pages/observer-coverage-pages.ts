@@ -2,6 +2,8 @@ import type { FastifyInstance } from 'fastify';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
+import { noSeason } from '../../schedule/pages/no-season.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { person } from '../../web/format.ts';
 import { coverageOf } from '../coverage.ts';
 import { seasonSpread } from '../season-spread.ts';
@@ -14,7 +16,9 @@ export async function observerCoveragePages(app: FastifyInstance): Promise<void>
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const material = await loadSeason(app.database, conferenceId);
+      const season = await seasonInView(app.database, request);
+      if (!season) return noSeason(reply);
+      const material = await loadSeason(app.database, conferenceId, season.id);
       const spread = await seasonSpread(app.database, conferenceId, material.season.id);
       const coverage = coverageOf(material, spread.spread);
       const names = await readPeople(app.database.pool, conferenceId);

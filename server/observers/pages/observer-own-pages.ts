@@ -4,7 +4,8 @@ import { z } from 'zod';
 import { type Policy, policies, sessionOf } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
 import { conflictKinds } from '../../planning/planning-problem.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { type FieldProblem, notFound, Problem } from '../../web/problem.ts';
 import { findAnswerLink, newCalendarToken } from '../calendar/secret-addresses.ts';
 import { loadAssignments, type OwnAssignment } from '../own-assignments.ts';
@@ -78,23 +79,31 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
     '/my/assignments',
     { config: { policy: policies.observer }, schema: { hide: true } },
     async (request, reply) => {
-      const { conferenceId, personId } = sessionOf(request);
       return reply.page(
         'observers/own',
-        { ...(await ownView(conferenceId, personId)), calendar: null },
+        { ...(await ownView(request)), calendar: null },
         { title: 'My assignments' },
       );
     },
   );
 
-  async function ownView(conferenceId: string, personId: string) {
-    const assignments = await loadAssignments(pool, conferenceId, personId);
+  async function ownView(request: FastifyRequest) {
+    const { conferenceId, personId } = sessionOf(request);
+    const { here: assignments, elsewhere } = ofSeasonInView(
+      request,
+      await loadAssignments(pool, conferenceId, personId),
+      (others) => {
+        const offers = others.filter((one) => one.answer === 'offered').length;
+        return `${counted(others.length, 'assignment')}${offers > 0 ? `, ${offers} waiting for your answer` : ''}`;
+      },
+    );
     return {
       offers: assignments.filter((one) => one.answer === 'offered'),
       accepted: assignments.filter((one) => one.answer === 'accepted' && one.reportState === null),
       done: assignments.filter((one) => one.reportState !== null),
       closed: assignments.filter((one) => one.answer === 'declined' && one.reportState === null),
       profile: await loadProfile(pool, conferenceId, personId),
+      elsewhere,
     };
   }
 
@@ -126,7 +135,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
       return reply.page(
         'observers/own',
         {
-          ...(await ownView(actor.conferenceId, actor.personId)),
+          ...(await ownView(request)),
           calendar: `${publicAddress(app.settings)}/calendar/${token}.ics`,
         },
         { title: 'My assignments' },
@@ -211,7 +220,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
     ) {
       const { conferenceId } = sessionOf(request);
       const personId = whose(request);
-      const season = await currentSeason(app.database, conferenceId);
+      const season = await seasonInView(app.database, request);
       const profile = await loadProfile(pool, conferenceId, personId);
       const message = (form: string) =>
         wrong.form === form

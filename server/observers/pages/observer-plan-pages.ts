@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { type Choice, modes } from '../../planning/planning-problem.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { conflict, notFound, Problem } from '../../web/problem.ts';
 import { type AssignmentChange, ObserverNotActive, RulesBroken, type WantedChange } from '../offering.ts';
 import type { Planner } from '../planner.ts';
@@ -39,16 +39,17 @@ export function observerPlanPages(planner: Planner) {
     const app = plain.withTypeProvider<ZodTypeProvider>();
     const { pool } = app.database;
     const config = { policy: policies.coordinator };
-    const load = (request: FastifyRequest) => loadSeason(app.database, sessionOf(request).conferenceId);
     const season = async (request: FastifyRequest) => {
-      const found = await currentSeason(app.database, sessionOf(request).conferenceId);
+      const found = await seasonInView(app.database, request);
       if (!found) throw notFound('season');
       return found;
     };
+    const load = async (request: FastifyRequest) =>
+      loadSeason(app.database, sessionOf(request).conferenceId, (await season(request)).id);
     const week = z.object({ week: z.coerce.number().int().min(0).max(30) });
 
     app.get('/observers', { config, schema: { hide: true } }, async (request, reply) => {
-      if (!(await currentSeason(app.database, sessionOf(request).conferenceId))) {
+      if (!(await seasonInView(app.database, request))) {
         return noSeason(reply);
       }
       const material = await load(request);

@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { loadSetting, saveSetting } from '../stores/setting-store.ts';
 
 const whole = (most: number) =>
@@ -26,33 +26,41 @@ export async function observerSettingPages(app: FastifyInstance): Promise<void> 
 
   app.get('/observers/settings', { config, schema }, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
-    const season = await currentSeason(app.database, conferenceId);
+    const season = await seasonInView(app.database, request);
     if (!season) return noSeason(reply);
     const { crewTarget, ...rest } = await loadSetting(pool, conferenceId, season.id);
-    return show(reply, season.name, { ...rest, ...crewTarget });
+    return show(reply, season, { ...rest, ...crewTarget });
   });
 
   function show(
     reply: FastifyReply,
-    seasonName: string,
+    season: { id: string; name: string },
     setting: object,
     wrong: Record<string, string> = {},
   ) {
     return reply
       .code(Object.keys(wrong).length > 0 ? 400 : 200)
-      .page('observers/settings', { seasonName, setting, wrong }, { title: 'What the planner aims for' });
+      .page(
+        'observers/settings',
+        { seasonName: season.name, seasonId: season.id, setting, wrong },
+        { title: 'What the planner aims for' },
+      );
   }
 
   app.post('/observers/settings', { config, schema }, async (request, reply) => {
     const actor = sessionOf(request);
-    const season = await currentSeason(app.database, actor.conferenceId);
-    if (!season) return noSeason(reply);
     const typed = (request.body ?? {}) as Record<string, unknown>;
+    // The form names its season: another may have come into view in another window since.
+    const named = z.uuid().safeParse(typed.season);
+    const season = named.success
+      ? await seasonOf(app.database, actor.conferenceId, named.data)
+      : await seasonInView(app.database, request);
+    if (!season) return noSeason(reply);
     const parsed = settingForm.safeParse(typed);
     if (!parsed.success)
       return show(
         reply,
-        season.name,
+        season,
         typed,
         Object.fromEntries(parsed.error.issues.map(({ path, message }) => [path.join('.'), message])),
       );

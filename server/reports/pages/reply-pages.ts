@@ -1,10 +1,11 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
 import { day } from '../../web/format.ts';
 import { notFound, Problem } from '../../web/problem.ts';
@@ -17,6 +18,7 @@ import {
   releasedMarksAbout,
   replyTrail,
   seasonReplies,
+  waitingForCoordinator,
 } from '../review/review-store.ts';
 import { markView } from './report-pages.ts';
 import { trailView } from './trail-view.ts';
@@ -39,7 +41,11 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.official }, schema: { hide: true } },
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
-      const marks = await releasedMarksAbout(pool, conferenceId, personId);
+      const { here: marks, elsewhere } = ofSeasonInView(
+        request,
+        await releasedMarksAbout(pool, conferenceId, personId),
+        (others) => counted(others.length, 'mark'),
+      );
       // Two observers of one game are two reports, each with its own time to answer.
       const reports = new Map<
         string,
@@ -58,7 +64,11 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
         seen.set(report.game + report.week, number);
         return { ...report, another: number > 1 ? number : undefined };
       });
-      return reply.page('reports/replies/my-marks', { games }, { title: 'My marks', width: 'wide' });
+      return reply.page(
+        'reports/replies/my-marks',
+        { games, elsewhere },
+        { title: 'My marks', width: 'wide' },
+      );
     },
   );
 
@@ -121,8 +131,9 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     },
   );
 
-  async function listView(conferenceId: string, sent?: string, wrong?: string) {
-    const season = await currentSeason(database, conferenceId);
+  async function listView(request: FastifyRequest, sent?: string, wrong?: string) {
+    const { conferenceId } = sessionOf(request);
+    const season = await seasonInView(database, request);
     const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
     const { replyDays } = await replyWindow(pool, conferenceId);
     return {
@@ -130,6 +141,11 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       ruled: lines.filter((line) => line.ruling),
       replyDays: sent ?? String(replyDays),
       wrong,
+      elsewhere: ofSeasonInView(
+        request,
+        (await waitingForCoordinator(pool, conferenceId)).filter(({ what }) => what === 'ruling'),
+        (others) => `${counted(others.length, 'answer')} waiting for a ruling`,
+      ).elsewhere,
     };
   }
   const listOptions = { title: 'Replies', width: 'wide' } as const;
@@ -137,8 +153,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
   pages.get(
     '/replies',
     { config: { policy: policies.coordinator }, schema: { hide: true } },
-    async (request, reply) =>
-      reply.page('reports/replies/list', await listView(sessionOf(request).conferenceId), listOptions),
+    async (request, reply) => reply.page('reports/replies/list', await listView(request), listOptions),
   );
 
   pages.post(
@@ -152,7 +167,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
         const wrong = errorsBesideLabels(parsed.error).replyDays;
         return reply
           .code(422)
-          .page('reports/replies/list', await listView(conferenceId, sent, wrong), listOptions);
+          .page('reports/replies/list', await listView(request, sent, wrong), listOptions);
       }
       await inTransaction(pool, (client) => keepReplyWindow(client, { conferenceId, personId }, parsed.data));
       return reply.redirect('/replies', 303);

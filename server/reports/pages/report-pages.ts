@@ -1,4 +1,4 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
@@ -6,7 +6,8 @@ import type { Session } from '../../accounts/session.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { effectOf, type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { positions } from '../../football/positions.ts';
-import { currentSeason } from '../../schedule/seasons.ts';
+import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
+import { seasonInView } from '../../schedule/seasons.ts';
 import { formOf, listOf, textOf } from '../../web/form.ts';
 import { notFound, Problem } from '../../web/problem.ts';
 import { downText, resultText } from '../entry/play-fields.ts';
@@ -25,6 +26,7 @@ import {
   reportTrail,
   revisionMarks,
   seasonReports,
+  waitingForCoordinator,
 } from '../review/review-store.ts';
 import { isOpen, type ReportState, stepsFrom } from '../states.ts';
 import { trailView } from './trail-view.ts';
@@ -63,7 +65,12 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.observer }, schema: { hide: true } },
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
-      const games = (await observerGames(pool, conferenceId, personId)).map((game) => ({
+      const assigned = await observerGames(pool, conferenceId, personId);
+      const { here, elsewhere } = ofSeasonInView(request, assigned, (others) => {
+        const drafts = others.filter((game) => game.reportId === null || isOpen(game.state!)).length;
+        return `${counted(others.length, 'game')}${drafts > 0 ? `, ${drafts} to report on` : ''}`;
+      });
+      const games = here.map((game) => ({
         ...game,
         tone: game.state ? tones[game.state] : '',
         begin: game.reportId === null,
@@ -74,14 +81,16 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
         {
           atWork: games.filter((game) => game.begin || game.atWork),
           done: games.filter((game) => !game.begin && !game.atWork),
+          elsewhere,
         },
         { title: 'My games' },
       );
     },
   );
 
-  async function listView(conferenceId: string, wrong?: string) {
-    const season = await currentSeason(database, conferenceId);
+  async function listView(request: FastifyRequest, wrong?: string) {
+    const { conferenceId } = sessionOf(request);
+    const season = await seasonInView(database, request);
     const lines = season ? await seasonReports(pool, conferenceId, season.id) : [];
     const group = (...states: ReportState[]) =>
       lines
@@ -94,6 +103,11 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
       accepted: group('accepted'),
       atWork: group('draft', 'returned'),
       released: group('released'),
+      elsewhere: ofSeasonInView(
+        request,
+        (await waitingForCoordinator(pool, conferenceId)).filter(({ what }) => what !== 'ruling'),
+        (others) => `${counted(others.length, 'report')} to review or release`,
+      ).elsewhere,
     };
   }
 
@@ -101,7 +115,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     '/reports',
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) =>
-      reply.page('reports/list', await listView(sessionOf(request).conferenceId), {
+      reply.page('reports/list', await listView(request), {
         title: 'Reports',
         width: 'wide',
       }),
@@ -120,7 +134,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
               for (const reportId of chosen) await releaseReport(client, acting, z.uuid().parse(reportId));
             });
       if (wrong) {
-        return reply.code(422).page('reports/list', await listView(acting.conferenceId, wrong), {
+        return reply.code(422).page('reports/list', await listView(request, wrong), {
           title: 'Reports',
           width: 'wide',
         });

@@ -167,6 +167,7 @@ export async function markLine(
 
 export interface OwnMark extends MarkLine {
   reportId: string;
+  seasonId: string;
   week: number;
   game: string;
   /** The end of the last day on which this official may answer. */
@@ -182,9 +183,9 @@ export async function releasedMarksAbout(
   personId: string,
 ): Promise<OwnMark[]> {
   const { rows } = await db.query<
-    MarkRow & Pick<OwnMark, 'reportId' | 'week' | 'game' | 'replyUntil' | 'timeZone'>
+    MarkRow & Pick<OwnMark, 'reportId' | 'seasonId' | 'week' | 'game' | 'replyUntil' | 'timeZone'>
   >(
-    `SELECT m.*, r.id AS "reportId", g.week, teams.title AS game, ${answerUntil('$2')} AS "replyUntil", c.time_zone AS "timeZone"
+    `SELECT m.*, r.id AS "reportId", r.season_id AS "seasonId", g.week, teams.title AS game, ${answerUntil('$2')} AS "replyUntil", c.time_zone AS "timeZone"
        FROM (${markLines} WHERE o.conference_id = $1 AND o.person_id = $2 AND r.state = 'released'
               AND (o.removed_at IS NULL OR y.id IS NOT NULL)) m
        JOIN observation o ON o.conference_id = $1 AND o.id = m.id
@@ -198,6 +199,7 @@ export async function releasedMarksAbout(
   return rows.map((row) => ({
     ...asMark(row),
     reportId: row.reportId,
+    seasonId: row.seasonId,
     week: row.week,
     game: row.game,
     replyUntil: row.replyUntil,
@@ -239,6 +241,26 @@ export async function seasonReplies(
       WHERE y.conference_id = $1 AND r.season_id = $2
       ORDER BY u.ruling IS NOT NULL, y.created_at, y.id`,
     [conferenceId, seasonId],
+  );
+  return rows;
+}
+
+/** What the coordinator has yet to do about reports, one row for each: its season, and what it is. */
+export async function waitingForCoordinator(
+  db: Queryable,
+  conferenceId: string,
+): Promise<{ seasonId: string; what: 'review' | 'release' | 'ruling' }[]> {
+  const { rows } = await db.query(
+    `SELECT r.season_id AS "seasonId", CASE r.state WHEN 'filed' THEN 'review' ELSE 'release' END AS what
+       FROM report r WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted')
+     UNION ALL
+     SELECT r.season_id, 'ruling'
+       FROM reply y
+       JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
+       JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+      WHERE y.conference_id = $1
+        AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = y.conference_id AND u.reply_id = y.id)`,
+    [conferenceId],
   );
   return rows;
 }
@@ -372,6 +394,7 @@ export async function replyTrail(
 
 export interface ObserverGame {
   gameId: string;
+  seasonId: string;
   week: number;
   game: string;
   kickoff: Date;
@@ -393,7 +416,7 @@ export async function observerGames(
   observerId: string,
 ): Promise<ObserverGame[]> {
   const { rows } = await db.query<ObserverGame>(
-    `SELECT g.id AS "gameId", g.week, teams.title AS game, g.kickoff, v.time_zone AS "timeZone",
+    `SELECT g.id AS "gameId", g.season_id AS "seasonId", g.week, teams.title AS game, g.kickoff, v.time_zone AS "timeZone",
             v.name AS venue, s.how, s.answer, r.id AS "reportId", r.state, r.returned_reason AS "returnedReason",
             (SELECT count(*)::int FROM play l
               WHERE l.conference_id = g.conference_id AND l.game_id = g.id AND l.removed_at IS NULL) AS plays,

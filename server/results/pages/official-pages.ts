@@ -8,7 +8,7 @@ import type { Position } from '../../football/positions.ts';
 import { errorUnknown } from '../../grading/season-model.ts';
 import { readDutyTitles } from '../../rubric/duty-titles.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
-import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
+import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import { officialSeason } from '../standings/official-season.ts';
 import { readSeasonCounts } from '../standings/season-counts.ts';
@@ -79,7 +79,7 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
     '/my/evaluation',
     { config: { policy: policies.official }, schema: { hide: true } },
     async (request, reply) => {
-      const season = await currentSeason(database, request.session!.conferenceId);
+      const season = await seasonInView(database, request);
       if (!season) return reply.page('results/no-evaluation', {}, { title: 'My evaluation' });
       return reply.page('results/official', await evaluationView(season, request.session!.personId, true), {
         title: 'My evaluation',

@@ -7,7 +7,7 @@ import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { positions } from '../../football/positions.ts';
 import { groupBy } from '../../grading/group-by.ts';
-import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
+import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { number, percent, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
@@ -26,7 +26,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
   const coordinator = { config: { policy: policies.coordinator } };
 
   pages.get('/standings', { ...coordinator, schema: { hide: true } }, async (request, reply) => {
-    const season = await currentSeason(database, sessionOf(request).conferenceId);
+    const season = await seasonInView(database, request);
     return reply.redirect(season ? `/seasons/${season.id}/standings` : '/season');
   });
 

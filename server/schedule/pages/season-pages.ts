@@ -3,7 +3,8 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies } from '../../accounts/policy.ts';
 import { type GameLine, readSeasonGames } from '../season-overview.ts';
-import { currentSeason, seasonOf } from '../seasons.ts';
+import { readWeeks, type SeasonWeek } from '../season-weeks.ts';
+import { seasonInView, seasonOf } from '../seasons.ts';
 import { noSeason } from './no-season.ts';
 
 /** The coordinator's view of a season's weeks. */
@@ -15,7 +16,7 @@ export async function seasonPages(app: FastifyInstance): Promise<void> {
     '/season',
     { config: { policy: policies.coordinator }, schema: { hide: true } },
     async (request, reply) => {
-      const season = await currentSeason(database, request.session!.conferenceId);
+      const season = await seasonInView(database, request);
       if (!season) return noSeason(reply);
       return reply.redirect(`/seasons/${season.id}`);
     },
@@ -30,14 +31,10 @@ export async function seasonPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = request.session!;
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const seasons = await database.prisma.season.findMany({
-        where: { conferenceId },
-        orderBy: { createdAt: 'desc' },
-      });
       const games = await readSeasonGames(database.pool, conferenceId, season.id);
       return reply.page(
         'schedule/season',
-        { season, otherSeasons: seasons.filter((other) => other.id !== season.id), ...seasonView(games) },
+        { season, ...seasonView(games, await readWeeks(database.pool, conferenceId, season.id)) },
         { title: season.name, width: 'wide' },
       );
     },
@@ -51,7 +48,7 @@ const stateTone: Record<string, string> = {
   filed: 'warn',
 };
 
-function seasonView(games: GameLine[]) {
+function seasonView(games: GameLine[], days: readonly SeasonWeek[]) {
   const reports = games.flatMap((game) => game.reports);
   const inState = (state: string) => reports.filter((report) => report.state === state).length;
   const weeks = new Map<number, object[]>();
@@ -69,6 +66,10 @@ function seasonView(games: GameLine[]) {
     toReview: inState('filed'),
     toRelease: inState('accepted'),
     atWork: inState('draft') + inState('returned'),
-    weeks: [...weeks].map(([week, lines]) => ({ week, games: lines })),
+    weeks: [...weeks].map(([week, lines]) => ({
+      week,
+      days: days.find(({ number }) => number === week),
+      games: lines,
+    })),
   };
 }
