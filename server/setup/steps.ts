@@ -121,7 +121,7 @@ function seasonStep({ season, games }: SetupFacts): Made {
       title: 'Season',
       state: 'to do',
       says: 'Give it a name and its weeks; games, crews and the rubric belong to a season.',
-      links: [{ label: 'Open the season', href: '/import' }],
+      links: [{ label: 'Open the season', href: '/seasons/new' }, importing('Import files')],
     };
   }
   return {
@@ -133,7 +133,11 @@ function seasonStep({ season, games }: SetupFacts): Made {
       season.weeks > 0
         ? `${season.name}, ${counted(season.weeks, 'week')}, crews of ${season.crewSize}.`
         : `${season.name}, crews of ${season.crewSize}; its weeks have no dates yet.`,
-    links: [{ label: 'Open', href: `/seasons/${season.id}` }],
+    links: [
+      season.weeks > 0
+        ? { label: 'Open', href: '/seasons' }
+        : { label: 'Give the weeks', href: `/seasons/${season.id}/weeks` },
+    ],
   };
 }
 

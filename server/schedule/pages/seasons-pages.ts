@@ -85,8 +85,13 @@ export async function seasonsPages(app: FastifyInstance): Promise<void> {
   }
 
   pages.get('/seasons/new', { config, schema: { hide: true } }, async (request, reply) => {
-    const [last] = await readSeasonLines(pool, sessionOf(request).conferenceId);
-    return openPage(request, reply, { crewSize: String(last?.crewSize ?? 8), firstWeek: '1' });
+    const { conferenceId } = sessionOf(request);
+    const [last] = await readSeasonLines(pool, conferenceId);
+    const usual = await database.prisma.conference.findUnique({ where: { id: conferenceId } });
+    return openPage(request, reply, {
+      crewSize: String(last?.crewSize ?? usual?.crewSize),
+      firstWeek: '1',
+    });
   });
 
   pages.post('/seasons/new', { config, schema: { hide: true } }, async (request, reply) => {
