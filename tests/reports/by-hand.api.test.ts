@@ -15,6 +15,8 @@ import { marksOf, playLog } from '../../server/reports/filing/report-material.ts
 import { correctWorkingCrew } from '../../server/reports/review/correct-crew.ts';
 import { addLoggedPlay } from '../../server/reports/review/corrections.ts';
 import { reportRevisions } from '../../server/reports/review/review-store.ts';
+import { personSignedIn } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
 
@@ -125,6 +127,21 @@ describe('a working crew entered by hand', () => {
     await correct(crewOf());
     await expect(correct(crewOf().slice(1))).rejects.toThrow('is filed with another crew');
   });
+});
+
+test('who owed what leads on while there is no crew, and while there is no rubric', async () => {
+  const app = await testApp(database);
+  const { agent } = await personSignedIn(app, game.conferenceId, ['coordinator']);
+  const address = `/games/${game.gameId}/plays/${game.playIds[0]}/duties`;
+  expect((await agent.get(address).expect(200)).text).not.toContain('Nobody is entered as working');
+  await database.pool.query('DELETE FROM working_crew_member WHERE conference_id = $1', [game.conferenceId]);
+  const { text } = await agent.get(address).expect(200);
+  expect(text).toContain('Nobody is entered as working this game yet.');
+  expect(text).toContain(`href="/games/${game.gameId}/crew"`);
+  await database.pool.query('DELETE FROM duty WHERE conference_id = $1', [game.conferenceId]);
+  await database.pool.query('DELETE FROM rubric_version WHERE conference_id = $1', [game.conferenceId]);
+  expect((await agent.get(address)).headers.location).toBe(`/seasons/${game.seasonId}/rubric/start`);
+  await app.close();
 });
 
 test('a crew of a size the rubric lacks is told in one sentence with the way on, not asked for more plays', async () => {

@@ -5,6 +5,8 @@ import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { positions } from '../../football/positions.ts';
+import { readGameHead } from '../../games/game-head.ts';
+import { hasRubric } from '../../rubric/rubric-store.ts';
 import { readPlayDuties } from './play-duties.ts';
 import { readGameTitle, readPlayList } from './play-list.ts';
 
@@ -45,6 +47,10 @@ export async function playPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, roles } = sessionOf(request);
       const { gameId, playId } = request.params;
+      const { seasonId } = await readGameHead(database.pool, conferenceId, gameId);
+      if (!(await hasRubric(database.pool, conferenceId, seasonId))) {
+        return reply.redirect(`/seasons/${seasonId}/rubric/start`, 303);
+      }
       const found = await readPlayDuties(database, conferenceId, gameId, playId);
       const game = await readGameTitle(database.pool, conferenceId, gameId);
       const people = await readPeople(database.pool, conferenceId);
