@@ -63,6 +63,7 @@ import { assetRoutes } from './web/assets.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
 import { securityHeaders } from './web/security-headers.ts';
+import { soundRequests } from './web/sound-requests.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -94,6 +95,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(formbody);
   await app.register(accountsPlugin);
   await app.register(seasonSwitch);
+  await app.register(soundRequests);
   await app.register(pageRendering, { surroundings });
   await app.register(apiDescription);
   await app.register(resultsPlugin);

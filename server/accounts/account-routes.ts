@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { exactText } from '../text/typed-text.ts';
 import { conflict } from '../web/problem.ts';
 import { linkToken, personChanges, personInput, signInInput, typedPassword } from './input.ts';
 import { comingFrom } from './known-device.ts';
@@ -55,8 +56,7 @@ export async function accountsApi(app: FastifyInstance): Promise<void> {
         tags: ['session'],
         summary: 'Sign in',
         body: signInInput.extend({
-          conference: z
-            .string()
+          conference: exactText({ most: 100 })
             .optional()
             .describe('Slug; needed when the sign-in fits several conferences.'),
         }),

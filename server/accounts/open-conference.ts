@@ -1,13 +1,14 @@
 import type pg from 'pg';
 import { z } from 'zod';
 import { inTransaction } from '../database/transaction.ts';
+import { typedText } from '../text/typed-text.ts';
 import { isTimeZone } from '../web/time-zone.ts';
 import { makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 import { personInput } from './input.ts';
 
 export const conferenceInput = z.object({
-  name: z.string().trim().min(1, 'write its name').max(200, 'at most 200 characters'),
+  name: typedText({ least: 1, most: 200, tooShort: 'write its name', tooLong: 'at most 200 characters' }),
   slug: z
     .string()
     .regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'lower-case letters, digits and hyphens only, at most 63'),

@@ -1,4 +1,10 @@
-import type { FastifyInstance, FastifyPluginAsync, FastifyPluginCallback, FastifyRequest } from 'fastify';
+import type {
+  FastifyInstance,
+  FastifyPluginAsync,
+  FastifyPluginCallback,
+  FastifyRequest,
+  FastifySchema,
+} from 'fastify';
 import { wantsProblem } from '../web/problem.ts';
 import { notSignedIn, notYours, Refusal } from './refusal.ts';
 import type { Role } from './roles.ts';
@@ -190,7 +196,7 @@ export function withPolicy<Options extends object>(
   };
 }
 
-export type RouteWithPolicy = { method: string; url: string; policy: Policy };
+export type RouteWithPolicy = { method: string; url: string; policy: Policy; schema?: FastifySchema };
 
 /** Makes routes without a policy impossible from here on, and enforces the policy that each names. */
 export function enforcePolicies(app: FastifyInstance): RouteWithPolicy[] {
@@ -205,7 +211,7 @@ export function enforcePolicies(app: FastifyInstance): RouteWithPolicy[] {
       );
     }
     route.config = { ...route.config, policy };
-    for (const method of methods) registered.push({ method, url: route.url, policy });
+    for (const method of methods) registered.push({ method, url: route.url, policy, schema: route.schema });
   });
   app.addHook('onRequest', async (request, reply) => {
     if (request.is404) return;

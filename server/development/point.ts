@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { positions } from '../football/positions.ts';
 import { situationCuts } from '../patterns/situation-cuts.ts';
+import { exactText, typedDay, typedText } from '../text/typed-text.ts';
 
 /** A duty that the coordinator works on with one official, and what happened with it so far. */
 export interface DevelopmentPoint {
@@ -32,13 +33,13 @@ export interface DevelopmentStep {
   madeAt: string;
 }
 
-const day = z.iso.date('happenedOn must be a day such as 2026-10-05');
-const text = z.string().trim().max(4000, 'text must be 4000 characters or fewer').default('');
+const day = typedDay('happenedOn must be a day such as 2026-10-05');
+const text = typedText({ most: 4000, tooLong: 'text must be 4000 characters or fewer' }).default('');
 
 export const newPointSchema = z.object({
   personId: z.uuid('personId must be the id of an official'),
   position: z.enum(positions, `position must be one of ${positions.join(', ')}`),
-  dutyKey: z.string().min(1, 'dutyKey must name a duty of the rubric').max(100),
+  dutyKey: exactText({ least: 1, most: 100, tooShort: 'dutyKey must name a duty of the rubric' }),
   situationCut: z
     .enum(['', ...situationCuts.map(({ key }) => key)], 'situationCut must be empty or one of the cuts')
     .default(''),

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { positionsOf } from '../football/crews.ts';
 import { type CrewSize, crewSizes, positions } from '../football/positions.ts';
 import { situationKeys } from '../football/situations/index.ts';
+import { typedText } from '../text/typed-text.ts';
 import { selectorKeys } from './selectors.ts';
 
 export const dutyCategories = [
@@ -39,10 +40,10 @@ export const dutySchema = z.strictObject({
       'use small letters, digits and single hyphens, such as "mark-the-spot"',
     )
     .max(60),
-  title: z.string().trim().min(3, 'give the duty a title').max(80),
+  title: typedText({ least: 3, most: 80, tooShort: 'give the duty a title' }),
   category: z.enum(dutyCategories),
   /** Completes "is expected to ...". */
-  expected: z.string().trim().min(3, 'say what is expected').max(300),
+  expected: typedText({ least: 3, most: 300, tooShort: 'say what is expected' }),
   /** Whose duty it is in a full crew. Where a crew has no such position, who covers for it owes the duty. */
   positions: positionsSchema,
   crewSizes: z
@@ -66,13 +67,10 @@ export const dutySchema = z.strictObject({
     .refine((w) => w <= 100, 'weight must be 100 or less'),
   gradedAs: z.enum(['mechanics', 'call']),
   /** What to work on, for letters and training; safety first. */
-  guidance: z.string().trim().max(2000).default(''),
-  source: z
-    .string()
-    .trim()
-    .min(1, `cite a rule or write "${commonPractice}"`)
-    .max(200)
-    .default(commonPractice),
+  guidance: typedText({ most: 2000 }).default(''),
+  source: typedText({ least: 1, most: 200, tooShort: `cite a rule or write "${commonPractice}"` }).default(
+    commonPractice,
+  ),
 });
 
 /** What a form or file gives; defaults not filled in. */

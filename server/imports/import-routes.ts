@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import { typedText } from '../text/typed-text.ts';
 import { Problem } from '../web/problem.ts';
 import { answersTo, type QuestionName, questionNames } from './csv/questions.ts';
 import { fileKindNamed, fileKinds } from './files/index.ts';
@@ -111,7 +112,7 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/imports/:kind',
     {
-      config: { policy: policies.coordinator },
+      config: { policy: policies.coordinator, judgesBody: true },
       bodyLimit: largestFile,
       schema: {
         summary: 'Import one file, all of it or nothing, or only check it',
@@ -121,7 +122,7 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
         consumes: [...contentTypes],
         params: z.object({ kind: z.enum(kindNames) }),
         querystring: z.object({
-          fileName: z.string().max(200).optional(),
+          fileName: typedText({ most: 200 }).optional(),
           check: z.stringbool().default(false).describe('Only tell what importing would do.'),
           dates: z.enum(answersTo('dates')).optional().describe('The order of dates such as 9/5/2026.'),
           left: z

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
+import { exactText, typedDay } from '../text/typed-text.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { answerPage, dayAfter } from './answering.ts';
@@ -98,11 +99,11 @@ const letterSchema = z.object({
 });
 const templateProblem = z.object({ line: z.int(), column: z.int(), message: z.string() });
 const previewBody = z.object({
-  body: z.string().max(longestTemplate),
+  body: exactText({ most: longestTemplate }),
   seasonId: z.uuid(),
   personId: z.uuid().nullable().default(null),
 });
-const templateBody = z.object({ body: z.string().max(longestTemplate) });
+const templateBody = z.object({ body: exactText({ most: longestTemplate }) });
 
 export function sendPdf(reply: FastifyReply, pdf: Buffer, fileName: string): FastifyReply {
   return reply
@@ -170,7 +171,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
         body: z.object({
           kind: z.enum(letterKinds),
           paper: z.enum(papers).default('Letter'),
-          replyBy: z.iso.date().nullable().default(null),
+          replyBy: typedDay().nullable().default(null),
           personIds: z.array(z.uuid()).min(1).nullable().default(null),
         }),
         response: { 202: progressSchema },

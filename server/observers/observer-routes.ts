@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../accounts/policy.ts';
 import { modes } from '../planning/planning-problem.ts';
 import { rules } from '../planning/rules.ts';
 import { currentSeason } from '../schedule/seasons.ts';
+import { typedText } from '../text/typed-text.ts';
 import { notFound } from '../web/problem.ts';
 import { coverageOf } from './coverage.ts';
 import { loadAssignments } from './own-assignments.ts';
@@ -136,14 +137,19 @@ export function observerRoutes(planner: Planner) {
           tags,
           summary:
             'Offers and withdraws assignments, all or nothing; breaking a rule needs a reason, which is kept',
-          body: z.object({
-            withdraw: z
-              .array(choice.omit({ mode: true }))
-              .max(500)
-              .default([]),
-            offer: z.array(choice).max(500).default([]),
-            reason: z.string().trim().max(2000).optional(),
-          }),
+          body: z
+            .object({
+              withdraw: z
+                .array(choice.omit({ mode: true }))
+                .max(500)
+                .default([]),
+              offer: z.array(choice).max(500).default([]),
+              reason: typedText({ most: 2000 }).optional(),
+            })
+            .refine(({ withdraw, offer }) => withdraw.length + offer.length > 0, {
+              path: ['offer'],
+              error: 'must name an assignment to offer, or withdraw one to take back',
+            }),
           response: { 204: z.null() },
         },
       },
@@ -197,7 +203,7 @@ export function observerRoutes(planner: Planner) {
           params: z.object({ assignmentId: id }),
           body: z.object({
             answer: z.enum(['accepted', 'declined']),
-            reason: z.string().trim().max(500).default(''),
+            reason: typedText({ most: 500 }).default(''),
           }),
           response: { 204: z.null() },
         },

@@ -25,6 +25,19 @@ export class StepRefused extends Error {
   override name = 'StepRefused';
 }
 
+/** The longest comment on a mark, in characters. */
+export const longestComment = 4000;
+/** The longest reason that is kept, in characters. */
+export const longestReason = 2000;
+const tooLongReason = `The reason must have at most ${longestReason} characters.`;
+
+/** The reason without blanks around it. @throws StepRefused when it is missing or too long. */
+export function reasonFor(what: string, reason: string): string {
+  if (reason.trim() === '') throw new StepRefused(`Give the reason for the ${what}.`);
+  if (reason.length > longestReason) throw new StepRefused(tooLongReason);
+  return reason.trim();
+}
+
 const doing: Readonly<Record<ReportStep, string>> = {
   file: 'filed',
   return: 'returned',
@@ -44,6 +57,7 @@ export function stateAfter(state: ReportState, step: ReportStep, reason?: string
       `This report is ${state}; only one that is ${transition.from.join(' or ')} can be ${doing[step]}.`,
     );
   }
+  if (reason && reason.length > longestReason) throw new StepRefused(tooLongReason);
   if (transition.reason && !reason?.trim()) {
     throw new StepRefused(`Give the reason why the report is ${doing[step]}.`);
   }

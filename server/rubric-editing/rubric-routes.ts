@@ -20,7 +20,9 @@ import {
   readVersions,
 } from '../rubric/rubric-store.ts';
 import { seasonOf } from '../schedule/seasons.ts';
+import { exactText, typedText } from '../text/typed-text.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
+import { numberOf } from '../web/whole-number.ts';
 import {
   differenceAnswerSchema,
   dutyAnswer,
@@ -34,9 +36,11 @@ import {
 import { previewOnSeason } from './season-preview.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
-const ofDuty = ofSeason.extend({ dutyKey: z.string().max(60) });
-const why = { note: z.string().max(500).default('').describe('Why, for the audit trail.') };
-const seen = { seen: z.string().describe('The fingerprint of the duty that the change is based on.') };
+const ofDuty = ofSeason.extend({ dutyKey: exactText({ most: 60 }) });
+const why = { note: typedText({ most: 500 }).default('').describe('Why, for the audit trail.') };
+const seen = {
+  seen: exactText({ most: 200 }).describe('The fingerprint of the duty that the change is based on.'),
+};
 const changedSchema = z.object({
   number: z.int(),
   newVersion: z.boolean().describe('A report was filed with the version before, which stays as it was.'),
@@ -99,7 +103,7 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
         tags,
         summary: "A season's rubric, the newest version unless a number is given",
         params: ofSeason,
-        querystring: z.object({ version: z.coerce.number().int().min(1).optional() }),
+        querystring: z.object({ version: numberOf('version').optional() }),
         response: { 200: rubricAnswerSchema },
       },
     },
@@ -139,7 +143,7 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
       schema: {
         tags,
         summary: 'What a version changed since the one before it',
-        params: ofSeason.extend({ number: z.coerce.number().int().min(1) }),
+        params: ofSeason.extend({ number: numberOf('number') }),
         response: { 200: z.array(differenceAnswerSchema) },
       },
     },

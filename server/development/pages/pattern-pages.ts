@@ -11,6 +11,7 @@ import { namedPatterns, readNames } from '../../results/patterns/named-patterns.
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
 import { changePatternSettings, patternSettingsSchema } from '../../results/patterns/pattern-settings.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
+import { exactText } from '../../text/typed-text.ts';
 import { errorsOf, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
@@ -29,7 +30,7 @@ const tabs = [
 
 export const patternPlaysQuery = z.object({
   position: z.enum(positions),
-  dutyKey: z.string().min(1).max(100),
+  dutyKey: exactText({ least: 1, most: 100 }),
   situationCut: z.enum(['', ...situationCuts.map(({ key }) => key)]).default(''),
   which: z.enum(['not met', 'model']).default('not met'),
 });

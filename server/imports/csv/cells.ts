@@ -3,19 +3,12 @@ import { z } from 'zod';
 import { positionFrom } from '../../football/position-spellings.ts';
 import type { Position } from '../../football/positions.ts';
 import type { Lane } from '../../football/sides.ts';
+import { exactText } from '../../text/typed-text.ts';
 import { dateTimeInWords, readDateTime } from './date-time.ts';
 import type { Asking } from './questions.ts';
 
-/** Control characters other than tab and line breaks; PostgreSQL text can't hold NUL at all. */
-// biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters that are refused
-const controlCharacter = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F]/;
-
-export function text(longest: number) {
-  return z
-    .string()
-    .max(longest, `is longer than ${longest} characters`)
-    .refine((value) => !controlCharacter.test(value), 'holds a control character');
-}
+/** Text as people type it anywhere; the reader has dropped the blanks around it. */
+export const text = (most: number) => exactText({ most, tooLong: `is longer than ${most} characters` });
 
 /** One line of text, inner spaces as given. */
 export function line(longest: number) {

@@ -7,7 +7,9 @@ import { conferenceToday } from '../../reports/answer-time.ts';
 import { replyWindow } from '../../reports/review/reply-window.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { refuseUnknownSeasons, seasonInView, seasonOf } from '../../schedule/seasons.ts';
+import { exactText, typedDay, typedText } from '../../text/typed-text.ts';
 import { Problem } from '../../web/problem.ts';
+import { largestInteger, wholeNumber } from '../../web/whole-number.ts';
 import { answerPage, dayAfter } from '../answering.ts';
 import {
   batchProgress,
@@ -30,7 +32,10 @@ import { wording } from '../wording.ts';
 
 const seasonAddress = z.object({ seasonId: z.uuid() });
 const kind = z.enum(letterKinds);
-const kindQuery = z.object({ kind: kind.default('end-of-season'), done: z.string().max(200).optional() });
+const kindQuery = z.object({
+  kind: kind.default('end-of-season'),
+  done: typedText({ most: 200 }).optional(),
+});
 
 /** The coordinator's letters and templates, and an official's own letters. */
 export async function letterPages(app: FastifyInstance): Promise<void> {
@@ -110,7 +115,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         body: z.object({
           kind,
           paper: z.enum(['Letter', 'A4']),
-          replyBy: z.union([z.literal('').transform(() => null), z.iso.date()]).default(null),
+          replyBy: z.union([z.literal('').transform(() => null), typedDay()]).default(null),
           personId: z.uuid().optional(),
         }),
       },
@@ -213,8 +218,8 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         hide: true,
         params: templateAddress,
         querystring: z.object({
-          version: z.coerce.number().int().min(0).optional(),
-          done: z.string().max(200).optional(),
+          version: wholeNumber('version', 0, largestInteger).optional(),
+          done: typedText({ most: 200 }).optional(),
         }),
       },
     },
@@ -244,7 +249,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
       schema: {
         hide: true,
         params: templateAddress,
-        body: z.object({ body: z.string().max(longestTemplate) }),
+        body: z.object({ body: exactText({ most: longestTemplate }) }),
       },
     },
     async (request, reply) => {

@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
+import { exactText } from '../../text/typed-text.ts';
 import { notFound } from '../../web/problem.ts';
 import { feedOf, loadAssignments } from '../own-assignments.ts';
 import { findCalendarOwner } from './secret-addresses.ts';
@@ -15,7 +16,7 @@ export async function calendarRoutes(plain: FastifyInstance): Promise<void> {
     '/calendar/:token.ics',
     {
       config: { policy: policies.open },
-      schema: { hide: true, params: z.object({ token: z.string().min(20).max(100) }) },
+      schema: { hide: true, params: z.object({ token: exactText({ least: 20, most: 100 }) }) },
     },
     async (request, reply) => {
       const owner = await findCalendarOwner(pool, request.params.token);

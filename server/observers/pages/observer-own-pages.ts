@@ -6,6 +6,7 @@ import { publicAddress } from '../../mail/mailer.ts';
 import { conflictKinds } from '../../planning/planning-problem.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
+import { exactText, typedDay, typedText } from '../../text/typed-text.ts';
 import { type FieldProblem, notFound, Problem } from '../../web/problem.ts';
 import { findAnswerLink, newCalendarToken } from '../calendar/secret-addresses.ts';
 import { loadAssignments, type OwnAssignment } from '../own-assignments.ts';
@@ -21,7 +22,7 @@ import {
 import { loadObservers } from '../stores/season-store.ts';
 
 const id = z.uuid();
-const text = (most: number) => z.string().trim().max(most).default('');
+const text = (most: number) => typedText({ most }).default('');
 const emptyIsNull = (value: unknown) => (value === '' || value === undefined ? null : value);
 const whole = (least: number, most: number) =>
   z.preprocess(emptyIsNull, z.coerce.number().int('must be a whole number').min(least).max(most).nullable());
@@ -54,19 +55,20 @@ const profileForm = z
         message: 'give both latitude and longitude, or neither',
       });
   });
-const day = z.string().regex(/^\d{4}-\d{2}-\d{2}$/, 'write the day as YYYY-MM-DD');
+const day = typedDay('write the day as YYYY-MM-DD');
 const absenceForm = z
   .object({ from: day, to: day, of: z.enum(['in person', 'all work']), note: text(500) })
   .refine((form) => form.to >= form.from, { path: ['to'], message: 'is before the first day' });
+const notChosen = 'choose a team, a crew or an official';
 const conflictForm = z.object({
   kind: z.enum(conflictKinds),
   party: z
     .string()
-    .regex(/^(team|official|crew):[0-9a-f-]{36}$/, 'choose a team, a crew or an official')
     .transform((chosen) => {
-      const [kind, party] = chosen.split(':') as ['team' | 'official' | 'crew', string];
-      return { kind, id: party };
-    }),
+      const [kind, id] = chosen.split(':');
+      return { kind, id };
+    })
+    .pipe(z.object({ kind: z.enum(['team', 'official', 'crew'], notChosen), id: z.uuid(notChosen) })),
   note: text(500),
 });
 
@@ -144,7 +146,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
   );
 
   // The link in an e-mail. Opening it answers nothing: mail scanners open links too.
-  const link = z.object({ token: z.string().min(20).max(100) });
+  const link = z.object({ token: exactText({ least: 20, most: 100 }) });
   app.get(
     '/answer/:token',
     { config: { policy: policies.open }, schema: { hide: true, params: link } },

@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { type Choice, modes } from '../../planning/planning-problem.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
+import { typedText } from '../../text/typed-text.ts';
 import { conflict, notFound, Problem } from '../../web/problem.ts';
 import { type AssignmentChange, ObserverNotActive, RulesBroken, type WantedChange } from '../offering.ts';
 import type { Planner } from '../planner.ts';
@@ -20,18 +21,23 @@ import { exchanged, placeView, planView } from './observer-plan-view.ts';
 const id = z.uuid();
 const planChoice = z
   .string()
-  .regex(/^[0-9a-f-]{36}\|[0-9a-f-]{36}\|(in person|film)$/)
-  .transform((text): Choice => {
-    const [gameId, observerId, mode] = text.split('|') as [string, string, Choice['mode']];
+  .transform((text) => {
+    const [gameId, observerId, mode] = text.split('|');
     return { gameId, observerId, mode };
-  });
+  })
+  .pipe(z.object({ gameId: id, observerId: id, mode: z.enum(['in person', 'film']) }));
+/** A game and its observer, as one value of a list. */
+const assignmentChoice = z
+  .string()
+  .transform((text) => text.split('|'))
+  .pipe(z.tuple([id, id]));
 /** A form sends one ticked box as a string, several as a list, none not at all. */
 const many = <T extends z.ZodType>(item: T) =>
   z.preprocess(
     (value) => (value === undefined ? [] : Array.isArray(value) ? value : [value]),
     z.array(item).max(2000),
   );
-const reason = z.string().trim().max(2000).default('');
+const reason = typedText({ most: 2000 }).default('');
 
 /** The coordinator's pages for who watches which game. */
 export function observerPlanPages(planner: Planner) {
@@ -67,7 +73,7 @@ export function observerPlanPages(planner: Planner) {
           params: week,
           querystring: z.object({
             plan: z.enum(['week', 'rest']).optional(),
-            done: z.string().max(200).optional(),
+            done: typedText({ most: 200 }).optional(),
           }),
         },
       },
@@ -194,7 +200,7 @@ export function observerPlanPages(planner: Planner) {
           params: place.params,
           body: z.object({
             replacing: z.union([id, z.literal('')]).default(''),
-            pick: z.string().max(100).default(''),
+            pick: typedText({ most: 100 }).default(''),
             reason,
           }),
         },
@@ -243,12 +249,12 @@ export function observerPlanPages(planner: Planner) {
         schema: {
           hide: true,
           params: place.params,
-          body: z.object({ observer: id, with: z.string().regex(/^[0-9a-f-]{36}\|[0-9a-f-]{36}$/), reason }),
+          body: z.object({ observer: id, with: assignmentChoice, reason }),
         },
       },
       async (request, reply) => {
         const { gameId } = request.params;
-        const [otherGame, otherObserver] = request.body.with.split('|') as [string, string];
+        const [otherGame, otherObserver] = request.body.with;
         let week = 0;
         try {
           await changeAssignments(pool, sessionOf(request), await season(request), (material) => {

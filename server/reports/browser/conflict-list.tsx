@@ -1,10 +1,9 @@
 import type { Play } from '../../football/play.ts';
-import type { Change } from '../entry/changes.ts';
 import type { EntryConflict, EntryPlay } from '../entry/entry-snapshot.ts';
 import type { EntryState } from '../entry/entry-state.ts';
-import { downText, playFields, resultText } from '../entry/play-fields.ts';
-import type { SetAside } from './device-store.ts';
+import { crewText, dutyTitle, playLabel, playText } from './change-words.ts';
 import type { EntrySession } from './entry-session.ts';
+import { SetAsideItem } from './set-aside-item.tsx';
 
 /** Both versions of whatever was entered differently on two devices, and changes the server would not take. */
 export function ConflictList({ session, state }: { session: EntrySession; state: EntryState }) {
@@ -20,7 +19,7 @@ export function ConflictList({ session, state }: { session: EntrySession; state:
         ))}
         {session.setAside.map((item) => (
           <li key={item.changeId}>
-            <SetAsideItem session={session} state={state} item={item} />
+            <SetAsideItem session={session} state={state} item={item} onDone={focusNext} />
           </li>
         ))}
       </ul>
@@ -70,27 +69,6 @@ function Conflict(props: { session: EntrySession; state: EntryState; conflict: E
   );
 }
 
-function SetAsideItem(props: { session: EntrySession; state: EntryState; item: SetAside }) {
-  const { session, state, item } = props;
-  return (
-    <div>
-      <p>
-        <strong>Kept here, not taken by the server:</strong> {changeInWords(state, item.change)}
-        <br />
-        {item.message}
-      </p>
-      <div class="actions">
-        <button type="button" class="second" onClick={() => void session.tryAgain(item).then(focusNext)}>
-          Send it again
-        </button>
-        <button type="button" class="second" onClick={() => void session.dropSetAside(item).then(focusNext)}>
-          Drop it
-        </button>
-      </div>
-    </div>
-  );
-}
-
 /** What was decided is gone with its buttons: on to the next question, or back to the play. */
 const focusNext = () =>
   requestAnimationFrame(() =>
@@ -99,14 +77,6 @@ const focusNext = () =>
       document.querySelector<HTMLElement>('#play-pane')
     )?.focus(),
   );
-
-const playLabel = (state: EntryState, playId: unknown) => {
-  const play = state.plays.find((other) => other.playId === playId);
-  return play ? `play ${play.number}` : 'a removed play';
-};
-
-const dutyTitle = (state: EntryState, key: unknown) =>
-  state.duties.find((duty) => duty.key === key)?.title ?? String(key);
 
 function subjectOf(state: EntryState, { kind, mine, theirs }: EntryConflict): string {
   if (kind === 'put mark') {
@@ -144,40 +114,4 @@ function describe(state: EntryState, { kind, mine, theirs }: EntryConflict): [st
   }
   if (kind === 'confirm crew') return [crewText(state, mine.crew), crewText(state, theirs.crew)];
   return [String(mine.comment ?? ''), String(theirs.generalComment ?? '')];
-}
-
-function playText(play: Play, other?: Play): string {
-  const differing = playFields
-    .filter((field) => JSON.stringify(play[field.fact]) !== JSON.stringify(other?.[field.fact]))
-    .map((field) =>
-      `${field.label.toLowerCase()} ${JSON.stringify(play[field.fact]) ?? 'open'}`.replaceAll('"', ''),
-    );
-  const base = [play.kind, downText(play), resultText(play)].filter(Boolean).join(', ');
-  return other && differing.length > 0 ? `${base} (${differing.join('; ')})` : base;
-}
-
-function crewText(state: EntryState, crew: unknown): string {
-  const names = new Map(state.officials.map((official) => [official.personId, official.name]));
-  return (crew as { position: string; personId: string }[])
-    .map((member) => `${member.position} ${names.get(member.personId) ?? ''}`)
-    .join(', ');
-}
-
-function changeInWords(state: EntryState, change: Change): string {
-  switch (change.kind) {
-    case 'put mark':
-      return `${change.finding}, ${dutyTitle(state, change.dutyKey)}, ${change.position}, ${playLabel(state, change.playId)}${change.comment ? `: “${change.comment}”` : ''}`;
-    case 'put play':
-      return `${playLabel(state, change.playId)}: ${playText(change.play)}`;
-    case 'remove mark':
-      return 'a mark removed';
-    case 'remove play':
-      return `${playLabel(state, change.playId)} removed`;
-    case 'confirm crew':
-      return `the working crew: ${crewText(state, change.crew)}`;
-    case 'general comment':
-      return `the general comment: “${change.comment}”`;
-    case 'resolve':
-      return 'a choice between two versions';
-  }
 }

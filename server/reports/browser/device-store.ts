@@ -107,6 +107,19 @@ export class DeviceStore {
     await transaction.done;
   }
 
+  /** Puts a set-aside change back among those to be sent, as `again`: in one step, so that it cannot be lost between. */
+  async sendAgain(changeId: string, again: Change): Promise<void> {
+    const transaction = this.database.transaction(['changes', 'set-aside'], 'readwrite', {
+      durability: 'strict',
+    });
+    // Gone: another tab dealt with it.
+    if (await transaction.objectStore('set-aside').get(changeId)) {
+      await transaction.objectStore('set-aside').delete(changeId);
+      await transaction.objectStore('changes').add({ reportId: this.reportId, change: again });
+    }
+    await transaction.done;
+  }
+
   async dropSetAside(changeId: string): Promise<void> {
     await this.database.delete('set-aside', changeId);
   }

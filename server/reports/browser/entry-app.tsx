@@ -296,6 +296,7 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       <StatusBar
         state={state}
         sending={session.sending}
+        setAside={session.setAside.length}
         undoLabel={session.undoLabel}
         onUndo={undo}
         onNewPlay={() => newPlay()}

@@ -22,6 +22,8 @@ type Undo = { readonly label: string; readonly changes: Change[] };
 
 const shortestWait = 1000;
 const longestWait = 15_000;
+/** A change at which the server fails so often, while it answers otherwise, is set aside for those behind it. */
+const failuresBorne = 3;
 
 /**
  * One report on one device. `record` shows a change at once, keeps it on the disk, and sends it when it can; nothing
@@ -36,6 +38,8 @@ export class EntrySession {
   private answered = new Set<string>();
   private view: EntryState | undefined;
   private undoable: Undo[] = [];
+  /** How often the server failed at a change that was sent alone. */
+  private readonly failures = new Map<string, number>();
   private listeners = new Set<() => void>();
   private diskTurn: Promise<unknown> = Promise.resolve();
   private wait = 0;
@@ -121,16 +125,25 @@ export class EntrySession {
   }
 
   async dropSetAside(item: SetAside): Promise<void> {
-    await this.store?.dropSetAside(item.changeId);
+    if (this.store) await this.store.dropSetAside(item.changeId);
+    else this.setAside = this.setAside.filter((other) => other !== item);
     await this.readDisk();
+    this.show();
     this.channel.postMessage('changed');
   }
 
-  /** Sends a set-aside change once more, under a new id. */
-  async tryAgain(item: SetAside): Promise<void> {
-    await this.store?.dropSetAside(item.changeId);
-    const again = { ...item.change, id: uuidv7() };
-    this.keep([this.view ? basedOnWhat(this.view, again) : again]);
+  /** Sends a set-aside change once more under a new id, as it was or as the observer mended it. */
+  async tryAgain(item: SetAside, mended: Change = item.change): Promise<void> {
+    const renewed = { ...mended, id: uuidv7() };
+    const again = this.view ? basedOnWhat(this.view, renewed) : renewed;
+    if (!this.store) {
+      this.setAside = this.setAside.filter((other) => other !== item);
+      return this.keep([again]);
+    }
+    await this.store.sendAgain(item.changeId, again);
+    await this.readDisk();
+    this.channel.postMessage('changed');
+    this.hurry();
   }
 
   /** Sends what is left and files the report. @throws LinkProblem */
@@ -259,11 +272,22 @@ export class EntrySession {
       if (error.reason === 'closed') {
         return changes.map((change) => ({ change, outcome: 'refused', message: error.message }));
       }
-      if (error.reason !== 'not valid') throw error;
+      if (error.reason !== 'not valid' && error.reason !== 'failed') throw error;
       // One change spoils the batch: each on its own, so that only that one is set aside.
       if (changes.length > 1) return this.sendSome(changes.slice(0, 1));
-      return [{ change: changes[0]!, outcome: 'refused', message: error.message }];
+      const change = changes[0]!;
+      if (error.reason === 'failed' && !(await this.isToBlame(change))) throw error;
+      return [{ change, outcome: 'refused', message: error.message }];
     }
+  }
+
+  /** Whether the server fails at this change again and again, and at nothing else. */
+  private async isToBlame(change: Change): Promise<boolean> {
+    const failures = (this.failures.get(change.id) ?? 0) + 1;
+    this.failures.set(change.id, failures);
+    if (failures < failuresBorne) return false;
+    await this.link.snapshot('');
+    return true;
   }
 
   private async refresh(): Promise<void> {
@@ -300,5 +324,6 @@ function basedOnWhat(state: EntryState, change: Change): Change {
     const play = state.plays.find((other) => other.playId === change.playId);
     return play ? { ...change, basedOn: play.changeId } : change;
   }
+  if (change.kind === 'general comment') return { ...change, was: state.report.generalComment };
   return change;
 }

@@ -4,7 +4,7 @@ import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 /** Why the server cannot be worked with just now. `again` says whether waiting helps. */
 export class LinkProblem extends Error {
   constructor(
-    readonly reason: 'no connection' | 'signed out' | 'closed' | 'not allowed' | 'not valid',
+    readonly reason: 'no connection' | 'signed out' | 'closed' | 'not allowed' | 'not valid' | 'failed',
     message: string,
   ) {
     super(message);
@@ -80,6 +80,7 @@ export class ServerLink {
     if (answer.status === 400 || answer.status === 413 || answer.status === 422) {
       throw new LinkProblem('not valid', detail);
     }
-    throw new LinkProblem('no connection', detail);
+    // 500: it stumbled over what was sent. What is above (502 to 507) passes.
+    throw new LinkProblem(answer.status === 500 ? 'failed' : 'no connection', detail);
   }
 }

@@ -6,6 +6,8 @@ import { signInAddress } from './sign-in-address.ts';
 interface Props {
   state: EntryState;
   sending: Sending;
+  /** How many changes the server would not take. */
+  setAside: number;
   undoLabel: string | undefined;
   filmShown: boolean;
   onUndo(): void;
@@ -28,7 +30,7 @@ export function StatusBar(props: Props) {
           {countOf(state.plays.length, 'play')}, {countOf(state.marks.length, 'mark')}
         </p>
       </div>
-      <SendingBar sending={props.sending} />
+      <SendingBar sending={props.sending} setAside={props.setAside} />
       <div class="entry-actions">
         {open && (
           <>
@@ -71,7 +73,7 @@ export function StatusBar(props: Props) {
 }
 
 /** Whether everything entered is with the server, in words first and colour second. */
-function SendingBar({ sending }: { sending: Sending }) {
+function SendingBar({ sending, setAside }: { sending: Sending; setAside: number }) {
   const { notSent, waitingFor, message, keptHere, beingKept } = sending;
   const kept = keptHere
     ? beingKept > 0
@@ -88,10 +90,18 @@ function SendingBar({ sending }: { sending: Sending }) {
           : '';
   return (
     <p
-      class={`entry-sending ${notSent > 0 || !keptHere ? 'waiting' : waitingFor ? 'away' : 'sent'}`}
+      class={`entry-sending ${notSent > 0 || setAside > 0 || !keptHere ? 'waiting' : waitingFor ? 'away' : 'sent'}`}
       role="status"
     >
-      <strong>{notSent > 0 ? `${kept}, ${notSent} not yet sent` : 'All sent'}</strong>
+      <strong>
+        {notSent > 0 ? `${kept}, ${notSent} not yet sent` : setAside > 0 ? 'All else sent' : 'All sent'}
+      </strong>
+      {setAside > 0 && (
+        <>
+          {' '}
+          · <a href="#conflicts-title">{countOf(setAside, 'change')} for you to mend</a>
+        </>
+      )}
       {why && <span> · {why}</span>}
       {waitingFor === 'signed out' && (
         <>

@@ -30,7 +30,11 @@ interface Entry extends Acting {
 type Outcome = { outcome: 'applied' | 'same' } | { outcome: 'conflict'; theirs: object };
 type Kept = Pick<Outcome, 'outcome'>;
 
-class Refused extends Error {}
+/** A change that can never apply as it stands; the message says why. */
+export class Refused extends Error {}
+
+/** How one change is applied: what is given here may be put around it. */
+export type Each = (apply: () => Promise<Kept>) => Promise<Kept>;
 
 /**
  * Applies a device's changes in their order, each exactly once however often it is sent, inside the caller's
@@ -42,6 +46,7 @@ export async function applyChanges(
   acting: PersonActing,
   reportId: string,
   changes: readonly Change[],
+  each: Each = (apply) => apply(),
 ): Promise<ChangeResult[]> {
   const report = await lockReport(client, acting.conferenceId, reportId);
   if (!report) throw new ReportNotFound();
@@ -62,7 +67,7 @@ export async function applyChanges(
       continue;
     }
     try {
-      const { outcome } = await applyOne(entry, change);
+      const { outcome } = await each(() => applyOne(entry, change));
       known.set(change.id, outcome);
       results.push({ id: change.id, outcome });
     } catch (error) {

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { type Finding, findings } from '../../duties/finding.ts';
 import { playSchema } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
+import { exactText } from '../../text/typed-text.ts';
 
 // What an observer's device sends. Each change carries an id made on the device, so that sending it twice applies it
 // once, and `basedOn`: the change that last touched the row as the device saw it (null: a row it believes new). When
@@ -33,7 +34,7 @@ export const putPlaySchema = z.strictObject({
   play: playSchema,
   /** Where the play starts in the film, seconds. */
   filmSeconds: z.number().min(0).max(86_400).nullable(),
-  note: z.string().max(2000),
+  note: exactText({ most: 2000 }),
 });
 
 export const removePlaySchema = z.strictObject({
@@ -52,9 +53,9 @@ export const putMarkSchema = z.strictObject({
   markId: id,
   playId: id,
   position: z.enum(positions),
-  dutyKey: z.string().min(1).max(100),
+  dutyKey: exactText({ least: 1, most: 100 }),
   finding: z.enum(findings as [Finding, ...Finding[]]),
-  comment: z.string().max(4000, 'must be 4000 characters or fewer'),
+  comment: exactText({ most: 4000 }),
 });
 
 export const removeMarkSchema = z.strictObject({
@@ -77,8 +78,8 @@ export const confirmCrewSchema = z.strictObject({
 export const generalCommentSchema = z.strictObject({
   kind: z.literal('general comment'),
   id,
-  was: z.string(),
-  comment: z.string().max(8000, 'must be 8000 characters or fewer'),
+  was: exactText({ most: 8000 }),
+  comment: exactText({ most: 8000 }),
 });
 
 /** The observer's choice between the two versions of a conflict. */
@@ -101,6 +102,13 @@ export const changeSchema = z.discriminatedUnion('kind', [
   generalCommentSchema,
   resolveSchema,
 ]);
+
+/** A change as it arrived: fit to be looked at, or not even that. */
+export const arrivedSchema = z.union([
+  changeSchema.transform((change) => ({ change })),
+  z.unknown().transform((unfit) => ({ unfit })),
+]);
+export type Arrived = z.output<typeof arrivedSchema>;
 
 export type PutPlay = z.infer<typeof putPlaySchema>;
 export type RemovePlay = z.infer<typeof removePlaySchema>;
@@ -126,5 +134,9 @@ export const changeResultSchema = z.object({
   id: z.string(),
   outcome: z.enum(outcomes),
   message: z.string().optional(),
+  errors: z
+    .array(z.object({ field: z.string(), message: z.string() }))
+    .optional()
+    .describe('The fields of the change that are wrong.'),
 });
 export type ChangeResult = z.infer<typeof changeResultSchema>;

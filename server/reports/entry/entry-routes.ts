@@ -6,10 +6,11 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { openReport } from '../filing/filing.ts';
 import { withProblems } from '../request-errors.ts';
-import { changeResultSchema, changeSchema, mostChangesAtOnce } from './changes.ts';
+import { arrivedSchema, changeResultSchema, mostChangesAtOnce } from './changes.ts';
 import { entrySnapshotSchema } from './entry-snapshot.ts';
 import { entrySnapshot } from './entry-store.ts';
 import { saveChanges } from './save-mark.ts';
+import { refusalOfUnfit } from './unfit-change.ts';
 
 const tags = ['reports'];
 const reportParams = z.object({ reportId: z.uuid() });
@@ -95,23 +96,27 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/reports/:reportId/changes',
     {
-      config: { policy: policies.writesReport },
+      config: { policy: policies.writesReport, judgesBody: true },
       schema: {
         tags,
         summary: 'Send changes to my open report',
         description:
-          'Applied in order, each once however often it is sent: a change has an id made by the device (UUIDv7). `basedOn` is the id of the change that last touched the row as the device saw it; when another device has touched it since, the change is a conflict, kept until a `resolve` change chooses.',
+          'Applied in order, each once however often it is sent: a change has an id made by the device (UUIDv7). `basedOn` is the id of the change that last touched the row as the device saw it; when another device has touched it since, the change is a conflict, kept until a `resolve` change chooses. A change that cannot be taken is refused by itself, with the reason, and the others are applied.',
         params: reportParams,
-        body: z.strictObject({ changes: z.array(changeSchema).min(1).max(mostChangesAtOnce) }),
+        body: z.strictObject({ changes: z.array(arrivedSchema).min(1).max(mostChangesAtOnce) }),
         response: { 200: z.object({ results: z.array(changeResultSchema) }) },
       },
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      const results = await withProblems(() =>
-        saveChanges(pool, { conferenceId, personId }, request.params.reportId, request.body.changes),
-      );
-      return { results };
+      const { changes: arrived } = request.body;
+      const fit = arrived.flatMap((one) => ('change' in one ? [one.change] : []));
+      const acting = { conferenceId, personId };
+      const saved = await withProblems(() => saveChanges(pool, acting, request.params.reportId, fit));
+      let next = 0;
+      return {
+        results: arrived.map((one) => ('change' in one ? saved[next++]! : refusalOfUnfit(one.unfit))),
+      };
     },
   );
 }

@@ -2,7 +2,7 @@ import type pg from 'pg';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { findingsOf } from '../../duties/finding.ts';
-import { applyChanges } from './apply-changes.ts';
+import { applyChanges, Refused } from './apply-changes.ts';
 import type { Change, ChangeResult, PutMark } from './changes.ts';
 
 type Saving = PersonActing;
@@ -22,8 +22,33 @@ export async function saveChanges(
   if (only?.kind === 'put mark' && (await saveMark(pool, acting, reportId, only))) {
     return [{ id: only.id, outcome: 'applied' }];
   }
-  return inTransaction(pool, (client) => applyChanges(client, acting, reportId, changes));
+  try {
+    return await inTransaction(pool, (client) => applyChanges(client, acting, reportId, changes));
+  } catch (error) {
+    if (!isOfTheData(error)) throw error;
+    // One change spoilt the transaction for all: once more, each by itself.
+    return inTransaction(pool, (client) =>
+      applyChanges(client, acting, reportId, changes, (apply) => byItself(client, apply)),
+    );
+  }
 }
+
+/** Undoes what a change did before the database refused its data, and refuses that change alone. */
+async function byItself<Result>(client: Queryable, apply: () => Promise<Result>): Promise<Result> {
+  await client.query('SAVEPOINT change');
+  try {
+    const result = await apply();
+    await client.query('RELEASE SAVEPOINT change');
+    return result;
+  } catch (error) {
+    if (!isOfTheData(error)) throw error;
+    await client.query('ROLLBACK TO SAVEPOINT change');
+    throw new Refused('The server cannot keep it as it stands.');
+  }
+}
+
+/** PostgreSQL's classes of data exceptions (22) and broken constraints (23): waiting does not help. */
+const isOfTheData = (error: unknown) => /^2[23]/.test(String((error as { code?: unknown })?.code ?? ''));
 
 // The report and the play are locked before they are believed: a step or a removal that is under way is waited for,
 // and what it leaves is looked at. The unique indexes see to the rest. The play is asked for by its key alone: with the
@@ -67,8 +92,6 @@ const changedMark = `${believed},
   ${keep('put')}
   SELECT FROM put`;
 
-const uniqueViolation = '23505';
-
 /** True when the mark was saved; false when the case is not the plain one (and nothing was done). */
 async function saveMark(db: Queryable, acting: Saving, reportId: string, change: PutMark): Promise<boolean> {
   const { id, kind: _, ...content } = change;
@@ -94,7 +117,7 @@ async function saveMark(db: Queryable, acting: Saving, reportId: string, change:
   try {
     return (await db.query(query)).rowCount === 1;
   } catch (error) {
-    if ((error as { code?: string }).code === uniqueViolation) return false;
+    if (isOfTheData(error)) return false;
     throw error;
   }
 }

@@ -3,7 +3,7 @@ import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { type Finding, findingsOf } from '../../duties/finding.ts';
-import { StepRefused, stateAfter } from '../states.ts';
+import { longestComment, StepRefused, stateAfter } from '../states.ts';
 import { keepRevision, ReportNotFound, recountReport } from './filing.ts';
 import { lockReport, type Mark } from './report-material.ts';
 
@@ -27,6 +27,11 @@ export async function reviseReport(
   const report = await lockReport(client, acting.conferenceId, reportId);
   if (!report) throw new ReportNotFound();
   stateAfter(report.state, 'revise', reason);
+  if (
+    corrections.some((correction) => 'comment' in correction && correction.comment.length > longestComment)
+  ) {
+    throw new StepRefused(`The comment must have at most ${longestComment} characters.`);
+  }
   const before: Mark[] = [];
   for (const correction of corrections) {
     before.push(await correctMark(client, acting, reportId, report.rubricVersionId!, correction));

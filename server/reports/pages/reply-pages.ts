@@ -6,6 +6,7 @@ import { inTransaction } from '../../database/transaction.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
+import { typedText } from '../../text/typed-text.ts';
 import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
 import { day } from '../../web/format.ts';
 import { notFound, Problem } from '../../web/problem.ts';
@@ -24,11 +25,12 @@ import { markView } from './report-pages.ts';
 import { trailView } from './trail-view.ts';
 
 const id = z.uuid();
-const textSchema = z
-  .string()
-  .trim()
-  .min(1, 'Write your answer.')
-  .max(4000, 'The answer must be 4000 characters or fewer.');
+const textSchema = typedText({
+  least: 1,
+  most: 4000,
+  tooShort: 'Write your answer.',
+  tooLong: 'The answer must be 4000 characters or fewer.',
+});
 
 /** An official's marks and answers to them, and the coordinator's rulings. */
 export async function replyPages(app: FastifyInstance): Promise<void> {

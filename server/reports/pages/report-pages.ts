@@ -10,6 +10,7 @@ import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
 import { formOf, listOf, textOf } from '../../web/form.ts';
 import { notFound, Problem } from '../../web/problem.ts';
+import { numberOf } from '../../web/whole-number.ts';
 import { downText, resultText } from '../entry/play-fields.ts';
 import { acceptReport, releaseReport, returnReport, whatIsMissing } from '../filing/filing.ts';
 import { reviseReport } from '../filing/revisions.ts';
@@ -225,7 +226,7 @@ export async function reportPages(app: FastifyInstance): Promise<void> {
     '/reports/:reportId/revisions/:revision',
     {
       config: { policy: policies.coordinator },
-      schema: { hide: true, params: z.object({ reportId: id, revision: z.coerce.number().int().min(1) }) },
+      schema: { hide: true, params: z.object({ reportId: id, revision: numberOf('revision') }) },
     },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);

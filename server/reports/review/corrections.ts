@@ -8,7 +8,7 @@ import type { Position } from '../../football/positions.ts';
 import { insertPlay, lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { keepRevision, recountReport } from '../filing/filing.ts';
-import { StepRefused } from '../states.ts';
+import { reasonFor, StepRefused } from '../states.ts';
 
 /** How a correction of the play log changed one filed report's opportunities for one position and duty. */
 export interface CountDifference {
@@ -99,7 +99,7 @@ export async function correctPlay(
   play: Play,
   reason: string,
 ): Promise<RecountedReport[]> {
-  if (reason.trim() === '') throw new StepRefused('Give the reason for the correction.');
+  const why = reasonFor('correction', reason);
   const row = await lockedPlay(client, acting.conferenceId, gameId, playId);
   await updatePlay(
     client,
@@ -108,14 +108,14 @@ export async function correctPlay(
     { id: uuidv7(), playId, after: null, play, filmSeconds: row.film_seconds, note: row.note },
     false,
   );
-  const recounted = await recountGames(client, acting, [gameId], `Play log corrected: ${reason.trim()}`);
+  const recounted = await recountGames(client, acting, [gameId], `Play log corrected: ${why}`);
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
     actorId: acting.personId,
     action: 'play corrected',
     subjectKind: 'play',
     subjectId: playId,
-    reason: reason.trim(),
+    reason: why,
     before: playOf(row),
     after: playOf(columnsOf(play)),
   });
@@ -212,7 +212,7 @@ export async function removeLoggedPlay(
   { reason, marksToo }: { reason: string; marksToo: boolean },
 ): Promise<RecountedReport[]> {
   const { conferenceId } = acting;
-  if (reason.trim() === '') throw new StepRefused('Give the reason for the removal.');
+  const why = reasonFor('removal', reason);
   await lockPlayLog(client, conferenceId, gameId);
   const row = await lockedPlay(client, conferenceId, gameId, playId);
   const marks = await marksOnPlay(client, conferenceId, playId);
@@ -222,14 +222,14 @@ export async function removeLoggedPlay(
     );
   }
   await removePlayRow(client, conferenceId, gameId, playId, uuidv7());
-  const recounted = await recountGames(client, acting, [gameId], `Play removed: ${reason.trim()}`);
+  const recounted = await recountGames(client, acting, [gameId], `Play removed: ${why}`);
   await appendAudit(client, {
     conferenceId,
     actorId: acting.personId,
     action: 'play removed',
     subjectKind: 'play',
     subjectId: playId,
-    reason: reason.trim(),
+    reason: why,
     before: { number: row.number, ...playOf(row), marks },
   });
   return recounted;

@@ -8,11 +8,12 @@ import { type Finding, findings } from '../../duties/finding.ts';
 import { playSchema } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { typedText } from '../../text/typed-text.ts';
 import { notFound } from '../../web/problem.ts';
 import { acceptReport, fileReport, releaseReport, returnReport, whatIsMissing } from '../filing/filing.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { withProblems } from '../request-errors.ts';
-import { reportStates } from '../states.ts';
+import { longestReason, reportStates } from '../states.ts';
 import { gameAgreement } from './agreement.ts';
 import { correctPlay, removeLoggedPlay } from './corrections.ts';
 import { ruleOnReply, writeReply } from './replies.ts';
@@ -33,7 +34,7 @@ const tags = ['reports'];
 const id = z.uuid();
 const reportParams = z.object({ reportId: id });
 const findingSchema = z.enum(findings as [Finding, ...Finding[]]);
-const reasonSchema = z.string().trim().min(1, 'give the reason').max(2000);
+const reasonSchema = typedText({ least: 1, most: longestReason, tooShort: 'give the reason' });
 const done = z.object({ done: z.literal(true) });
 const moment = z.date().nullable();
 
@@ -122,24 +123,20 @@ const recountedSchema = z.object({
 
 export const correctionSchema = z.union([
   z.strictObject({ markId: id, remove: z.literal(true) }),
-  z.strictObject({ markId: id, finding: findingSchema, comment: z.string().max(4000) }),
+  z.strictObject({ markId: id, finding: findingSchema, comment: typedText({ most: 4000 }) }),
 ]);
 
 export const rulingSchema = z.discriminatedUnion('ruling', [
-  z.strictObject({ ruling: z.literal('stands'), note: z.string().max(4000).default('') }),
-  z.strictObject({ ruling: z.literal('withdrawn'), note: z.string().max(4000).default('') }),
+  z.strictObject({ ruling: z.literal('stands'), note: typedText({ most: 4000 }).default('') }),
+  z.strictObject({ ruling: z.literal('withdrawn'), note: typedText({ most: 4000 }).default('') }),
   z.strictObject({
     ruling: z.literal('changed'),
     changedTo: findingSchema,
-    note: z.string().max(4000).default(''),
+    note: typedText({ most: 4000 }).default(''),
   }),
 ]);
 
-export const replyTextSchema = z
-  .string()
-  .trim()
-  .min(1, 'write your answer')
-  .max(4000, 'must be 4000 characters or fewer');
+export const replyTextSchema = typedText({ least: 1, most: 4000, tooShort: 'write your answer' });
 
 /** The way of a report from filed to released, corrections, replies and rulings. */
 export async function reviewRoutes(app: FastifyInstance): Promise<void> {

@@ -6,6 +6,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { exactText } from '../../text/typed-text.ts';
 import { namedPatterns, ownPatterns } from './named-patterns.ts';
 import { ownPatternsSchema, seasonPatternsSchema } from './pattern-answers.ts';
 import { readPatternPlays } from './pattern-plays.ts';
@@ -110,7 +111,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
         params: officialInSeason,
         querystring: z.object({
           position: z.enum(positions),
-          dutyKey: z.string().max(100),
+          dutyKey: exactText({ most: 100 }),
           situationCut: z.enum(['', ...situationCuts.map(({ key }) => key)]).default(''),
           which: z.enum(['not met', 'model']).default('not met'),
         }),

@@ -28,14 +28,16 @@ import {
 } from '../../rubric/rubric-store.ts';
 import { readSteps } from '../../schedule/season-steps.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { formOf, textOf } from '../../web/form.ts';
+import { exactText, keepable, typedText } from '../../text/typed-text.ts';
+import { type Form, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
+import { numberOf } from '../../web/whole-number.ts';
 import { readDutyFigures } from '../duty-figures.ts';
 import { blankDuty, dutyFormView, dutyFromForm } from '../duty-form.ts';
 import { previewOnSeason, type SeasonPreview } from '../season-preview.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
-const ofDuty = ofSeason.extend({ dutyKey: z.string().max(60) });
+const ofDuty = ofSeason.extend({ dutyKey: exactText({ most: 60 }) });
 
 /** The rubric by position, its duties one by one, and the form that adds or changes one. */
 export async function rubricPages(app: FastifyInstance): Promise<void> {
@@ -91,8 +93,8 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
         querystring: z.object({
           position: z.enum(positions).default('referee'),
           crew: z.coerce.number().pipe(z.literal(crewSizes)).optional(),
-          version: z.coerce.number().int().min(1).optional(),
-          done: z.string().optional(),
+          version: numberOf('version').optional(),
+          done: typedText({ most: 200 }).optional(),
         }),
       },
     },
@@ -156,7 +158,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
     '/seasons/:seasonId/rubric/versions/:number',
     {
       config: forAll,
-      schema: { hide: true, params: ofSeason.extend({ number: z.coerce.number().int().min(1) }) },
+      schema: { hide: true, params: ofSeason.extend({ number: numberOf('number') }) },
     },
     async (request, reply) => {
       const { seasonId, number } = request.params;
@@ -187,7 +189,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
       schema: {
         hide: true,
         params: ofDuty,
-        querystring: z.object({ version: z.coerce.number().int().min(1).optional() }),
+        querystring: z.object({ version: numberOf('version').optional() }),
       },
     },
     async (request, reply) => {
@@ -266,7 +268,7 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
   async function takeForm(request: FastifyRequest, reply: FastifyReply, state: Omit<FormState, 'values'>) {
     const form = formOf(request.body);
     const { season, before } = state;
-    const note = textOf(form.note).trim().slice(0, 500);
+    const note = noteFrom(form);
     const seen = textOf(form.seen);
     const values = dutyFromForm(form, before?.key);
     const shown = { ...state, values, note, seen };
@@ -358,12 +360,15 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
       const { season, duty } = await dutyOf(request, request.params);
       const form = formOf(request.body);
       const change: RubricChange = { kind: 'remove', key: duty.key, seen: textOf(form.seen) };
-      const problem = await make(request, season.id, change, textOf(form.note).trim().slice(0, 500));
+      const problem = await make(request, season.id, change, noteFrom(form));
       const done = problem === undefined ? 'removed' : 'changed-meanwhile';
       return reply.redirect(`/seasons/${season.id}/rubric?done=${done}`, 303);
     },
   );
 }
+
+/** Cut at what is kept, never in the middle of a character. */
+const noteFrom = (form: Form) => keepable(textOf(form.note).trim().slice(0, 500));
 
 const doneNotices: Record<string, { tone: string; text: string }> = {
   begun: {
