@@ -25,15 +25,11 @@ import { readReleasedGame } from './game-report-store.ts';
 import { gameReportDataSchema, letterDataSchema, letterKinds, templateKinds } from './letter-data.ts';
 import { letterOfSeason } from './letter-of-season.ts';
 import { zipOfLetters } from './letters-zip.ts';
-import { renderPdf } from './pdf/render.ts';
 import { paperSizes } from './pdf/style.ts';
 import { templateContracts } from './plots.ts';
-import { documentToHtml } from './preview-html.ts';
-import { renderGameReport, renderSeasonBook } from './render-letter.ts';
 import { seasonBookOf } from './season-book-of-season.ts';
 import { readLetterSeason } from './season-source.ts';
 import { checkTemplate, fieldsOf } from './template-check.ts';
-import { TemplatePreviews } from './template-preview.ts';
 import {
   longestTemplate,
   readTemplate,
@@ -122,7 +118,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
   const whereToAnswer = answerPage(publicAddress(app.settings));
-  const previews = new TemplatePreviews(pool, app.results, whereToAnswer);
+  const { templatePreviews: previews } = app;
   refuseUnknownSeasons(app);
 
   routes.get(
@@ -326,7 +322,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       const { gameId, personId } = request.params;
       const data = await gameReport(conferenceId, gameId, personId);
       const { body } = await readTemplate(pool, conferenceId, 'game-report');
-      const { pdf } = await renderGameReport(data, body, request.query);
+      const { pdf } = await app.letterWriter.pdf('game-report', body, data, request.query.paper);
       return sendPdf(reply, pdf, `${data.official.name} week ${data.game.week}.pdf`);
     },
   );
@@ -343,7 +339,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
         issuedOn: dayIn(session.timeZone),
         coordinator: `${session.givenName} ${session.familyName}`,
       });
-      const { pdf } = await renderSeasonBook(data, body, request.query);
+      const { pdf } = await app.letterWriter.pdf('season-book', body, data, request.query.paper);
       return sendPdf(reply, pdf, `Season book ${season.season.name}.pdf`);
     },
   );
@@ -373,9 +369,12 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
         response: { 200: z.object({ version: z.int() }) },
       },
     },
-    async (request) => ({
-      version: await saveTemplate(pool, sessionOf(request), request.params.kind, request.body.body),
-    }),
+    async (request) => {
+      const { kind } = request.params;
+      const { body } = request.body;
+      const problems = await app.checkedTemplate(sessionOf(request), kind, body);
+      return { version: await saveTemplate(pool, sessionOf(request), kind, body, problems) };
+    },
   );
 
   routes.post(
@@ -390,7 +389,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request) => ({
-      problems: checkTemplate(request.body.body, templateContracts[request.params.kind]),
+      problems: await app.checkedTemplate(sessionOf(request), request.params.kind, request.body.body),
     }),
   );
 
@@ -409,8 +408,8 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       const { kind } = request.params;
       const problems = checkTemplate(request.body.body, templateContracts[kind]);
       if (problems.length > 0) return { problems, html: null };
-      const document = await previews.document(sessionOf(request), { kind, ...request.body });
-      return { problems, html: documentToHtml(document) };
+      const data = await previews.data(sessionOf(request), { kind, ...request.body });
+      return app.letterWriter.html(kind, request.body.body, data);
     },
   );
 
@@ -419,9 +418,10 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     { config: coordinator, schema: { tags, params: kindAddress, body: previewBody } },
     async (request, reply) => {
       const { kind } = request.params;
-      refuseWrong(kind, request.body.body);
-      const document = await previews.document(sessionOf(request), { kind, ...request.body });
-      const { pdf } = await renderPdf(document, { paper: 'Letter', tight: kind === 'game-report' });
+      const { body } = request.body;
+      refuseWrong(body, checkTemplate(body, templateContracts[kind]));
+      const data = await previews.data(sessionOf(request), { kind, ...request.body });
+      const { pdf } = await app.letterWriter.pdf(kind, body, data);
       return sendPdf(reply, pdf, 'preview.pdf');
     },
   );

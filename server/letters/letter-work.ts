@@ -1,14 +1,25 @@
 import fastifyPlugin from 'fastify-plugin';
+import type { Session } from '../accounts/session.ts';
 import { makeMailer, publicAddress } from '../mail/mailer.ts';
+import { currentSeason } from '../schedule/seasons.ts';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
 import { answerPage } from './answering.ts';
 import { sendNext } from './delivery.ts';
+import type { TemplateKind } from './letter-data.ts';
+import { LetterWriter } from './letter-writer.ts';
 import { LetterMaker } from './making.ts';
+import type { TemplateProblem } from './template-check.ts';
+import { TemplatePreviews } from './template-preview.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
     /** The process's share of making and sending letters. */
     letterWork: BackgroundWork;
+    /** Writes what somebody waits for: previews, checks, single reports. */
+    letterWriter: LetterWriter;
+    templatePreviews: TemplatePreviews;
+    /** What is wrong with a template, tried on made-up officials and on some of the conference's current season. */
+    checkedTemplate(who: Session, kind: TemplateKind, body: string): Promise<TemplateProblem[]>;
   }
 }
 
@@ -16,7 +27,18 @@ declare module 'fastify' {
 export const letterWork = fastifyPlugin(async (app) => {
   const { pool } = app.database;
   const address = publicAddress(app.settings);
-  const maker = new LetterMaker(pool, app.results, answerPage(address));
+  const writer = new LetterWriter();
+  // Of its own, so that a preview does not wait for a batch.
+  const letterWriter = new LetterWriter();
+  app.decorate('letterWriter', letterWriter);
+  const templatePreviews = new TemplatePreviews(pool, app.results, answerPage(address));
+  app.decorate('templatePreviews', templatePreviews);
+  app.decorate('checkedTemplate', async (who: Session, kind: TemplateKind, body: string) => {
+    const season = await currentSeason(app.database, who.conferenceId);
+    const data = season ? await templatePreviews.some(who, kind, season.id) : [];
+    return letterWriter.check(kind, body, data);
+  });
+  const maker = new LetterMaker(pool, app.results, answerPage(address), writer);
   const mailer = makeMailer(app.settings);
   const work = backgroundWork(
     async () => (await maker.makeNext()) || (mailer !== null && (await sendNext(pool, mailer, address))),
@@ -26,6 +48,7 @@ export const letterWork = fastifyPlugin(async (app) => {
   app.addHook('onListen', async () => work.watch());
   app.addHook('onClose', async () => {
     await work.stop();
+    await Promise.all([writer.close(), letterWriter.close()]);
     mailer?.close();
   });
 });

@@ -6,10 +6,9 @@ import type { SeasonResults } from '../results/season-results.ts';
 import { changesBetween } from './letter-changes.ts';
 import type { LetterData, LetterKind } from './letter-data.ts';
 import { letterOfSeason } from './letter-of-season.ts';
+import type { LetterWriter } from './letter-writer.ts';
 import type { Paper } from './pdf/style.ts';
-import { renderLetter } from './render-letter.ts';
 import { type LetterSeason, readLetterSeason } from './season-source.ts';
-import { compileTemplate, type LetterTemplate } from './template.ts';
 import { readTemplate } from './template-store.ts';
 
 /** After this many failures a job waits for the coordinator. */
@@ -31,7 +30,7 @@ interface Job {
 /** What a batch's letters share; read once by each process that works on it. */
 interface Prepared {
   season: LetterSeason;
-  template: LetterTemplate;
+  template: string;
   templateVersion: number;
 }
 
@@ -44,13 +43,15 @@ export class LetterMaker {
   private readonly pool: pg.Pool;
   private readonly results: SeasonResults;
   private readonly answerPage: string;
+  private readonly writer: LetterWriter;
   private prepared: { key: string; value: Promise<Prepared> } | null = null;
 
   /** @param answerPage address of the page where officials answer, which letters link to */
-  constructor(pool: pg.Pool, results: SeasonResults, answerPage: string) {
+  constructor(pool: pg.Pool, results: SeasonResults, answerPage: string, writer: LetterWriter) {
     this.pool = pool;
     this.results = results;
     this.answerPage = answerPage;
+    this.writer = writer;
   }
 
   /** Makes the next letter that nobody else is making. False when there is none. */
@@ -113,7 +114,7 @@ export class LetterMaker {
     }
     const edition = (given?.edition ?? 0) + 1;
     const whole: LetterData = { ...data, edition, changes };
-    const { pdf, pages, unsupported } = await renderLetter(whole, template, { paper: job.paper });
+    const { pdf, pages, unsupported } = await this.writer.pdf(job.kind, template, whole, job.paper);
     const remark =
       unsupported.scripts.length > 0
         ? `Printed with □ for ${unsupported.scripts.join(', ')}: ${unsupported.texts.slice(0, 5).join(', ')}`
@@ -149,10 +150,9 @@ async function dayThatHolds(client: Queryable, job: Job): Promise<string | null>
 
 async function prepareBatch(pool: pg.Pool, results: SeasonResults, job: Job): Promise<Prepared> {
   const { body, version } = await readTemplate(pool, job.conferenceId, job.kind);
-  const template = compileTemplate(body);
   const season = await readLetterSeason(pool, results, job.conferenceId, job.seasonId);
   if (!season) throw new Error('The season is gone.');
-  return { season, template, templateVersion: version };
+  return { season, template: body, templateVersion: version };
 }
 
 async function takeJob(client: Queryable): Promise<Job | undefined> {

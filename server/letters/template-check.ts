@@ -25,7 +25,7 @@ type Schema = {
 
 /**
  * Reads a template against the schema of its data and finds every field, word or plot that isn't there,
- * before any letter is made. An empty list means that `compileTemplate` and rendering will succeed.
+ * before any letter is made. What only writing shows, `LetterWriter.check` finds.
  */
 export function checkTemplate(source: string, contract: TemplateContract): TemplateProblem[] {
   let program: hbs.AST.Program;
@@ -36,7 +36,7 @@ export function checkTemplate(source: string, contract: TemplateContract): Templ
   }
   const checker = new Checker(z.toJSONSchema(contract.data, { unrepresentable: 'any' }) as Schema);
   checker.accept(program);
-  return [...checker.problems, ...imageProblems(source, contract.charts)].sort(
+  return [...checker.problems, ...imageProblems(source, contract.charts), ...quoteProblems(source)].sort(
     (a, b) => a.line - b.line || a.column - b.column,
   );
 }
@@ -242,6 +242,18 @@ const listed = (properties: Record<string, Schema>): string => Object.keys(prope
 const textOf = (expression: hbs.AST.Expression | hbs.AST.MustacheStatement['path']): string =>
   'original' in expression ? String(expression.original) : 'this value';
 const isWord = (path: hbs.AST.MustacheStatement['path']): boolean => Object.hasOwn(wording, textOf(path));
+
+const deepestQuote = 10;
+
+/** Quotes within quotes beyond what a page has room for. */
+function quoteProblems(source: string): TemplateProblem[] {
+  return source.split('\n').flatMap((line, at) => {
+    const deep = /^[ \t>]*/.exec(line)![0].replaceAll(/[^>]/g, '').length;
+    if (deep <= deepestQuote) return [];
+    const message = `quotes are nested ${deep} deep; a page has room for ${deepestQuote}.`;
+    return [{ line: at + 1, column: 1, message }];
+  });
+}
 
 function imageProblems(source: string, charts: RegExp): TemplateProblem[] {
   return [...source.matchAll(/!\[[^\]]*\]\(((?:\{\{.*?\}\}|[^)])*)\)/g)].flatMap(

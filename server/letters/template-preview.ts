@@ -1,10 +1,8 @@
 import type pg from 'pg';
 import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
-import { notFound } from '../web/problem.ts';
+import { notFound, Problem } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { dayAfter } from './answering.ts';
-import type { LetterDocument } from './document.ts';
-import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
 import { gameReportOf } from './game-report-of-season.ts';
 import { readReleasedGame, releasedGamesOf } from './game-report-store.ts';
 import type { TemplateKind } from './letter-data.ts';
@@ -14,7 +12,6 @@ import { type LetterSeason, readLetterSeason } from './season-source.ts';
 
 export interface Preview {
   kind: TemplateKind;
-  body: string;
   seasonId: string;
   /** Whose letter to show; null: the first official with a released report. */
   personId: string | null;
@@ -34,17 +31,16 @@ export class TemplatePreviews {
   }
 
   /** @throws Problem 404 when there is nobody to show it for. */
-  async document(
+  async data(
     who: { conferenceId: string; timeZone: string; givenName: string; familyName: string },
-    { kind, body, seasonId, personId }: Preview,
-  ): Promise<LetterDocument> {
+    { kind, seasonId, personId }: Preview,
+  ): Promise<object> {
     const season = await this.season(who.conferenceId, seasonId);
     const official = personId ?? officialsOf(season)[0]?.personId;
     if (!official) throw notFound('official with a released report');
     const coordinator = `${who.givenName} ${who.familyName}`;
     const issuedOn = dayIn(who.timeZone);
-    if (kind === 'season-book')
-      return seasonBookDocument(seasonBookOf(season, { issuedOn, coordinator }), body);
+    if (kind === 'season-book') return seasonBookOf(season, { issuedOn, coordinator });
     if (kind === 'game-report') {
       const game = (await releasedGamesOf(this.pool, who.conferenceId, official)).find(
         (one) => one.seasonId === seasonId,
@@ -57,18 +53,38 @@ export class TemplatePreviews {
           this.answerPage,
         );
       if (!data) throw notFound('released game');
-      return gameReportDocument(data, body);
+      return data;
     }
-    return letterDocument(
-      letterOfSeason(season, official, {
-        kind,
-        issuedOn,
-        replyBy: dayAfter(issuedOn, season.conference.replyDays),
-        answerPage: this.answerPage,
-        coordinator,
-      }),
-      body,
+    return letterOfSeason(season, official, {
+      kind,
+      issuedOn,
+      replyBy: dayAfter(issuedOn, season.conference.replyDays),
+      answerPage: this.answerPage,
+      coordinator,
+    });
+  }
+
+  /** The data of a few officials of the season, for a template to be tried on; none where nothing is released yet. */
+  async some(
+    who: Parameters<TemplatePreviews['data']>[0],
+    kind: TemplateKind,
+    seasonId: string,
+  ): Promise<object[]> {
+    const officials = officialsOf(await this.season(who.conferenceId, seasonId));
+    const chosen = new Set(
+      [0, officials.length >> 1, officials.length - 1].map((at) => officials[at]?.personId),
     );
+    const found: object[] = [];
+    for (const personId of kind === 'season-book' ? [...chosen].slice(0, 1) : chosen) {
+      if (!personId) continue;
+      try {
+        found.push(await this.data(who, { kind, seasonId, personId }));
+      } catch (error) {
+        // Nothing to write to this one about.
+        if (!(error instanceof Problem) || error.status !== 404) throw error;
+      }
+    }
+    return found;
   }
 
   private async season(conferenceId: string, seasonId: string): Promise<LetterSeason> {

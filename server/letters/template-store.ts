@@ -2,8 +2,7 @@ import { readFile } from 'node:fs/promises';
 import type { Queryable } from '../database/transaction.ts';
 import { invalid, Problem } from '../web/problem.ts';
 import { type TemplateKind, templateKinds } from './letter-data.ts';
-import { templateContracts } from './plots.ts';
-import { checkTemplate } from './template-check.ts';
+import type { TemplateProblem } from './template-check.ts';
 
 /** A template as a conference uses it. Version 0 is the one that comes with the program. */
 export interface KeptTemplate {
@@ -60,7 +59,7 @@ export async function templateVersions(
 }
 
 /**
- * Keeps a new version, after checking it against the data it will meet.
+ * Keeps a new version, unless it is empty or has problems (as `LetterWriter.check` finds them).
  * @throws Problem 400 naming each wrong line.
  */
 export async function saveTemplate(
@@ -68,8 +67,9 @@ export async function saveTemplate(
   who: { conferenceId: string; personId: string },
   kind: TemplateKind,
   body: string,
+  problems: readonly TemplateProblem[],
 ): Promise<number> {
-  refuseWrong(kind, body);
+  refuseWrong(body, problems);
   const { rows } = await db.query<{ version: number }>(
     `INSERT INTO letter_template (conference_id, kind, version, body, created_by)
      SELECT $1, $2, coalesce(max(version), 0) + 1, $3, $4 FROM letter_template
@@ -83,10 +83,9 @@ export async function saveTemplate(
 export const longestTemplate = 60_000;
 
 /** @throws Problem 400 with a field for each wrong line. */
-export function refuseWrong(kind: TemplateKind, body: string): void {
+export function refuseWrong(body: string, problems: readonly TemplateProblem[]): void {
   if (body.trim() === '')
     throw invalid([{ field: 'body', message: 'is empty; write at least one line of text' }]);
-  const problems = checkTemplate(body, templateContracts[kind]);
   if (problems.length > 0)
     throw invalid(
       problems.map(({ line, column, message }) => ({

@@ -1,4 +1,5 @@
 import Handlebars from 'handlebars';
+import { TemplateFault } from './template-fault.ts';
 import { toMarkdown, wording } from './wording.ts';
 
 /**
@@ -15,8 +16,47 @@ const engine = Handlebars.create();
 for (const name of ['lookup', 'log', 'helperMissing', 'blockHelperMissing']) engine.unregisterHelper(name);
 // Handlebars passes its own options object last; wording gets only the values.
 for (const [name, { call }] of Object.entries(wording))
-  engine.registerHelper(name, (...values: unknown[]) => call(...values.slice(0, -1)));
+  engine.registerHelper(name, (...values: unknown[]) => {
+    const options = values.pop() as Placed;
+    try {
+      return call(...values);
+    } catch (error) {
+      throw fault(options, `“${name}” ${(error as Error).message}`);
+    }
+  });
 engine.registerHelper(printName, (value: unknown) => toMarkdown(value));
+
+/** Letters of a whole season go round some thousand times and write some hundred thousand characters. */
+const mostRounds = 100_000;
+const mostWritten = 4_000_000;
+/** Of the letter being written; writing is not interrupted by another. */
+let rounds = 0;
+let written = 0;
+
+const each = engine.helpers.each as Handlebars.HelperDelegate;
+engine.registerHelper('each', function (this: unknown, list: unknown, options: Placed) {
+  rounds += Array.isArray(list) ? list.length : 0;
+  if (rounds > mostRounds) {
+    throw fault(
+      options,
+      `the loops go round more than ${mostRounds.toLocaleString('en-US')} times; go through each list only once`,
+    );
+  }
+  const once = options.fn;
+  const fn: typeof once = (context, more) => {
+    const text = once(context, more);
+    written += text.length;
+    if (written > mostWritten) throw fault(options, 'the loops write more than a letter can hold');
+    return text;
+  };
+  return each.call(this, list, { ...options, fn });
+});
+
+/** What Handlebars gives a helper, with the place in the template that called it. */
+type Placed = Handlebars.HelperOptions & { loc?: { start: { line: number; column: number } } };
+
+const fault = ({ loc }: Placed, message: string) =>
+  new TemplateFault(message, loc?.start.line ?? 1, (loc?.start.column ?? 0) + 1);
 
 /** Parses the template. Throws Handlebars' own error, which names the line. */
 export function parseTemplate(source: string): hbs.AST.Program {
@@ -36,7 +76,11 @@ export function compileTemplate(source: string): LetterTemplate {
     ) as never,
     preventIndent: true,
   });
-  return (data) => render(data, { allowProtoPropertiesByDefault: false, allowProtoMethodsByDefault: false });
+  return (data) => {
+    rounds = 0;
+    written = 0;
+    return render(data, { allowProtoPropertiesByDefault: false, allowProtoMethodsByDefault: false });
+  };
 }
 
 /** Rewrites each `{{value}}` to `{{print value}}`, the one gate from data to Markdown. */

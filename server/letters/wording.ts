@@ -16,6 +16,9 @@ interface Word {
 const numberOf = (value: unknown): number | null =>
   typeof value === 'number' && Number.isFinite(value) ? value : null;
 
+/** More decimals than any figure here has. */
+const mostDecimals = 10;
+
 /** What prints where there is no figure. */
 export const noFigure = '–';
 
@@ -48,13 +51,25 @@ export const wording: Readonly<Record<string, Word>> = {
   number: {
     does: 'a figure with one decimal, or as many as the second value says',
     takes: [1, 2],
-    call: (value, digits) => formatNumber(numberOf(value), numberOf(digits) ?? 1),
+    call: (value, digits) => {
+      const decimals = numberOf(digits) ?? 1;
+      if (!Number.isInteger(decimals) || decimals < 0 || decimals > mostDecimals) {
+        throw new Error(`takes 0 to ${mostDecimals} decimals, not ${decimals}`);
+      }
+      return formatNumber(numberOf(value), decimals);
+    },
   },
   percent: { does: 'a rate as whole percent', takes: [1, 1], call: (rate) => formatPercent(numberOf(rate)) },
   date: {
     does: 'a date written out',
     takes: [1, 1],
-    call: (iso) => (typeof iso === 'string' ? formatDate(iso) : noFigure),
+    call: (iso) => {
+      if (typeof iso !== 'string') return noFigure;
+      if (Number.isNaN(Date.parse(`${iso}T00:00:00Z`))) {
+        throw new Error('needs a field that holds a date, and this one holds other text');
+      }
+      return formatDate(iso);
+    },
   },
   plural: {
     does: 'a count with its word: plural totals.games "game" "games"',

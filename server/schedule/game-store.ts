@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { typedDay, typedText } from '../text/typed-text.ts';
 import { conflict, type FieldProblem, notFound } from '../web/problem.ts';
 import { lockSeasonToChange } from './season-to-change.ts';
 import { readWeeks } from './season-weeks.ts';
@@ -23,17 +24,16 @@ export const gameInput = z
       .string()
       .regex(/^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}$/, 'Write date and time of day, such as 2026-09-05 14:30.')
       .refine(
-        (text) => !Number.isNaN(Date.parse(`${text.replace(' ', 'T')}Z`)),
+        (text) =>
+          typedDay().safeParse(text.slice(0, 10)).success &&
+          !Number.isNaN(Date.parse(`${text.replace(' ', 'T')}Z`)),
         'There is no such date or time.',
       )
       .transform((text) => text.replace('T', ' ')),
     venueId: choiceOrNone('Choose a venue from the list.'),
     crewId: choiceOrNone('Choose a crew from the list.'),
-    key: z.string().trim().max(100, 'Write at most 100 characters.').default(''),
-    filmLink: z
-      .string()
-      .trim()
-      .max(1000, 'Write at most 1000 characters.')
+    key: typedText({ most: 100, tooLong: 'Write at most 100 characters.' }).default(''),
+    filmLink: typedText({ most: 1000, tooLong: 'Write at most 1000 characters.' })
       .refine(
         (link) => link === '' || /^https?:\/\/\S+$/i.test(link),
         'Write an address that begins with https://, or leave it empty.',

@@ -2,18 +2,24 @@ import { z } from 'zod';
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { typedText } from '../text/typed-text.ts';
 import { conflict, notFound } from '../web/problem.ts';
 import { isTimeZone } from '../web/time-zone.ts';
 import { coordinatesFrom } from './coordinates.ts';
 import type { Named, Venue } from './schedule-store.ts';
 
 const name = (what: string) =>
-  z.string().trim().min(1, `Write the name of the ${what}.`).max(200, 'Write at most 200 characters.');
+  typedText({
+    least: 1,
+    most: 200,
+    tooShort: `Write the name of the ${what}.`,
+    tooLong: 'Write at most 200 characters.',
+  });
 
 /** A venue as a form sends it; its coordinates are one field. */
 export const venueInput = z.object({
   name: name('venue'),
-  place: z.string().trim().max(200, 'Write at most 200 characters.').default(''),
+  place: typedText({ most: 200, tooLong: 'Write at most 200 characters.' }).default(''),
   coordinates: z.string().transform((text, context) => {
     const found = coordinatesFrom(text);
     if (found) return found;

@@ -3,6 +3,7 @@ import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { crewSizes } from '../football/positions.ts';
+import { typedText } from '../text/typed-text.ts';
 import { isTimeZone } from '../web/time-zone.ts';
 
 /** The rules books that a conference may play by. */
@@ -10,11 +11,12 @@ export const codes = ['college', 'high school'] as const;
 
 /** What a conference says of itself. */
 export const conferenceSchema = z.object({
-  name: z
-    .string()
-    .trim()
-    .min(1, 'Write the name of the conference.')
-    .max(200, 'Write at most 200 characters.'),
+  name: typedText({
+    least: 1,
+    most: 200,
+    tooShort: 'Write the name of the conference.',
+    tooLong: 'Write at most 200 characters.',
+  }),
   timeZone: z.string().trim().refine(isTimeZone, 'Choose a zone from the list, such as America/Chicago.'),
   code: z.enum(codes, 'Choose the rules book you play by.'),
   crewSize: z.coerce

@@ -26,7 +26,7 @@ import { kindTitles } from '../documents.ts';
 import { releasedGamesOf } from '../game-report-store.ts';
 import { type LetterKind, letterKinds, templateKinds } from '../letter-data.ts';
 import { templateContracts } from '../plots.ts';
-import { checkTemplate, fieldsOf, type TemplateProblem } from '../template-check.ts';
+import { fieldsOf, type TemplateProblem } from '../template-check.ts';
 import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
 import { wording } from '../wording.ts';
 
@@ -257,15 +257,15 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
       const { kind: chosen } = request.params;
       // Forms send lines with CR LF (HTML, "multipart and urlencoded form data").
       const body = request.body.body.replace(/\r\n/g, '\n');
+      const problems = await app.checkedTemplate(session, chosen, body);
       try {
-        const version = await saveTemplate(pool, session, chosen, body);
+        const version = await saveTemplate(pool, session, chosen, body, problems);
         return reply.redirect(
           `/letter-templates/${chosen}?done=${encodeURIComponent(`Kept as version ${version}.`)}`,
           303,
         );
       } catch (error) {
         if (!(error instanceof Problem) || error.status !== 400) throw error;
-        const problems = checkTemplate(body, templateContracts[chosen]);
         const empty = { line: 1, column: 1, message: 'The template is empty.' };
         return reply.code(400).page(
           'letters/template',
