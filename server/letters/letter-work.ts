@@ -8,8 +8,8 @@ import { sendNext } from './delivery.ts';
 import type { TemplateKind } from './letter-data.ts';
 import { LetterWriter } from './letter-writer.ts';
 import { LetterMaker } from './making.ts';
-import type { TemplateProblem } from './template-check.ts';
 import { TemplatePreviews } from './template-preview.ts';
+import type { TemplateProblem } from './template-problem.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {

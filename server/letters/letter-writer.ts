@@ -5,8 +5,9 @@ import type { RenderedPdf } from './pdf/render.ts';
 import type { Paper } from './pdf/style.ts';
 import { templateContracts } from './plots.ts';
 import { sampleData } from './sample-data.ts';
-import { checkTemplate, type TemplateProblem } from './template-check.ts';
+import { checkTemplate } from './template-check.ts';
 import { deepestLine } from './template-fault.ts';
+import type { TemplateProblem } from './template-problem.ts';
 import type { WritingAnswer, WritingRequest } from './writing-work.ts';
 
 /** A template that needs more for one letter is out of hand: ours take a tenth of a second and 20 MB. */

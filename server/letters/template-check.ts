@@ -1,14 +1,8 @@
 import Handlebars from 'handlebars';
 import { z } from 'zod';
 import { parseTemplate } from './template.ts';
+import type { TemplateProblem } from './template-problem.ts';
 import { wording } from './wording.ts';
-
-/** What is wrong with a template, where, and what to write instead. Lines and columns count from 1. */
-export interface TemplateProblem {
-  line: number;
-  column: number;
-  message: string;
-}
 
 /** What a template of one kind may name: its fields, and its plots as `![](chart:NAME)`. */
 export interface TemplateContract {

@@ -1,4 +1,4 @@
-import type { TemplateProblem } from './template-check.ts';
+import type { TemplateProblem } from './template-problem.ts';
 
 /** What a template does wrong while it writes, where it does so. */
 export class TemplateFault extends Error {

@@ -2,7 +2,7 @@ import { readFile } from 'node:fs/promises';
 import type { Queryable } from '../database/transaction.ts';
 import { invalid, Problem } from '../web/problem.ts';
 import { type TemplateKind, templateKinds } from './letter-data.ts';
-import type { TemplateProblem } from './template-check.ts';
+import type { TemplateProblem } from './template-problem.ts';
 
 /** A template as a conference uses it. Version 0 is the one that comes with the program. */
 export interface KeptTemplate {

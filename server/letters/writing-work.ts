@@ -9,8 +9,8 @@ import type { Paper } from './pdf/style.ts';
 import { documentToHtml } from './preview-html.ts';
 import { renderGameReport, renderLetter, renderSeasonBook } from './render-letter.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
-import type { TemplateProblem } from './template-check.ts';
 import { problemOfWriting } from './template-fault.ts';
+import type { TemplateProblem } from './template-problem.ts';
 
 // Runs in the worker thread of a LetterWriter: everything that a conference's own template decides the course of.
 

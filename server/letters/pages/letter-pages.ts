@@ -26,7 +26,8 @@ import { kindTitles } from '../documents.ts';
 import { releasedGamesOf } from '../game-report-store.ts';
 import { type LetterKind, letterKinds, templateKinds } from '../letter-data.ts';
 import { templateContracts } from '../plots.ts';
-import { fieldsOf, type TemplateProblem } from '../template-check.ts';
+import { fieldsOf } from '../template-check.ts';
+import type { TemplateProblem } from '../template-problem.ts';
 import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
 import { wording } from '../wording.ts';
 
