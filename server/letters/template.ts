@@ -27,7 +27,7 @@ for (const [name, { call }] of Object.entries(wording))
 engine.registerHelper(printName, (value: unknown) => toMarkdown(value));
 
 /** Letters of a whole season go round some thousand times and write some hundred thousand characters. */
-const mostRounds = 100_000;
+const mostRounds = 30_000;
 const mostWritten = 4_000_000;
 /** Of the letter being written; writing is not interrupted by another. */
 let rounds = 0;

@@ -26,8 +26,8 @@ test.each([
   [`One\n\n${'> '.repeat(5000)}deep`, 3, 'nested 5000 deep'],
   [
     `Once.\n\n${'{{#each @root.weeks}}\n'.repeat(12)}x{{/each}}${'{{/each}}'.repeat(11)}`,
-    13,
-    'the loops go round more than 100,000 times',
+    14,
+    'the loops go round more than 30,000 times',
   ],
   [
     `{{#each weeks}}${'{{#each @root.weeks}}'.repeat(7)}${'long '.repeat(400)}${'{{/each}}'.repeat(8)}`,
