@@ -1,8 +1,11 @@
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
+import { applicationSignIn, ownerSignIn } from './application-role.ts';
 import { PrismaClient } from './generated/client.ts';
 import { applyMigrations, readMigrations } from './migrations.ts';
+import { checkOwnersRights } from './missing-right.ts';
 import { type Asking, Pipeline } from './pipeline.ts';
+import { letIn, type Reached, tryApplicationSignIn } from './sign-in-role.ts';
 import { StartupError } from './startup-error.ts';
 
 /** The application's ways to its database: Prisma for ordinary rows by key, SQL for what counts, locks or streams. */
@@ -11,57 +14,113 @@ export type Database = {
   pool: pg.Pool;
   /** For the short reads that every request makes. */
   asking: Asking;
+  /** What keeps it from answering or keeping anything, in words, as far as it is known; /ready tells it. */
+  outage: { reason: string | undefined; full: boolean };
+  /** The server listens at another port now. */
+  moveTo(port: number): void;
   close(): Promise<void>;
+  /** Cuts every connection: what was under way is rolled back by the server, and its callers get an error. */
+  abandon(): Promise<void>;
 };
 
 const oldestServer = 15;
 
 /**
- * Migrates the database at `url` (as its owner) and opens it as the application's role, which cannot rewrite the
+ * Migrates the database at `url` (as its owner) and opens it as the application's own role, which cannot rewrite the
  * audit trail.
- * @throws StartupError when the server cannot be reached, is too old, or cannot be migrated.
+ * @throws StartupError when the server cannot be reached, is too old, refuses a right, or cannot be migrated.
  */
 export async function openDatabase(url: string, say: (line: string) => void = () => {}): Promise<Database> {
-  await migrate(url, say);
-  return connect(url);
+  const reached = await migrate(url, say);
+  if (reached.pooled) say('A pooler is in front of the database: nothing is kept on its connections');
+  return connect(url, reached);
 }
 
-/** Opens a database that is already migrated. */
-export function connect(url: string): Database {
+/** A pooler may hand each transaction another connection, on which a prepared statement's name means nothing. */
+class NamelessClient extends pg.Client {
+  // biome-ignore lint/suspicious/noExplicitAny: the library's many ways to call it, passed on as they are
+  override query(config: any, ...more: any[]): any {
+    const named =
+      typeof config === 'object' && config !== null && typeof config.submit !== 'function' && config.name;
+    // biome-ignore lint/suspicious/noExplicitAny: as above
+    return (super.query as any)(named ? { ...config, name: undefined } : config, ...more);
+  }
+}
+
+/** Opens a database that is already migrated; `url` is its owner's. */
+export function connect(url: string, { pooled }: Reached = { pooled: false }): Database {
   const settings = {
-    connectionString: url,
     application_name: 'crewmark',
-    options: '-c role=crewmark_app',
+    ...applicationSignIn(ownerSignIn(url)),
     connectionTimeoutMillis: 15_000,
+    keepAlive: true,
   };
-  const pool = new pg.Pool({ ...settings, max: 20 });
+  const pool = new pg.Pool({ ...settings, max: 20, ...(pooled ? { Client: NamelessClient } : {}) });
+  const clients = new Set<pg.PoolClient>();
   // An idle connection that breaks (server restart) is replaced at the next query.
   pool.on('error', () => {});
+  pool.on('connect', (client) => {
+    clients.add(client);
+    // Whoever has taken the connection learns of its end by the query that fails; without a listener the process ends.
+    client.on('error', () => {});
+  });
+  pool.on('remove', (client) => clients.delete(client));
   const prisma = new PrismaClient({ adapter: new PrismaPg(pool, { disposeExternalPool: false }) });
-  const asking = new Pipeline(settings, pool);
+  const pipeline = pooled ? undefined : new Pipeline(settings, pool);
   return {
     prisma,
     pool,
-    asking,
+    asking: pipeline ?? pool,
+    outage: { reason: undefined, full: false },
+    moveTo(port) {
+      settings.port = port;
+      pool.options.port = port;
+    },
     async close() {
       await prisma.$disconnect();
-      await asking.close();
+      await pipeline?.close();
       await pool.end();
+    },
+    async abandon() {
+      const pids = [...clients].map((client) => (client as { processID?: number }).processID).filter(Boolean);
+      if (!pooled) await endBackends(settings, pids as number[]);
+      for (const client of clients) socketOf(client)?.destroy();
     },
   };
 }
 
-async function migrate(url: string, say: (line: string) => void): Promise<void> {
+const socketOf = (client: pg.ClientBase) =>
+  (client as unknown as { connection?: { stream?: { destroy(): void } } }).connection?.stream;
+
+/** A server busy with a query does not notice that its client is gone; it is told. */
+async function endBackends(settings: pg.ClientConfig, pids: number[]): Promise<void> {
+  const client = new pg.Client({ ...settings, connectionTimeoutMillis: 2000 });
+  client.on('error', () => {});
+  try {
+    await client.connect();
+    await client.query('SELECT pg_terminate_backend(pid) FROM unnest($1::int[]) AS pid', [pids]);
+  } catch {
+    // Not reachable: there is nothing to end.
+  } finally {
+    await client.end().catch(() => {});
+  }
+}
+
+async function migrate(url: string, say: (line: string) => void): Promise<Reached> {
   const client = await reach(url);
   try {
     const { rows } = await client.query('SHOW server_version_num');
     const major = Math.floor(Number(rows[0].server_version_num) / 10_000);
     if (major < oldestServer) {
       throw new StartupError(
-        `The database server is PostgreSQL ${major}; Crewmark needs ${oldestServer} or newer (it is tested on 18).`,
+        `The database server is PostgreSQL ${major}; Crewmark needs ${oldestServer} or newer (it is tested on 15 and 18).`,
       );
     }
+    await checkOwnersRights(client);
     await applyMigrations(client, await readMigrations(), say);
+    const signIn = applicationSignIn(ownerSignIn(url));
+    await letIn(client, signIn.user);
+    return await tryApplicationSignIn(client, signIn);
   } finally {
     await client.end();
   }

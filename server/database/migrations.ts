@@ -3,6 +3,8 @@ import { readdir, readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type pg from 'pg';
+import { applicationRoleOf, roleInMigrations } from './application-role.ts';
+import { ensureApplicationRole, takeOverRights } from './sign-in-role.ts';
 import { StartupError } from './startup-error.ts';
 
 export const migrationsFolder = fileURLToPath(new URL('../../prisma/migrations', import.meta.url));
@@ -31,6 +33,8 @@ export async function readMigrations(folder = migrationsFolder): Promise<Migrati
  * Applies the missing migrations, each in a transaction, and keeps the table that `prisma migrate` keeps, so that
  * either tool can go on where the other stopped. Two processes at once: the second waits, then finds nothing to do.
  *
+ * Where a migration names the application's role, it gets the one that belongs to this owner.
+ *
  * @returns the names applied now.
  * @throws StartupError when the database is newer than this program, or was migrated from other files.
  */
@@ -39,8 +43,27 @@ export async function applyMigrations(
   migrations: Migration[],
   say: (line: string) => void = () => {},
 ): Promise<string[]> {
-  await client.query('SELECT pg_advisory_lock($1)', [lockKey]);
+  const role = applicationRoleOf(await currentUser(client));
+  await ensureApplicationRole(client, role);
+  await takeOverRights(client, role);
+  const applied: string[] = [];
+  for (;;) {
+    const name = await applyNext(client, migrations, role, say);
+    if (name === undefined) return applied;
+    applied.push(name);
+  }
+}
+
+/** The lock is the transaction's, not the session's: behind a pooler, the next statement may be another session's. */
+async function applyNext(
+  client: pg.Client,
+  migrations: Migration[],
+  role: string,
+  say: (line: string) => void,
+): Promise<string | undefined> {
+  await client.query('BEGIN');
   try {
+    await client.query('SELECT pg_advisory_xact_lock($1)', [lockKey]);
     await client.query(`
       CREATE TABLE IF NOT EXISTS _prisma_migrations (
         id                  varchar(36) PRIMARY KEY NOT NULL,
@@ -52,16 +75,21 @@ export async function applyMigrations(
         started_at          timestamptz NOT NULL DEFAULT now(),
         applied_steps_count integer NOT NULL DEFAULT 0
       )`);
-    const missing = await missingMigrations(client, migrations);
-    for (const migration of missing) {
-      say(`Applying migration ${migration.name}`);
-      await applyOne(client, migration);
+    const [next] = await missingMigrations(client, migrations);
+    if (next !== undefined) {
+      say(`Applying migration ${next.name}`);
+      await applyOne(client, next, role);
     }
-    return missing.map((migration) => migration.name);
-  } finally {
-    await client.query('SELECT pg_advisory_unlock($1)', [lockKey]);
+    await client.query('COMMIT');
+    return next?.name;
+  } catch (error) {
+    await client.query('ROLLBACK').catch(() => {});
+    throw error;
   }
 }
+
+const currentUser = async (client: pg.Client): Promise<string> =>
+  (await client.query('SELECT current_user AS name')).rows[0].name;
 
 /** The migrations that the database still lacks. Throws as `applyMigrations` does. */
 export async function missingMigrations(
@@ -94,18 +122,15 @@ export async function missingMigrations(
   return migrations.filter((migration) => !applied.has(migration.name));
 }
 
-async function applyOne(client: pg.Client, migration: Migration): Promise<void> {
-  await client.query('BEGIN');
+async function applyOne(client: pg.Client, migration: Migration, role: string): Promise<void> {
   try {
-    await client.query(migration.sql);
+    await client.query(migration.sql.replaceAll(new RegExp(`\\b${roleInMigrations}\\b`, 'g'), role));
     await client.query(
       `INSERT INTO _prisma_migrations (id, checksum, migration_name, finished_at, applied_steps_count)
        VALUES ($1, $2, $3, now(), 1)`,
       [randomUUID(), migration.checksum, migration.name],
     );
-    await client.query('COMMIT');
   } catch (error) {
-    await client.query('ROLLBACK');
     const code = (error as { code?: string }).code;
     if (code === '42501') {
       throw new StartupError(

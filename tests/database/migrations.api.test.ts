@@ -88,27 +88,3 @@ test("the application's role can add to the audit trail but not rewrite it, nor 
     await app.close();
   }
 });
-
-test('an ordinary owner with CREATEROLE can be given in DATABASE_URL', async () => {
-  const name = `owner_of_test_${process.pid}`;
-  const admin = await owner();
-  await admin.query(`CREATE ROLE ${name} LOGIN CREATEROLE PASSWORD 'x'`);
-  await admin.query(`GRANT crewmark_app TO ${name}`);
-  await admin.query(`CREATE DATABASE ${name} OWNER ${name}`);
-  const url = new URL(database.url);
-  url.username = name;
-  url.password = 'x';
-  url.pathname = `/${name}`;
-  try {
-    const app = await openDatabase(url.href);
-    const { rows } = await app.pool.query(
-      'SELECT current_user AS role, count(*)::int AS conferences FROM conference',
-    );
-    expect(rows).toEqual([{ role: 'crewmark_app', conferences: 0 }]);
-    await app.close();
-  } finally {
-    await admin.query(`DROP DATABASE ${name} WITH (FORCE)`);
-    await admin.query(`DROP ROLE ${name}`);
-    await admin.end();
-  }
-});

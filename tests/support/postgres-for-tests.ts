@@ -1,7 +1,7 @@
 import pg from 'pg';
 import type { TestProject } from 'vitest/node';
+import { openDatabase } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
-import { applyMigrations, readMigrations } from '../../server/database/migrations.ts';
 import { onceARun } from './once-a-run.ts';
 import { folderInRun } from './test-run.ts';
 
@@ -28,10 +28,7 @@ async function start() {
   await admin.query(`ALTER SYSTEM SET max_wal_size = '4GB'`);
   await admin.query('SELECT pg_reload_conf()');
   await admin.query('CREATE DATABASE empty_template');
-  const template = new pg.Client({ connectionString: databaseUrl(server.url, 'empty_template') });
-  await template.connect();
-  await applyMigrations(template, await readMigrations());
-  await template.end();
+  await (await openDatabase(databaseUrl(server.url, 'empty_template'))).close();
   await admin.end();
   return { url: server.url, end: () => server.stop() };
 }
