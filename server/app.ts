@@ -60,10 +60,12 @@ import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
 import { version } from './version.ts';
 import { assetRoutes } from './web/assets.ts';
+import { closing } from './web/closing.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
 import { securityHeaders } from './web/security-headers.ts';
 import { soundRequests } from './web/sound-requests.ts';
+import { stalledBodies } from './web/stalled-bodies.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -80,6 +82,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     // One hop: the address that our own proxy saw. Anything further left in X-Forwarded-For is the client's word.
     trustProxy: settings.TRUST_PROXY ? (_address, hop) => hop === 0 : false,
     bodyLimit: 5 * 1024 * 1024,
+    // Whatever a request is, it has arrived by then; one that stalls is given up much sooner (web/stalled-bodies.ts).
+    requestTimeout: 30 * 60_000,
+    return503OnClosing: false, // web/closing.ts says it in our form
     routerOptions: { ignoreTrailingSlash: true },
   });
   app.decorate('database', database);
@@ -91,6 +96,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
   );
 
+  await app.register(closing);
+  await app.register(stalledBodies);
   await app.register(securityHeaders);
   await app.register(formbody);
   await app.register(accountsPlugin);

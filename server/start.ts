@@ -4,42 +4,49 @@ import { hashPassword } from './accounts/password.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
 import { type Database, openDatabase, refreshStatistics } from './database/database.ts';
-import { startEmbeddedPostgres } from './database/embedded.ts';
+import { type EmbeddedPostgres, startEmbeddedPostgres } from './database/embedded.ts';
 import { StartupError } from './database/startup-error.ts';
+import { Stopping, watchNpm } from './stopping.ts';
+import { sweepUploads } from './web/upload-folder.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 
-/** Undone in reverse order, once, however the process ends. */
-const undo: Array<() => Promise<unknown>> = [];
-let stopping = false;
-
-async function stop(code: number): Promise<never> {
-  for (const step of undo.reverse()) {
-    await step().catch((error) => process.stderr.write(`While stopping: ${(error as Error).message}\n`));
-  }
-  process.exit(code);
-}
+const stopping = new Stopping();
 
 async function start(): Promise<void> {
   const config = readConfig(process.env);
   let url = config.DATABASE_URL;
+  let embedded: EmbeddedPostgres | undefined;
+  await sweepUploads();
   if (!url) {
     say('Starting the database');
-    const embedded = await startEmbeddedPostgres(config.DATA_DIR, say);
-    undo.push(() => embedded.stop());
+    embedded = await startEmbeddedPostgres(config.DATA_DIR, say);
+    const server = embedded;
+    stopping.undo(() => server.stop());
+    stopping.atOnce(() => server.stopAtOnce());
     if (embedded.adopted) say('Took over the database of an earlier process');
     url = embedded.url;
   }
-  if (stopping) return;
+  if (stopping.begun) return;
   const database = await openDatabase(url, say);
-  undo.push(() => database.close());
-  if (stopping) return;
+  stopping.undo(() => database.close());
+  stopping.giveUp(() => database.abandon());
+  stopping.limit();
+  embedded?.supervise(say, (reason, port) => {
+    database.outage.reason = reason;
+    database.moveTo(port);
+  });
+  if (stopping.begun) return;
 
   const signIns = config.DEMO ? await demoSignIns(database, url) : null;
-  if (stopping) return;
+  if (stopping.begun) return;
 
   const app = await buildApp(database, config);
-  undo.push(() => app.close());
+  stopping.undo(() => app.close());
+  stopping.giveUp(async () => {
+    await new Promise((resolve) => setTimeout(resolve, 1000)); // time to answer that it was given up
+    app.server.closeAllConnections();
+  });
   try {
     const address = await app.listen({ port: config.PORT, host: config.HOST });
     if (signIns) tellSignIns(signIns);
@@ -77,20 +84,20 @@ function tellSignIns(signIns: DemoSignIn[]): void {
 }
 
 const started = start().catch(async (error) => {
-  if (stopping) return;
-  stopping = true;
+  if (stopping.begun) return;
   const message =
     error instanceof StartupError ? error.message : `Crewmark could not start: ${(error as Error).stack}`;
   process.stderr.write(`${message}\n`);
-  await stop(1);
+  await stopping.stop(1);
 });
 
-for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
-  process.on(signal, () => {
-    if (stopping) return;
-    stopping = true;
-    say('Stopping');
-    // A step of the start that is under way ends first, so that nothing it began is left behind.
-    void started.then(() => stop(0));
-  });
+/** Once: in order. Again: at once. */
+function stop(): void {
+  if (stopping.begun) stopping.leave(1);
+  say('Stopping');
+  void stopping.stop(0, started);
 }
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, stop);
+watchNpm(() => {
+  if (!stopping.begun) stop();
+});

@@ -39,7 +39,7 @@ export const accountsPlugin = fastifyPlugin(
     app.addHook('onRequest', async (request, reply) => {
       request.holds = nothing;
       const token = sessionToken(request);
-      if (token === undefined) return;
+      if (token === undefined || request.routeOptions.config?.nobodyAsked) return;
       const found = await findSession(pool, token, askedAbout(request), asking);
       if (!found) return clearSessionCookie(request, reply);
       request.session = found.session;

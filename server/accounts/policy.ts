@@ -26,6 +26,8 @@ export type Policy = {
 declare module 'fastify' {
   interface FastifyContextConfig {
     policy?: Policy;
+    /** Answers alike whoever asks, and so without the session: also when there is no database to read it from. */
+    nobodyAsked?: true;
   }
 }
 

@@ -87,11 +87,13 @@ export class Staging {
   /** Breaks the COPY off, so that the connection can be used again. */
   async abandon(): Promise<void> {
     const copy = this.#copy;
-    if (copy === undefined) return;
+    // The server has ended the COPY itself, or is gone: nobody would answer.
+    if (copy === undefined || this.#failure !== undefined) return;
     this.#copy = undefined;
     await new Promise<void>((resolve) => {
       copy.once('error', () => resolve());
       copy.once('close', () => resolve());
+      this.#client.once('end', resolve);
       copy.destroy();
     });
   }

@@ -1,10 +1,10 @@
 import { createReadStream, createWriteStream } from 'node:fs';
-import { mkdtemp, rm } from 'node:fs/promises';
-import os from 'node:os';
+import { rm } from 'node:fs/promises';
 import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import type { FastifyRequest } from 'fastify';
 import { Problem } from '../web/problem.ts';
+import { uploadFolder } from '../web/upload-folder.ts';
 import type { FileKind } from './files/file-kind.ts';
 import { fileKindNamed, fileKindOfFileName } from './files/index.ts';
 import type { FileToImport } from './import-file.ts';
@@ -18,7 +18,7 @@ const tooLarge = (what: string) =>
 
 /** A folder that goes when `use` is done. */
 export async function inFolder<Result>(use: (folder: string) => Promise<Result>): Promise<Result> {
-  const folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-import-'));
+  const folder = await uploadFolder();
   try {
     return await use(folder);
   } finally {

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { databaseTrouble } from '../database/trouble.ts';
 import { latestAnswerDay } from '../reports/answer-time.ts';
 import type { SeasonResults } from '../results/season-results.ts';
 import { changesBetween } from './letter-changes.ts';
@@ -64,8 +65,10 @@ export class LetterMaker {
         await this.make(client, job);
         await client.query('RELEASE SAVEPOINT letter');
       } catch (error) {
-        await client.query('ROLLBACK TO SAVEPOINT letter');
         this.prepared = null;
+        // No fault of the letter: its job goes back to the queue as it was.
+        if (databaseTrouble(error) !== undefined) throw error;
+        await client.query('ROLLBACK TO SAVEPOINT letter');
         await client.query(
           `UPDATE letter_job SET attempts = attempts + 1, error = $4,
                   state = CASE WHEN attempts + 1 >= $5 THEN 'failed' ELSE 'waiting' END,

@@ -11,7 +11,7 @@ const here = (relative: string) => fileURLToPath(new URL(relative, import.meta.u
 export async function assetRoutes(app: FastifyInstance): Promise<void> {
   const bundles = await bundleBrowserModules(here('..'));
 
-  app.get('/assets/:name.js', { schema: { hide: true } }, async (request, reply) => {
+  app.get('/assets/:name.js', alike, async (request, reply) => {
     const { name } = request.params as { name: string };
     const bundle = bundles.get(name);
     if (!bundle) return reply.callNotFound();
@@ -27,19 +27,19 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
 
   for (const weight of ['400Regular', '600SemiBold', '700Bold']) {
     const folder = here(`../../node_modules/@expo-google-fonts/source-sans-3/${weight}`);
-    app.get(`/assets/fonts/${weight}.ttf`, { schema: { hide: true } }, (_request, reply) =>
+    app.get(`/assets/fonts/${weight}.ttf`, alike, (_request, reply) =>
       reply.header('cache-control', 'public, max-age=604800').sendFile(`SourceSans3_${weight}.ttf`, folder),
     );
   }
 
   await app.register(fastifyStatic, { root: here('./assets'), serve: false });
-  app.get('/assets/style.css', { schema: { hide: true } }, (_request, reply) =>
+  app.get('/assets/style.css', alike, (_request, reply) =>
     reply.header('cache-control', 'no-cache').sendFile('style.css'),
   );
-  app.get('/favicon.ico', { schema: { hide: true } }, (_request, reply) =>
-    reply.type('image/svg+xml').sendFile('mark.svg'),
-  );
+  app.get('/favicon.ico', alike, (_request, reply) => reply.type('image/svg+xml').sendFile('mark.svg'));
 }
+
+const alike = { config: { nobodyAsked: true }, schema: { hide: true } } as const;
 
 /** Each part's `browser/pages/NAME.ts` is what a page loads as NAME. */
 async function bundleBrowserModules(server: string): Promise<Map<string, string>> {

@@ -1,5 +1,7 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { ZodError } from 'zod';
+import { databaseTrouble } from '../database/trouble.ts';
 
 /** One wrong field of a request: where it is, what is wrong, and what to send instead. */
 export type FieldProblem = { field: string; message: string };
@@ -41,10 +43,42 @@ export const invalid = (errors: FieldProblem[]) =>
     errors,
   );
 
+/** What passes by itself: the same request may be sent again, which keeps nothing twice. */
+const passing = {
+  away: new Problem(
+    503,
+    'The database does not answer',
+    'The request was not answered because the database is being started again or is busy; try again in a few seconds. What was confirmed before is kept.',
+    [],
+    { 'retry-after': '2' },
+  ),
+  full: new Problem(
+    507,
+    'No room left to save',
+    'Nothing could be saved because the disk of the server is full; what was confirmed before is kept. Whoever runs the server has to free some room; then try again.',
+    [],
+    { 'retry-after': '30' },
+  ),
+} as const;
+
 /** What to tell about any thrown value. An unforeseen error tells nothing of the program's inside. */
 export function problemOf(error: unknown, instance?: string): ProblemDetails {
   if (error instanceof Problem) {
     return details(error.status, error.title, error.message, instance, error.errors);
+  }
+  if (error instanceof ZodError) {
+    // A field that a page reads by itself; its name stands in the sentence where the schema gives it.
+    const errors = error.issues.map((issue) => ({
+      field: issue.path.join('.') || 'a field',
+      message: issue.message,
+    }));
+    return details(
+      400,
+      'The request has errors',
+      errors.map((e) => `${e.field}: ${e.message}`).join('; '),
+      instance,
+      errors,
+    );
   }
   const fastifyError = error as FastifyError;
   if (hasZodFastifySchemaValidationErrors(error)) {
@@ -95,12 +129,20 @@ function details(
 
 /** Sends problem+json under /api, and a page elsewhere. */
 export async function answerError(
-  error: unknown,
+  thrown: unknown,
   request: FastifyRequest,
   reply: FastifyReply,
 ): Promise<FastifyReply> {
+  const trouble = thrown instanceof Problem ? undefined : databaseTrouble(thrown);
+  const error = trouble === undefined ? thrown : passing[trouble];
+  if (trouble === 'full') request.server.database.outage.full = true;
   const problem = problemOf(error, request.url.split('?')[0]);
-  if (problem.status >= 500)
+  if (trouble !== undefined)
+    request.log.warn(
+      { trouble, reason: (thrown as Error).message, url: request.url.split('?')[0] },
+      'not answered',
+    );
+  else if (problem.status >= 500)
     request.log.error({ err: error, url: request.url.split('?')[0] }, 'request failed');
   reply.code(problem.status);
   if (error instanceof Problem) reply.headers(error.headers);
