@@ -5,11 +5,11 @@ import pg from 'pg';
 import { Client } from 'undici';
 import type { DemoMark } from '../../seed-demo/marks.ts';
 import { makeDemoSeason } from '../../seed-demo/season.ts';
-import { findSession, startSession } from '../../server/accounts/session.ts';
+import { applicationSignIn, ownerSignIn } from '../../server/database/application-role.ts';
 import { connect, openDatabase } from '../../server/database/database.ts';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
-import { confirmCrew, openReport } from '../../server/reports/filing/filing.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
+import { observerWithReport } from '../support/observer-with-report.ts';
 import { startServer, stop } from './server-process.ts';
 
 export const observersAtOnce = 20;
@@ -54,7 +54,7 @@ export async function atWork<Result>(work: (place: Workplace) => Promise<Result>
       const http = new Client(address);
       undo.push(() => http.close());
       observers.push(await newObserver(database.pool, game, number, http));
-      const client = new pg.Client({ connectionString: postgres.url, options: '-c role=crewmark_app' });
+      const client = new pg.Client(applicationSignIn(ownerSignIn(postgres.url)));
       await client.connect();
       undo.push(() => client.end());
       bare.push(client);
@@ -89,49 +89,8 @@ async function newObserver(
   number: number,
   http: Client,
 ): Promise<ObserverAtWork> {
-  const { conferenceId } = game;
-  const row = async (sql: string, values: unknown[]) => (await pool.query(sql, values)).rows[0].id as string;
-  const observerId = await row(
-    `INSERT INTO person (conference_id, email, given_name, family_name)
-     VALUES ($1, $2, 'Observer', $3) RETURNING id`,
-    [conferenceId, `observer-${number}@example.test`, `Number ${number}`],
-  );
-  await pool.query(`INSERT INTO person_role VALUES ($1, $2, 'observer')`, [conferenceId, observerId]);
-  const gameId = await row(
-    `INSERT INTO game (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id)
-     SELECT conference_id, season_id, $3, week, kickoff, home_team_id, visiting_team_id, venue_id
-       FROM game WHERE conference_id = $1 AND id = $2 RETURNING id`,
-    [conferenceId, game.gameId, `bench-${number}`],
-  );
-  await pool.query(
-    `INSERT INTO working_crew_member SELECT conference_id, $3, position, person_id FROM working_crew_member
-      WHERE conference_id = $1 AND game_id = $2`,
-    [conferenceId, game.gameId, gameId],
-  );
-  const plays = await pool.query<{ id: string }>(
-    `INSERT INTO play (conference_id, game_id, number, kind, spot, quarter, clock_seconds, down, distance, facts)
-     SELECT conference_id, $3, number, kind, spot, quarter, clock_seconds, down, distance, facts FROM play
-      WHERE conference_id = $1 AND game_id = $2 ORDER BY number RETURNING id`,
-    [conferenceId, game.gameId, gameId],
-  );
-  const acting = { conferenceId, personId: observerId };
-  const reportId = await openReport(pool, acting, { gameId, observerId });
-  await confirmCrew(pool, acting, gameId);
-  const token = await startSession(pool, { conferenceId, personId: observerId });
-  const { csrfToken } = (await findSession(pool, token))!.session;
-  const headers = {
-    cookie: `crewmark_session=${token}`,
-    'x-csrf-token': csrfToken,
-    'content-type': 'application/json',
-  };
-  return {
-    reportId,
-    gameId,
-    observerId,
-    playIds: plays.rows.map((play) => play.id),
-    crew: game.crew,
-    post: (path, body) => timedPost(http, path, body, headers),
-  };
+  const { headers, ...observer } = await observerWithReport(pool, game, number);
+  return { ...observer, post: (path, body) => timedPost(http, path, body, headers) };
 }
 
 async function timedPost(
