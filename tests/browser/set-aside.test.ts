@@ -116,7 +116,6 @@ describe('a change that the server will never take', { timeout: 300_000 }, () =>
       width: innerWidth,
     }));
     expect(scroll).toBeLessThanOrEqual(width);
-    if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/set-aside-390.png` });
     await page.click('.entry-conflicts button:has-text("Drop it")');
     await page.locator('.entry-conflicts').waitFor({ state: 'detached' });
     await page.reload();
