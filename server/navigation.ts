@@ -19,6 +19,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My marks', href: '/my/marks', roles: ['official'] },
   { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
   { label: 'My letters', href: '/my/letters', roles: ['official'] },
+  { label: 'When I am away', href: '/my/seasons', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
   { label: 'Setting up', href: '/setup', roles: ['coordinator'] },

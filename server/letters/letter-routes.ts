@@ -27,7 +27,7 @@ import { letterOfSeason } from './letter-of-season.ts';
 import { zipOfLetters } from './letters-zip.ts';
 import { paperSizes } from './pdf/style.ts';
 import { templateContracts } from './plots.ts';
-import { seasonBookOf } from './season-book-of-season.ts';
+import { seasonBook } from './season-book-store.ts';
 import { readLetterSeason } from './season-source.ts';
 import { checkTemplate, fieldsOf } from './template-check.ts';
 import {
@@ -332,15 +332,9 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
     async (request, reply) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(pool, app.results, session.conferenceId, request.params.seasonId);
-      if (!season) throw notFound('season');
-      const { body } = await readTemplate(pool, session.conferenceId, 'season-book');
-      const data = seasonBookOf(season, {
-        issuedOn: dayIn(session.timeZone),
-        coordinator: `${session.givenName} ${session.familyName}`,
-      });
-      const { pdf } = await app.letterWriter.pdf('season-book', body, data, request.query.paper);
-      return sendPdf(reply, pdf, `Season book ${season.season.name}.pdf`);
+      const { paper } = request.query;
+      const { pdf, name } = await seasonBook(app, session, request.params.seasonId, paper);
+      return sendPdf(reply, pdf, `Season book ${name}.pdf`);
     },
   );
 

@@ -82,6 +82,8 @@ export async function remindObservers(app: Application): Promise<Told> {
         .query<DueRow>(
           `SELECT ${dueColumns} FROM ${dueTables}
             WHERE g.kickoff > now() AND a.reminded_at IS NULL
+              AND NOT EXISTS (SELECT FROM season s WHERE s.conference_id = g.conference_id AND s.id = g.season_id
+                                 AND s.state = 'closed')
               AND ((a.answer = 'offered' AND a.told_at < now() - make_interval(days => $1))
                    OR (a.answer = 'accepted' AND g.kickoff < now() + make_interval(days => $2)))
             ORDER BY g.kickoff, a.id LIMIT 1 FOR UPDATE OF a SKIP LOCKED`,

@@ -80,6 +80,8 @@ export function problemOf(error: unknown, instance?: string): ProblemDetails {
       errors,
     );
   }
+  const closed = closedSeason(error);
+  if (closed) return details(409, 'Conflict', closed, instance);
   const fastifyError = error as FastifyError;
   if (hasZodFastifySchemaValidationErrors(error)) {
     const errors = error.validation.map((issue) => ({
@@ -109,6 +111,22 @@ export function problemOf(error: unknown, instance?: string): ProblemDetails {
     instance,
   );
 }
+
+/** What the database says of a write into a closed season, however the error came here; undefined for any other. */
+export function closedSeason(error: unknown): string | undefined {
+  for (let at = error as Thrown | undefined; at; at = at.cause ?? at.meta?.driverAdapterError) {
+    if (at.code === 'CM409' || at.originalCode === 'CM409') return at.originalMessage ?? at.message;
+  }
+  return undefined;
+}
+type Thrown = {
+  code?: string;
+  message?: string;
+  originalCode?: string;
+  originalMessage?: string;
+  cause?: Thrown;
+  meta?: { driverAdapterError?: Thrown };
+};
 
 function details(
   status: number,

@@ -31,7 +31,7 @@ const look = (agent: SignedInAgent, season: PlantedSeason, page = '/') =>
 
 const mainOf = (html: string) => /<main[\s\S]*<\/main>/.exec(html)?.[0] ?? '';
 /** Pages of the whole conference, which belong to no season. */
-const ofTheConference = /^\/(people|trail|import|my\/account|seasons$|seasons\/(new|next))/;
+const ofTheConference = /^\/(people|teams|venues|trail|import|my\/account|seasons$|seasons\/(new|next))/;
 
 const around = (text: string, word: string) => {
   const at = text.indexOf(word);
@@ -49,8 +49,10 @@ async function walk(agent: SignedInAgent, role: keyof typeof agents): Promise<Ma
     expect(answer.status, address).toBeLessThan(500);
     if (answer.status !== 200 || !String(answer.headers['content-type']).startsWith('text/html')) continue;
     const main = mainOf(answer.text);
-    // Teams belong to the conference, and an observer declares ties to any of them.
-    found.set(address, main.replace(/<optgroup label="Teams">[\s\S]*?<\/optgroup>/, ''));
+    // Teams and venues belong to the conference: any of them is chosen for a game, or named as a tie.
+    const choices =
+      /<optgroup label="Teams">[\s\S]*?<\/optgroup>|<option[^>]*>[^<]*(Copper|Silver)( Field)?\s*<\/option>/g;
+    found.set(address, main.replace(choices, ''));
     // What the whole conference's pages link to may be of any season.
     if (ofTheConference.test(address)) continue;
     for (const [, href] of main.matchAll(/href="(\/[^"#]*)"/g)) {

@@ -119,7 +119,7 @@ export async function readSeason(
         reported: row.reported,
       }),
     ),
-    observers: await loadObservers(db, conferenceId),
+    observers: await loadObservers(db, conferenceId, id),
     assignments: assignments.rows.map(
       (row): Assignment => ({
         id: row.id,
@@ -158,14 +158,27 @@ type ObserverRow = {
   conflicts: { kind: ConflictKind; team: string | null; official: string | null; crew: string | null }[];
 };
 
-/** Active observers of the conference, by name. Who never filled in a profile watches both ways without limits. */
-export async function loadObservers(db: Queryable, conferenceId: string): Promise<SeasonObserver[]> {
+/**
+ * Active observers of the conference, by name; for a season only those who serve in it, with the weeks in which they
+ * are away. Who never filled in a profile watches both ways without limits.
+ */
+export async function loadObservers(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string | null = null,
+): Promise<SeasonObserver[]> {
   const { rows } = await db.query<ObserverRow>(
     `SELECT p.id, p.given_name, p.family_name, p.email, p.home_place, p.home_latitude, p.home_longitude,
             o.watches_in_person, o.watches_film, o.weekly_limit, o.season_limit, o.travel_limit_miles,
             (SELECT COALESCE(json_agg(json_build_object('from', a.first_day, 'to', a.last_day, 'of', a.away_from)
                                       ORDER BY a.first_day), '[]')
-               FROM observer_absence a WHERE a.conference_id = p.conference_id AND a.person_id = p.id) AS absences,
+               FROM (SELECT first_day, last_day, away_from FROM observer_absence
+                      WHERE conference_id = p.conference_id AND person_id = p.id
+                     UNION ALL
+                     SELECT w.first_day, w.last_day, 'all work' FROM season_week_away o
+                       JOIN season_week w ON w.conference_id = o.conference_id AND w.season_id = o.season_id
+                                         AND w.number = o.week
+                      WHERE o.conference_id = p.conference_id AND o.person_id = p.id AND o.season_id = $2) a) AS absences,
             (SELECT COALESCE(json_agg(json_build_object('kind', c.kind, 'team', c.team_id, 'official', c.official_id,
                                                         'crew', c.crew_id) ORDER BY c.declared_at), '[]')
                FROM observer_conflict c WHERE c.conference_id = p.conference_id AND c.person_id = p.id) AS conflicts
@@ -173,8 +186,10 @@ export async function loadObservers(db: Queryable, conferenceId: string): Promis
        JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id AND r.role = 'observer'
        LEFT JOIN observer_profile o ON o.conference_id = p.conference_id AND o.person_id = p.id
       WHERE p.conference_id = $1 AND p.active
+        AND NOT EXISTS (SELECT FROM season_departure d
+                         WHERE d.conference_id = p.conference_id AND d.season_id = $2 AND d.person_id = p.id)
       ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId],
+    [conferenceId, seasonId],
   );
   return rows.map((row) => ({
     id: row.id,
