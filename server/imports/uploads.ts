@@ -2,7 +2,9 @@ import { createReadStream, createWriteStream } from 'node:fs';
 import { rm } from 'node:fs/promises';
 import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
+import type { Multipart } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
+import { databaseTrouble } from '../database/trouble.ts';
 import { Problem } from '../web/problem.ts';
 import { uploadFolder } from '../web/upload-folder.ts';
 import type { FileKind } from './files/file-kind.ts';
@@ -59,13 +61,29 @@ export interface Received {
   fields: Record<string, string>;
 }
 
+/** The parts of a form as they come. @throws Problem when what came is no such form, or broke off. */
+async function* partsOf(request: FastifyRequest): AsyncGenerator<Multipart> {
+  try {
+    yield* request.parts();
+  } catch (error) {
+    // The reader of forms has its own errors for limits, with a status; the rest are about the form itself.
+    if (error instanceof Problem || (error as { statusCode?: number }).statusCode !== undefined) throw error;
+    if (databaseTrouble(error) !== undefined) throw error;
+    throw new Problem(
+      400,
+      'The form did not arrive whole',
+      'Send the files again: the form broke off or is not one.',
+    );
+  }
+}
+
 /** Puts the files of a form into a folder: only then can they be imported in their order. */
 export async function receive(request: FastifyRequest, folder: string): Promise<Received> {
   const files: FileToImport[] = [];
   const unknown: string[] = [];
   const fields: Record<string, string> = {};
   let chosen: FileKind | undefined;
-  for await (const part of request.parts()) {
+  for await (const part of partsOf(request)) {
     if (part.type === 'field') {
       if (typeof part.value === 'string') fields[part.fieldname] = part.value;
       if (part.fieldname === 'kind' && typeof part.value === 'string') chosen = fileKindNamed(part.value);

@@ -115,9 +115,10 @@ export async function ask(
   const worker = async () => {
     while (done < requests) {
       done += 1;
-      if (done % 200 === 0) await signIn();
-      if (done % 2000 === 0)
-        tell(`${done} of ${requests} requests, ${serverErrors} server errors, ${foreign} another's`);
+      const number = done;
+      if (number % 200 === 0) await signIn();
+      if (number % 2000 === 0)
+        tell(`${number} of ${requests} requests, ${serverErrors} server errors, ${foreign} another's`);
       await once();
     }
   };

@@ -343,3 +343,16 @@ describe('the import page', () => {
     expect(none.text).toContain('No file was chosen');
   });
 });
+
+describe('POST /import', () => {
+  it('tells that a form did not arrive whole, rather than failing over it', async () => {
+    const answer = await request(app.server)
+      .post('/import')
+      .set('cookie', cookie)
+      .set('x-csrf-token', csrf)
+      .set('content-type', 'multipart/form-data; boundary=x')
+      .send('--x\r\n\r\n');
+    expect(answer.status).toBe(400);
+    expect(answer.text).toContain('the form broke off or is not one');
+  });
+});
