@@ -1,7 +1,7 @@
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { lockSeason } from './season-lock.ts';
+import { lockSeasonToChange } from './season-to-change.ts';
 
 /** Steps of setting up a season that no other row shows to be done. */
 export const seasonStepNames = ['rubric', 'crews', 'invitations', 'settings'] as const;
@@ -21,7 +21,7 @@ export async function readSteps(db: Queryable, conferenceId: string, seasonId: s
 
 /**
  * Answers a step of a season's setting up, or with null takes the answer back. The same answer again changes nothing.
- * @throws Problem 404 when the conference has no such season.
+ * @throws Problem 404 when the conference has no such season, 409 when it is closed.
  */
 export async function answerStep(
   client: Queryable,
@@ -30,7 +30,7 @@ export async function answerStep(
   step: SeasonStepName,
   answer: StepAnswer | null,
 ): Promise<void> {
-  await lockSeason(client, conferenceId, seasonId);
+  await lockSeasonToChange(client, conferenceId, seasonId, step);
   const before = (await readSteps(client, conferenceId, seasonId)).get(step) ?? null;
   if (before === answer) return;
   if (answer === null) {

@@ -177,13 +177,16 @@ async function takeOverRubric(
   );
 }
 
-export type Undoing = { crews: number; games: number; told: number };
+export type Undoing = { crews: number; games: number; plays: number; told: number };
 
 /** What goes with a season whose opening is undone. */
 export async function readUndoing(db: Queryable, conferenceId: string, seasonId: string): Promise<Undoing> {
   const { rows } = await db.query<Undoing>(
     `SELECT (SELECT count(*)::int FROM crew WHERE conference_id = $1 AND season_id = $2) AS crews,
             (SELECT count(*)::int FROM game WHERE conference_id = $1 AND season_id = $2) AS games,
+            (SELECT count(*)::int FROM play p
+               JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
+              WHERE p.conference_id = $1 AND g.season_id = $2) AS plays,
             (SELECT count(*)::int FROM observer_assignment a
                JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
               WHERE a.conference_id = $1 AND g.season_id = $2 AND a.told_at IS NOT NULL) AS told`,

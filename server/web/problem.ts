@@ -152,7 +152,7 @@ export async function answerError(
   reply: FastifyReply,
 ): Promise<FastifyReply> {
   const trouble = thrown instanceof Problem ? undefined : databaseTrouble(thrown);
-  const error = trouble === undefined ? thrown : passing[trouble];
+  const error = trouble === undefined ? shownAs(thrown, request) : passing[trouble];
   if (trouble === 'full') request.server.database.outage.full = true;
   const problem = problemOf(error, request.url.split('?')[0]);
   if (trouble !== undefined)
@@ -166,6 +166,15 @@ export async function answerError(
   if (error instanceof Problem) reply.headers(error.headers);
   if (wantsProblem(request)) return reply.type('application/problem+json').send(JSON.stringify(problem));
   return reply.page('error', { problem }, { title: problem.title });
+}
+
+/** Of a page, an address that can name nothing is one where there is nothing: people do not know what a UUID is. */
+function shownAs(thrown: unknown, request: FastifyRequest): unknown {
+  if (request.method !== 'GET' || wantsProblem(request) || !hasZodFastifySchemaValidationErrors(thrown))
+    return thrown;
+  return thrown.validationContext === 'params'
+    ? new Problem(404, 'Not found', 'There is nothing at this address.')
+    : thrown;
 }
 
 export function wantsProblem(request: FastifyRequest): boolean {

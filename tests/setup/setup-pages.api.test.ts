@@ -176,3 +176,32 @@ test('crews and invitations can be left out and taken up again', async () => {
   }
   await send('/setup/schedule', { answer: 'left out' }).expect(400);
 });
+
+test('a closed season’s steps stay as they were answered, and its rubric asks for nothing', async () => {
+  const id = await open();
+  await send(`/seasons/${id}/rubric/start`, { from: 'starting' }).expect(303);
+  expect((await agent.get(`/seasons/${id}/rubric`)).text).toContain('Confirm the rubric');
+  expect((await agent.get(`/seasons/${id}/undo`)).text).toContain('class="danger"');
+  expect((await agent.get(`/seasons/${id}/close`)).text).toContain('2031 is still being prepared');
+  await database.pool.query(
+    "UPDATE season SET state = 'closed', closed_at = now() WHERE conference_id = $1 AND id = $2",
+    [conferenceId, id],
+  );
+  const answer = await send(`/seasons/${id}/rubric/confirm`, {});
+  expect(answer.status).toBe(409);
+  expect(answer.text).toContain('Season 2031 is closed: it can only be read.');
+  expect((await send('/setup/crews', { answer: 'left out' })).status).toBe(409);
+  expect((await agent.get(`/seasons/${id}/rubric`)).text).not.toContain('Confirm the rubric');
+  expect((await agent.get(`/seasons/${id}/undo`)).text).not.toContain('class="danger"');
+  expect((await agent.get(`/seasons/${id}/close`)).text).toContain('2031 is closed already');
+});
+
+test('a page too early or of no address says so in plain words', async () => {
+  const early = await agent.get('/observers/weeks/1').expect(200);
+  expect(early.text).toContain('No season yet');
+  const nowhere = await agent.get('/seasons/abc').expect(404);
+  expect(nowhere.text).toContain('There is nothing at this address.');
+  expect(nowhere.text).not.toContain('UUID');
+  const invitations = await agent.get('/people/invitations').expect(200);
+  expect(invitations.text).not.toMatch(/object%20Object/);
+});

@@ -78,7 +78,15 @@ export function observerPlanPages(planner: Planner) {
         },
       },
       async (request, reply) =>
-        showWeek(request, reply, request.params.week, request.query.plan ?? null, request.query.done ?? ''),
+        (await seasonInView(app.database, request))
+          ? showWeek(
+              request,
+              reply,
+              request.params.week,
+              request.query.plan ?? null,
+              request.query.done ?? '',
+            )
+          : noSeason(reply),
     );
 
     async function showWeek(

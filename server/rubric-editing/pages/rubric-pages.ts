@@ -141,7 +141,8 @@ export async function rubricPages(app: FastifyInstance): Promise<void> {
           categories: categories.filter(({ duties }) => duties.length > 0),
           dutyCount: owed.length,
           mayChange: mayChange(request) && isCurrent,
-          toConfirm: mayChange(request) && isCurrent && !(await isConfirmed(season)),
+          toConfirm:
+            mayChange(request) && isCurrent && season.state !== 'closed' && !(await isConfirmed(season)),
           lacks: lackingFor(compileRubric(rubric.duties), fullCrew(crewSize))?.sentence,
           isCurrent,
           atVersion: isCurrent ? '' : `?version=${rubric.number}`,

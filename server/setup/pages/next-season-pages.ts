@@ -115,13 +115,16 @@ export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
   async function undoPage(request: FastifyRequest, reply: FastifyReply, seasonId: string, wrong?: string) {
     const { conferenceId } = sessionOf(request);
     const season = await seasonOf(database, conferenceId, seasonId);
-    return reply
-      .code(wrong ? 409 : 200)
-      .page(
-        'setup/undo-season',
-        { season, ...(await readUndoing(pool, conferenceId, seasonId)), wrong },
-        { title: `Undo the opening of ${season.name}`, width: 'narrow' },
-      );
+    return reply.code(wrong ? 409 : 200).page(
+      'setup/undo-season',
+      {
+        season,
+        mayUndo: season.state === 'open',
+        ...(await readUndoing(pool, conferenceId, seasonId)),
+        wrong,
+      },
+      { title: `Undo the opening of ${season.name}`, width: 'narrow' },
+    );
   }
 
   pages.get('/seasons/:seasonId/undo', { config, schema: { hide: true, params } }, (request, reply) =>

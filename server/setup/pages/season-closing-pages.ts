@@ -37,6 +37,7 @@ export async function seasonClosingPages(app: FastifyInstance): Promise<void> {
         },
         anything: Object.values(undone).some((count) => count > 0),
         running: season.state === 'running',
+        closed: season.state === 'closed',
         wrong,
       },
       { title: `Close ${season.name}`, width: 'narrow' },
