@@ -188,7 +188,10 @@ async function requireCoordinator(client: Queryable, conferenceId: string): Prom
 const emailTaken = (email: string) => (error: unknown) => {
   if ((error as { code?: string }).code !== '23505') throw error;
   throw conflict(`${email} belongs to someone of this conference already.`, [
-    { field: 'email', message: 'belongs to someone of this conference already' },
+    {
+      field: 'email',
+      message: 'This address belongs to someone of this conference already; find them on the People page.',
+    },
   ]);
 };
 

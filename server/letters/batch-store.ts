@@ -44,7 +44,9 @@ export async function createBatch(pool: pg.Pool, who: PersonActing, batch: NewBa
       [who.conferenceId, batch.seasonId, rows[0].id, batch.personIds],
     );
     if (!rowCount)
-      throw conflict('No report of these officials has been released yet, so there is nothing to write.');
+      throw conflict(
+        'No report of these officials has been released yet, so there is nothing to write. Accept and release reports on the Reports page first.',
+      );
     return rows[0].id;
   });
 }
