@@ -195,6 +195,18 @@ describe.sequential('a conference of one’s own', () => {
     expect((await step('Crews')).state).toBe('done');
   });
 
+  test('a power cut in the middle of it costs nothing: the list goes on where it was', async () => {
+    await server.kill();
+    await server.start();
+    for (const title of ['Conference', 'Season', 'Rubric', 'Venues and teams', 'Staff', 'Crews']) {
+      expect((await step(title)).state, title).toBe('done');
+    }
+    expect((await step('Schedule')).state).toBe('to do');
+    // Half done twice: the same file once more changes nothing.
+    await importFile('crews.csv', crewsFile());
+    expect(await said(pageOf('coordinator'))).toContain('crews.csv holds nothing new: 10 unchanged');
+  });
+
   test('the schedule, after saying once what 9/4 means', async () => {
     const page = pageOf('coordinator');
     await importFile('schedule-begin.csv', scheduleFile(1, 2));
