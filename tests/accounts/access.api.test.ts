@@ -1,6 +1,7 @@
 import Fastify, { type FastifyInstance } from 'fastify';
 import request from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import { z } from 'zod';
 import { accountsPlugin } from '../../server/accounts/plugin.ts';
 import { policies, withPolicy } from '../../server/accounts/policy.ts';
 import { endSessionsOf, findSession, idleLifetime, startSession } from '../../server/accounts/session.ts';
@@ -31,9 +32,13 @@ beforeAll(async () => {
   }));
   app.get('/test/season', { config: { policy: policies.coordinator } }, async () => 'season');
   app.get('/api/test/season', { config: { policy: policies.coordinator } }, async () => 'season');
-  app.post('/api/test/save', { config: { policy: policies.signedIn } }, async (r) => ({
-    body: r.body ?? null,
-  }));
+  app.post(
+    '/api/test/save',
+    { config: { policy: policies.signedIn }, schema: { body: z.unknown() } },
+    async (r) => ({
+      body: r.body ?? null,
+    }),
+  );
   app.post('/test/save', { config: { policy: policies.signedIn } }, async () => 'saved');
   app.post('/test/form', { config: { policy: policies.open } }, async () => 'sent');
   app.get('/api/observing', { config: { policy: policies.observer } }, async () => 'observing');

@@ -49,7 +49,7 @@ test('an official is told how sure their grade is, and may answer the marks of t
   expect(Number(low)).toBeLessThan(adjusted);
   expect(Number(high)).toBeGreaterThan(adjusted);
   const marks = (await official.get('/my/marks')).text;
-  expect(marks).toContain('Answers until');
+  expect(marks).toContain('You can answer until the end of');
   expect(marks).toContain('The time to answer ended on');
   expect(marks).toMatch(/href="\/observations\/[0-9a-f-]+\/reply"/);
 });
