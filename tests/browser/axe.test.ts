@@ -115,6 +115,9 @@ async function idsFor(
       [conferenceId, twice],
     ),
     personId: people.official,
+    venueId: await one('SELECT id FROM venue WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
+    teamId: await one('SELECT id FROM team WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
+    crewId: await one('SELECT id FROM crew WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
     observationId: mark,
     replyId: await one('SELECT id FROM reply WHERE conference_id = $1 AND observation_id = $2', [
       conferenceId,
@@ -144,7 +147,8 @@ async function idsFor(
 }
 
 /** Addresses that need a secret which only a message holds; the page that says so is checked instead. */
-const bySecret = /:token|:letterId|:pointId|:programId|:templateId|:versionId|:jobId|:batchId|:assignmentId/;
+const bySecret =
+  /:token|:letterId|:pointId|:programId|:templateId|:versionId|:jobId|:batchId|:assignmentId|:uploadId/;
 
 const pageRoutes = () => [
   ...new Set(
