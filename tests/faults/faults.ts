@@ -43,6 +43,10 @@ export async function findFaults(
     await program.start();
     const { game, observers } = await prepare(program);
     const killing = await disturb(program, observers, wanted.kills, disk, tell);
+    const { acknowledged, lost, duplicated, startFailures } = killing;
+    tell(
+      `${acknowledged} changes confirmed, ${lost} lost, ${duplicated} doubled; ${startFailures} starts failed`,
+    );
     const database = connect(await program.databaseUrl());
     try {
       const asking = await ask(program, database, game, wanted.requests, tell);
@@ -63,6 +67,7 @@ export async function findFaults(
   } finally {
     await disk?.free();
     await program.end('SIGTERM');
+    await program.endDatabase();
     disk?.unmount();
     await rm(root, { recursive: true, force: true });
   }

@@ -62,6 +62,7 @@ export async function disturb(
       notes.push(`after ${kind}: ${(error as Error).message}`);
       await disk?.free();
       await program.end('SIGKILL');
+      await program.endDatabase();
       await program.start();
     }
     if ((number + 1) % 10 === 0)

@@ -108,10 +108,14 @@ export async function sumsOf(db: pg.Pool, conferenceId: string): Promise<Map<str
 
 export type Signed = { cookie: string; 'x-csrf-token': string };
 
-/** A session as signing in would make it. */
-export async function session(pool: pg.Pool, conferenceId: string, personId: string): Promise<Signed> {
+/** A session as signing in would make it; undefined for a person whose account was ended. */
+export async function session(
+  pool: pg.Pool,
+  conferenceId: string,
+  personId: string,
+): Promise<Signed | undefined> {
   const token = await startSession(pool, { conferenceId, personId });
   const found = await findSession(pool, token);
-  if (found === null) throw new Error('The person is not active.');
+  if (found === null) return undefined;
   return { cookie: `crewmark_session=${token}`, 'x-csrf-token': found.session.csrfToken };
 }

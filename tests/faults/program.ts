@@ -97,6 +97,16 @@ export class Program {
     return Number((await this.#pidFile())[0]) || 0;
   }
 
+  /** Ends a database server that the program has left behind; usually there is none. */
+  async endDatabase(): Promise<void> {
+    const pid = await this.postmaster();
+    try {
+      if (pid > 1) process.kill(pid, 'SIGQUIT');
+    } catch {
+      // It was none.
+    }
+  }
+
   /** The superuser's way to its database. */
   async databaseUrl(): Promise<string> {
     const home = path.dirname(await realpath(path.join(this.#dataDir, 'postgres')));

@@ -48,7 +48,12 @@ export async function ask(
   const signed = new Map<Who, Signed>();
   const signIn = async () => {
     await putBack(pool, game.conferenceId, people);
-    for (const [role, personId] of people) signed.set(role, await session(pool, game.conferenceId, personId));
+    for (const [role, personId] of people) {
+      // A request under way may have ended the account just now: then this role asks signed out until the next time.
+      const found = await session(pool, game.conferenceId, personId);
+      if (found === undefined) signed.delete(role);
+      else signed.set(role, found);
+    }
   };
   await signIn();
 

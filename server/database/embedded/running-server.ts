@@ -127,6 +127,9 @@ export async function startServer(cluster: Cluster): Promise<number> {
       '-c max_connections=200',
       '-c shared_buffers=128MB',
       '-c log_min_messages=warning',
+      // After a crash the server ends, and is started anew by us: PostgreSQL 18 stays for ever, answering nobody, when its
+      // own way of starting again meets a full disk.
+      '-c restart_after_crash=off',
     ].join(' ');
     try {
       // No pipe: pg_ctl hands its output to the server, which would keep ours open for ever.
