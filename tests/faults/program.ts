@@ -3,6 +3,7 @@ import { readFile, realpath } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import path from 'node:path';
 import { connectionUrl } from '../../server/database/embedded/connection.ts';
+import { serverLives } from '../../server/database/embedded/running-server.ts';
 
 /** How long a start may take on a machine that does much else. */
 const patienceMs = 180_000;
@@ -92,9 +93,11 @@ export class Program {
     }
   }
 
-  /** The process of its database server, as that has noted it; 0 when it is not noted. */
+  /** The process of its database server; 0 when there is none. A noted number may be a stranger's by now. */
   async postmaster(): Promise<number> {
-    return Number((await this.#pidFile())[0]) || 0;
+    const pid = Number((await this.#pidFile())[0]) || 0;
+    const folder = await realpath(path.join(this.#dataDir, 'postgres')).catch(() => '');
+    return (await serverLives(pid, folder)) ? pid : 0;
   }
 
   /** Ends a database server that the program has left behind; usually there is none. */
