@@ -14,6 +14,7 @@ const floors = [
   ['results'],
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
   ['setup'],
+  ['desk', 'season-lists'],
 ];
 const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning'];
 const folder = (names) => `^server/(${names.join('|')})/`;

@@ -1,5 +1,6 @@
 import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
+import { LongFirst } from './tests/support/long-first.ts';
 
 // unit: pure code. api: routes and stores on a real PostgreSQL. reference: results held against outside
 // sources; r: those for which R runs. browser: pages in a real Chromium on a real server. File suffix and folder say
@@ -14,8 +15,9 @@ const shared = {
   // Files that run in the same process import the server once. What a file changes outside its own database it
   // therefore puts back.
   isolate: false,
-  // Half of the tests' time is PostgreSQL's, R's or Chromium's, so a worker for every processor leaves none idle.
-  maxWorkers: Math.max(2, availableParallelism()),
+  // Half of the tests' time is PostgreSQL's, R's or Chromium's, and some wait for a program to start or to stop: one
+  // worker more than processors leaves none idle.
+  maxWorkers: Math.max(2, availableParallelism()) + 1,
 };
 
 const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
@@ -24,6 +26,16 @@ const project = (name: string, include: string, globalSetup: string[], exclude: 
 
 export default defineConfig({
   test: {
+    sequence: { sequencer: LongFirst },
+    // A file is translated once for all projects, and not again in the next run unless it changed.
+    experimental: { fsModuleCache: true },
+    tags: [
+      {
+        name: 'long',
+        description:
+          'Takes seconds: starts programs, writes a season of letters, searches. npm run test:quick leaves it out.',
+      },
+    ],
     projects: [
       project(
         'unit',

@@ -2,7 +2,7 @@ import { type Position, positions } from '../server/football/positions.ts';
 import type { Draws } from './draws.ts';
 import { familyNames, givenNames } from './names.ts';
 
-export interface DemoVenue {
+interface DemoVenue {
   name: string;
   place: string;
   latitude: number;
@@ -18,7 +18,7 @@ export interface DemoTeam {
   strength: number;
 }
 
-export interface DemoPerson {
+interface DemoPerson {
   email: string;
   givenName: string;
   familyName: string;
@@ -28,7 +28,7 @@ export interface DemoPerson {
   homeLongitude: number;
 }
 
-export interface DemoCrew {
+interface DemoCrew {
   name: string;
   /** E-mail by position. */
   members: Record<Position, string>;
@@ -69,14 +69,14 @@ const places: readonly (Omit<DemoVenue, 'name'> & { team: string; venue: string 
 
 const crewNames = ['Alder', 'Birch', 'Cedar', 'Dogwood', 'Elm', 'Fir', 'Gum', 'Hazel'] as const;
 
-export const observerCount = 14;
-export const substituteCount = 10;
+const observerCount = 14;
+const substituteCount = 10;
 
 /** Letters that Unicode does not take apart into a base letter and a mark. */
 const plainLetters: Record<string, string> = { ł: 'l', ø: 'o', ı: 'i', đ: 'd', æ: 'ae', ß: 'ss' };
 
 /** `given.family@demo.example`, in ASCII. The domain can never receive mail (RFC 2606, section 2). */
-export function demoEmail(givenName: string, familyName: string): string {
+function demoEmail(givenName: string, familyName: string): string {
   const fold = (name: string) =>
     name
       .toLowerCase()

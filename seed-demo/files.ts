@@ -1,5 +1,7 @@
 import { timecodeInWords } from '../server/football/clock-words.ts';
+import type { Play } from '../server/football/play.ts';
 import { positions } from '../server/football/positions.ts';
+import { pointsIn } from '../server/football/whole/points.ts';
 import { writeCsv } from '../server/imports/csv/write-csv.ts';
 import { crewsFormat } from '../server/imports/files/crews.ts';
 import { observerAssignmentsFormat } from '../server/imports/files/observer-assignments.ts';
@@ -11,11 +13,19 @@ import { venuesFormat } from '../server/imports/files/venues.ts';
 import { workingCrewsFormat } from '../server/imports/files/working-crews.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
 import type { DemoSeason } from './season.ts';
+import { notWatchedText } from './watching.ts';
 
 export interface DemoFile {
   /** The file's name without `.csv`. */
   name: string;
   text: string;
+}
+
+/** What the plays add up to; nothing before the game is played. */
+function finalScore(log: readonly { play: Play }[] | undefined) {
+  if (log === undefined) return {};
+  const { home, visitor } = pointsIn(log.map(({ play }) => play)).least;
+  return { homePoints: home, visitorPoints: visitor };
 }
 
 /** The demo season as the files that a conference would import, in that order, then its reports. */
@@ -45,7 +55,7 @@ export function demoFiles({ conference, games, plays, assignments, reports }: De
       name: 'schedule',
       text: writeCsv(
         scheduleFormat,
-        games.map((game) => ({ ...game, season, game: game.key })),
+        games.map((game) => ({ ...game, season, game: game.key, ...finalScore(plays.get(game.key)) })),
       ),
     },
     {
@@ -85,12 +95,13 @@ export function demoFiles({ conference, games, plays, assignments, reports }: De
       name: 'reports',
       text: writeCsv(
         reportsFormat,
-        reports.map(({ game, observer, state, returnedReason, generalComment }) => ({
+        reports.map(({ game, observer, state, returnedReason, generalComment, notWatched }) => ({
           game,
           email: observer,
           state,
           returnedReason,
           generalComment,
+          notWatched: notWatchedText(notWatched),
         })),
       ),
     },
@@ -99,13 +110,14 @@ export function demoFiles({ conference, games, plays, assignments, reports }: De
       text: writeCsv(
         observationsFormat,
         reports.flatMap(({ game, observer, marks }) =>
-          marks.map(({ play, position, dutyKey, finding, comment }) => ({
+          marks.map(({ play, position, dutyKey, finding, consequence, comment }) => ({
             game,
             email: observer,
             play,
             position,
             duty: dutyKey,
             finding,
+            consequence,
             comment,
           })),
         ),

@@ -7,20 +7,16 @@ import { ProblemList } from '../server/imports/csv/problems.ts';
 import { readRows } from '../server/imports/csv/read-rows.ts';
 import { fileKindNamed } from '../server/imports/files/index.ts';
 import { importFile } from '../server/imports/import-file.ts';
-import {
-  acceptReport,
-  fileReport,
-  openReport,
-  putMarks,
-  releaseReport,
-  returnReport,
-} from '../server/reports/filing/filing.ts';
-import { startRubric } from '../server/rubric/rubric-store.ts';
+import { fileReport } from '../server/reports/filing/filing.ts';
+import { openReport, putMarks } from '../server/reports/filing/open-report.ts';
+import { acceptReport, releaseReport, returnReport } from '../server/reports/filing/review-steps.ts';
+import { startRubric } from '../server/rubric/start-rubric.ts';
 import { answerStep, seasonStepNames } from '../server/schedule/season-steps.ts';
 import { loadAvailability } from './availability.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
 import { type DemoSeason, demoSeed, makeDemoSeason } from './season.ts';
+import { readNotWatched, watchedOf } from './watching.ts';
 
 export const demoSlug = 'demo';
 const demoName = 'Lantern Plains Conference (invented)';
@@ -56,7 +52,7 @@ export async function demoIsLoaded(pool: pg.Pool): Promise<boolean> {
 }
 
 /** The people who can sign in with the demo password: one in each role, with something to see. */
-export function demoSignIns({ conference, assignments, reports, games, truth }: DemoSeason): DemoSignIn[] {
+function demoSignIns({ conference, assignments, reports, games, truth }: DemoSeason): DemoSignIn[] {
   const released = (email: string) =>
     reports.filter((r) => r.observer === email && r.state === 'released').length;
   const drafts = reports.filter((report) => report.state === 'draft').map((report) => report.observer);
@@ -256,14 +252,15 @@ async function fileOne(
       position: line.position,
       dutyKey: line.duty,
       finding: line.finding,
+      consequence: line.consequence ?? null,
       comment: line.comment ?? '',
     })),
   );
-  await client.query('UPDATE report SET general_comment = $3 WHERE conference_id = $1 AND id = $2', [
-    conferenceId,
-    id,
-    report.generalComment ?? '',
-  ]);
+  const watched = watchedOf(readNotWatched(report.notWatched ?? ''), (play) => plays.get(play)!);
+  await client.query(
+    `UPDATE report SET general_comment = $3, watched = $4 WHERE conference_id = $1 AND id = $2`,
+    [conferenceId, id, report.generalComment ?? '', JSON.stringify(watched)],
+  );
   if (report.state === 'draft') return;
   await fileReport(client, observing(after(44 * hour)), id);
   if (report.state === 'filed') return;

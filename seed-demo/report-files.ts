@@ -1,9 +1,10 @@
+import { consequences } from '../server/duties/consequence.ts';
 import { findings } from '../server/duties/finding.ts';
 import { positions } from '../server/football/positions.ts';
 import { email, integer, line, oneOf, text } from '../server/imports/csv/cells.ts';
 import { fileFormat, optional, required } from '../server/imports/csv/format.ts';
 
-export const reportStates = ['draft', 'filed', 'returned', 'accepted', 'released'] as const;
+const reportStates = ['draft', 'filed', 'returned', 'accepted', 'released'] as const;
 
 /** The demo's reports: one line each. Their observations are in `observations.csv`. */
 export const reportsFormat = fileFormat({
@@ -15,6 +16,7 @@ export const reportsFormat = fileFormat({
     state: required('state', oneOf(reportStates), `Write one of: ${reportStates.join(', ')}.`),
     returnedReason: optional('returned because', text(2000), 'Write why the report was returned.'),
     generalComment: optional('general comment', text(4000), 'Write up to 4000 characters.'),
+    notWatched: optional('not watched', line(200), 'Write plays and positions, such as 1-14: everybody.'),
   },
   key: ['game', 'email'],
 });
@@ -29,6 +31,11 @@ export const observationsFormat = fileFormat({
     position: required('position', oneOf(positions), `Write one of: ${positions.join(', ')}.`),
     duty: required('duty', line(100), 'Write the key of a duty in the rubric.'),
     finding: required('finding', oneOf(findings), `Write one of: ${findings.join(', ')}.`),
+    consequence: optional(
+      'what it cost',
+      oneOf(consequences),
+      `Write one of: ${consequences.join(', ')}; nothing where it was not judged.`,
+    ),
     comment: optional('comment', text(4000), 'Write up to 4000 characters.'),
   },
   key: ['game', 'email', 'play', 'position', 'duty'],

@@ -1,6 +1,7 @@
 import { type Position, positions } from '../server/football/positions.ts';
 import type { DemoConference } from './conference.ts';
 import type { Draws } from './draws.ts';
+import { seasonRounds } from './rounds.ts';
 
 export interface DemoGame {
   key: string;
@@ -17,33 +18,11 @@ export interface DemoGame {
   filmed: boolean;
 }
 
-export const weekCount = 11;
+const weekCount = 11;
 /** Not played yet: it has no play log and no working crew, and its observers are still to be planned. */
 export const weekToCome = 11;
 const firstSaturday = Date.UTC(2026, 8, 5);
 const kickoffTimes = ['12:00', '13:30', '15:30', '18:00', '19:00'] as const;
-
-/**
- * Rounds by the circle method (every team meets every other once in nine weeks, home and away in turn), then two
- * more rounds with the venues changed.
- */
-function rounds(teams: readonly string[]): [home: string, visitor: string][][] {
-  const [fixed, ...turning] = teams as [string, ...string[]];
-  const made: [string, string][][] = [];
-  for (let week = 0; week < teams.length - 1; week += 1) {
-    const circle = [fixed, ...turning.slice(week), ...turning.slice(0, week)];
-    made.push(
-      Array.from({ length: teams.length / 2 }, (_, at) => {
-        const pair: [string, string] = [circle[at] as string, circle[teams.length - 1 - at] as string];
-        return (week + at) % 2 === 0 ? pair : [pair[1], pair[0]];
-      }),
-    );
-  }
-  for (let week = made.length; week < weekCount; week += 1) {
-    made.push((made[week - made.length + 1] as [string, string][]).map(([home, visitor]) => [visitor, home]));
-  }
-  return made.slice(0, weekCount);
-}
 
 function abbreviation(team: string): string {
   return team.slice(0, 3).toUpperCase();
@@ -53,7 +32,7 @@ function abbreviation(team: string): string {
 export function makeSchedule(conference: DemoConference, draws: Draws): DemoGame[] {
   const pairing = draws.branch('pairing');
   const seating = draws.branch('seating');
-  const weeks = rounds(pairing.shuffled(conference.teams.map((team) => team.name)));
+  const weeks = seasonRounds(pairing.shuffled(conference.teams.map((team) => team.name)), weekCount);
   const worked = new Map(conference.crews.map((crew) => [crew.name, 0]));
   const lastSeen = new Map<string, string[]>();
   const games: DemoGame[] = [];

@@ -1,9 +1,10 @@
+import type { Duty } from '../server/duties/duty.ts';
 import { compileRubric } from '../server/duties/opportunities.ts';
 import { startingRubric } from '../server/duties/starting-rubric.ts';
-import { generalRemarks } from './comments.ts';
+import { generalRemarks } from './comments/index.ts';
 import { type DemoConference, makeConference } from './conference.ts';
 import { Draws } from './draws.ts';
-import { type DemoMark, markGame, tallyOpportunities } from './marks.ts';
+import { type DemoMark, failureOf, markGame, tallyOpportunities } from './marks.ts';
 import { assignObservers, type DemoAssignment, type DemoReportState } from './observers.ts';
 import { type DemoPlay, GamePlayer } from './play-game.ts';
 import { type DemoGame, makeSchedule, weekToCome } from './schedule.ts';
@@ -11,19 +12,23 @@ import {
   type DemoTruth,
   drawSeverity,
   drawSkill,
+  type Failure,
   plantInCrew,
   plantInSituation,
   plantMisses,
   setBaseMissRates,
 } from './truth.ts';
+import { marksSeen, type NotWatched, notWatchedInPerson } from './watching.ts';
 
-export interface DemoReport {
+interface DemoReport {
   game: string;
   observer: string;
   state: DemoReportState;
   generalComment: string;
   /** Why the coordinator sent it back; empty unless returned. */
   returnedReason: string;
+  /** In the stadium: what the observer did not see. */
+  notWatched: NotWatched[];
   marks: DemoMark[];
 }
 
@@ -38,7 +43,11 @@ export interface DemoSeason {
 }
 
 export const demoSeed = 2026;
-const missesPerGame = 28;
+
+function failuresByKey(duties: readonly Duty[]): (dutyKey: string) => Failure {
+  const byKey = new Map(duties.map((duty) => [duty.key, failureOf(duty)]));
+  return (key) => byKey.get(key) ?? 'mechanics';
+}
 
 /**
  * The invented season, the same for the same seed: who plays and works where, every play, what observers wrote,
@@ -74,7 +83,7 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
   const truth: DemoTruth = {
     skill: drawSkill(conference, draws.branch('skill')),
     severity: drawSeverity(conference, draws.branch('severity')),
-    baseMissRate: setBaseMissRates(tallies, plays.size, missesPerGame),
+    baseMissRate: setBaseMissRates(tallies, plays.size, failuresByKey(startingRubric)),
     planted,
     plantedInSituation: plantInSituation(plantable, planted, draws.branch('planted in a situation')),
     plantedInCrew: plantInCrew(crews, slipping, planted, draws.branch('planted in a crew')),
@@ -94,15 +103,20 @@ export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
       truth,
       draws.branch(`marks ${game.key}`),
     );
-    for (const { observer, report } of written) {
+    for (const { observer, report, how } of written) {
       if (report === null) continue;
-      const all = marks.get(observer) ?? [];
+      const notWatched =
+        how === 'in person' && report !== 'draft'
+          ? notWatchedInPerson(draws.branch(`watched ${game.key} ${observer}`), log.length)
+          : [];
+      const all = marksSeen(marks.get(observer) ?? [], notWatched, log.length);
       reports.push({
         game: game.key,
         observer,
         state: report,
         generalComment: remarks.pick(generalRemarks),
         returnedReason: report === 'returned' ? 'Please say on each spot mark how far off it was.' : '',
+        notWatched,
         // A draft is half done.
         marks: report === 'draft' ? all.filter(({ play }) => play <= log.length / 2) : all,
       });

@@ -20,7 +20,7 @@ export interface DemoTruth {
 }
 
 /** A duty that one official really does miss far more often than others. */
-export interface PlantedMiss {
+interface PlantedMiss {
   email: string;
   position: Position;
   dutyKey: string;
@@ -30,7 +30,7 @@ export interface PlantedMiss {
   untilWeek: number | null;
 }
 
-export interface PlantedInSituation {
+interface PlantedInSituation {
   email: string;
   position: Position;
   dutyKey: string;
@@ -40,7 +40,7 @@ export interface PlantedInSituation {
   missRate: number;
 }
 
-export interface PlantedInCrew {
+interface PlantedInCrew {
   crew: string;
   dutyKey: string;
   missRate: number;
@@ -80,34 +80,52 @@ export interface OpportunityTally {
   games: number;
 }
 
+/** How a duty fails: by mechanics, by a flag not thrown, by a flag that should have stayed down, by a wrong ruling. */
+export type Failure = 'mechanics' | 'missed foul' | 'wrong flag' | 'wrong ruling';
+
+/** How often an average game has each; a wrong flag is a share of the flags instead. Common practice, no source. */
+const perGame: Readonly<Record<Exclude<Failure, 'wrong flag'>, number>> = {
+  mechanics: 20,
+  'missed foul': 3.4,
+  'wrong ruling': 1.6,
+};
+const wrongFlagShare = 0.07;
+/** The share of misses grows no further, however rare a duty is. */
+const mostOften = 0.12;
+
 /**
- * Base miss rates: frequent duties are second nature, rare ones are missed more often. The scale is set so that an
- * average game has `missesPerGame`.
+ * Base miss rates: frequent duties are second nature, rare ones are missed more often. The scale of each kind of
+ * failure is set so that an average game has as many as it should.
  */
 export function setBaseMissRates(
   tallies: readonly OpportunityTally[],
   games: number,
-  missesPerGame: number,
+  failureOf: (dutyKey: string) => Failure,
 ): Record<string, number> {
-  const perGame = new Map<string, number>();
+  const counts = new Map<string, number>();
   for (const { dutyKey, opportunities } of tallies) {
-    perGame.set(dutyKey, (perGame.get(dutyKey) ?? 0) + opportunities / games);
+    counts.set(dutyKey, (counts.get(dutyKey) ?? 0) + opportunities / games);
   }
-  const rateAt = (scale: number, count: number) => Math.min(0.12, scale * count ** -0.6);
-  const total = (scale: number) =>
-    [...perGame.values()].reduce((sum, count) => sum + count * rateAt(scale, count), 0);
-  let low = 0;
-  let high = 2;
-  for (let step = 0; step < 60; step += 1) {
-    const middle = (low + high) / 2;
-    if (total(middle) < missesPerGame) low = middle;
-    else high = middle;
+  const rates: Record<string, number> = {};
+  for (const failure of ['mechanics', 'missed foul', 'wrong ruling'] as const) {
+    const own = [...counts].filter(([key]) => failureOf(key) === failure);
+    const rateAt = (scale: number, count: number) => Math.min(mostOften, scale * count ** -0.6);
+    const total = (scale: number) => own.reduce((sum, [, count]) => sum + count * rateAt(scale, count), 0);
+    let low = 0;
+    let high = 2;
+    for (let step = 0; step < 60; step += 1) {
+      const middle = (low + high) / 2;
+      if (total(middle) < perGame[failure]) low = middle;
+      else high = middle;
+    }
+    for (const [key, count] of own) rates[key] = rateAt(low, count);
   }
-  return Object.fromEntries([...perGame].map(([key, count]) => [key, rateAt(low, count)]));
+  for (const key of counts.keys()) if (failureOf(key) === 'wrong flag') rates[key] = wrongFlagShare;
+  return rates;
 }
 
 /** How many repeat misses are planted, and how many of them are mended after week 6. */
-export const plantedCount = 8;
+const plantedCount = 8;
 const mendedCount = 2;
 const mendedAfterWeek = 6;
 

@@ -13,6 +13,7 @@ declare module 'jstat' {
       beta: Distribution;
       centralF: Distribution;
       hypgeom: Pick<Distribution, 'pdf' | 'cdf'>;
+      gammaln(x: number): number;
       binomial: Pick<Distribution, 'pdf' | 'cdf'>;
     };
   };

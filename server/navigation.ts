@@ -1,11 +1,13 @@
 import type { FastifyRequest } from 'fastify';
 import type { Role } from './accounts/roles.ts';
+import { menuCounts } from './desk/menu-counts.ts';
 import { stateInWords } from './schedule/season-states.ts';
 
-export type NavigationItem = { label: string; href: string; roles: Role[] };
+type NavigationItem = { label: string; href: string; roles: Role[] };
 
 /** The main menu, in order. A new page for a role gets a line here. */
 export const navigation: NavigationItem[] = [
+  { label: 'My desk', href: '/desk', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Season', href: '/season', roles: ['coordinator'] },
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
@@ -23,17 +25,22 @@ export const navigation: NavigationItem[] = [
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
   { label: 'Setting up', href: '/setup', roles: ['coordinator'] },
-  { label: 'Trail', href: '/trail', roles: ['coordinator'] },
+  { label: 'History', href: '/trail', roles: ['coordinator'] },
 ];
 
 /** What the layout shows around every page: who is signed in, their menu, and where they are in it. */
 export function surroundings(request: FastifyRequest) {
   const session = request.session ?? null;
   const path = request.url.split('?')[0] ?? '/';
+  const counts = request.desk ? menuCounts(request.desk) : null;
   const menu = session
     ? navigation
         .filter((item) => item.roles.some((role) => session.roles.has(role)))
-        .map((item) => ({ ...item, here: isUnder(section(path), item.href) }))
+        .map((item) => ({
+          ...item,
+          here: isUnder(section(path), item.href),
+          waiting: counts?.get(item.href),
+        }))
     : [];
   return { session, csrf: session?.csrfToken ?? '', path, menu, seasons: seasonsAround(request) };
 }
@@ -62,7 +69,10 @@ function seasonsAround({ seasonsShown, session }: FastifyRequest) {
 /** Pages of one season belong to the menu's entry of the same name: /seasons/ID/standings to Standings. */
 function section(path: string): string {
   const inSeason = /^\/seasons\/[^/]+(\/.*)?$/.exec(path);
-  return inSeason ? (inSeason[1] ?? '/season') : path;
+  if (!inSeason) return path;
+  const rest = inSeason[1] ?? '/season';
+  if (/^\/(severity|officials\/[^/]+\/why)(\/|$)/.test(rest)) return '/standings';
+  return /^\/(officials|plays)(\/|$)/.test(rest) ? '/season' : rest;
 }
 
 const isUnder = (path: string, href: string) => path === href || path.startsWith(`${href}/`);

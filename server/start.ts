@@ -1,7 +1,4 @@
-import { type DemoSignIn, demoIsLoaded, demoPassword, loadDemo } from '../seed-demo/load.ts';
-import { holdsAnotherConference, readDemoSignIns } from '../seed-demo/sign-ins.ts';
-import { hashPassword } from './accounts/password.ts';
-import { buildApp } from './app.ts';
+import type { DemoSignIn } from '../seed-demo/load.ts';
 import { readConfig } from './config.ts';
 import { type Database, openDatabase, refreshStatistics } from './database/database.ts';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from './database/embedded.ts';
@@ -15,6 +12,9 @@ const stopping = new Stopping();
 
 async function start(): Promise<void> {
   const config = readConfig(process.env);
+  // Most of the program is loaded while the database starts, and not at all for a setting that cannot be used.
+  const application = import('./app.ts');
+  application.catch(() => {}); // told where it is awaited
   let url = config.DATABASE_URL;
   let embedded: EmbeddedPostgres | undefined;
   await sweepUploads();
@@ -41,6 +41,7 @@ async function start(): Promise<void> {
   const signIns = config.DEMO ? await demoSignIns(database, url) : null;
   if (stopping.begun) return;
 
+  const { buildApp } = await application;
   const app = await buildApp(database, config);
   stopping.undo(() => app.close());
   stopping.giveUp(async () => {
@@ -49,7 +50,7 @@ async function start(): Promise<void> {
   });
   try {
     const address = await app.listen({ port: config.PORT, host: config.HOST });
-    if (signIns) tellSignIns(signIns);
+    if (signIns) await tellSignIns(signIns);
     say(`Crewmark is ready at ${address}`);
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code;
@@ -69,15 +70,19 @@ async function start(): Promise<void> {
 
 /** Loads the demo season, unless the database has it already or holds a conference of someone's own. */
 async function demoSignIns(database: Database, url: string): Promise<DemoSignIn[] | null> {
+  const { holdsAnotherConference, readDemoSignIns } = await import('../seed-demo/sign-ins.ts');
   if (await holdsAnotherConference(database.pool)) return null;
+  const { demoIsLoaded, loadDemo } = await import('../seed-demo/load.ts');
   if (!(await demoIsLoaded(database.pool))) {
+    const { hashPassword } = await import('./accounts/password.ts');
     await loadDemo(database.pool, say, hashPassword);
     await refreshStatistics(url);
   }
   return readDemoSignIns(database.pool);
 }
 
-function tellSignIns(signIns: DemoSignIn[]): void {
+async function tellSignIns(signIns: DemoSignIn[]): Promise<void> {
+  const { demoPassword } = await import('../seed-demo/load.ts');
   say(`\nThe demo season's sign-ins (password: ${demoPassword})`);
   for (const { role, name, email } of signIns) say(`  ${role.padEnd(12)} ${email}  (${name})`);
   say('');

@@ -5,10 +5,10 @@ import { newToken, tokenHash } from './token.ts';
  * invitation: a new person sets their first password. reset: sets another. sign-in: chooses among conferences, minutes
  * after the right password was given.
  */
-export type LinkPurpose = 'invitation' | 'reset' | 'sign-in';
+type LinkPurpose = 'invitation' | 'reset' | 'sign-in';
 
 /** How long a link works, in seconds. */
-export const linkLifetime: Record<LinkPurpose, number> = {
+const linkLifetime: Record<LinkPurpose, number> = {
   invitation: 14 * 24 * 3600,
   reset: 24 * 3600,
   'sign-in': 5 * 60,

@@ -43,7 +43,7 @@ const asMe = (session: Session) => ({ ...session, roles: [...session.roles] });
 const personId = z.object({ personId: z.uuid() });
 
 /** JSON beside the pages: the session, and the conference's people. */
-export async function accountsApi(app: FastifyInstance): Promise<void> {
+export async function accountRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const { signInLimit } = app;

@@ -11,3 +11,8 @@ export interface Acting {
 export interface PersonActing extends Acting {
   readonly personId: string;
 }
+
+/** A person who does what depends on the day, with the conference's time zone; a session is one. */
+export interface PersonInZone extends PersonActing {
+  readonly timeZone: string;
+}

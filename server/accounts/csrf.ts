@@ -24,7 +24,7 @@ export function requireSameSite(request: FastifyRequest): void {
 }
 
 /** The session's token as brought by header, query (uploads, whose body is read late) or form field. */
-export function tokenBrought(request: FastifyRequest): string | undefined {
+function tokenBrought(request: FastifyRequest): string | undefined {
   const header = request.headers['x-csrf-token'];
   if (typeof header === 'string') return header;
   const query = request.query as Record<string, unknown> | undefined;

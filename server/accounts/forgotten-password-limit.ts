@@ -7,7 +7,7 @@ import { countOne, type Delay, network, TooManyAttempts } from './sign-in-limit.
 const hour = 3600;
 
 /** How many mails one address gets, and how many requests one network may make, before they have to wait. */
-export const forgottenDelays = {
+const forgottenDelays = {
   network: { free: 30, first: 60, longest: hour, window: hour },
   email: { free: 3, first: 10 * 60, longest: 6 * hour, window: 24 * hour },
 } as const satisfies Record<string, Delay>;

@@ -6,7 +6,7 @@ import { makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 
 /** A link that came by mail works for this long, in seconds: shorter than one that was handed over. */
-export const mailedLinkLifetime = 3600;
+const mailedLinkLifetime = 3600;
 
 /** Minutes after the first, second, ... failure. Later the person has asked again or otherwise. */
 const retryAfter = [1, 5, 15] as const;

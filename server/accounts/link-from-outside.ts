@@ -4,7 +4,7 @@ import { inTransaction } from '../database/transaction.ts';
 import { makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 
-export interface LinkFromOutside {
+interface LinkFromOutside {
   name: string;
   conference: string;
   timeZone: string;

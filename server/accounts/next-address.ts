@@ -12,3 +12,8 @@ export function nextAddress(asked: string): string {
   if (origin !== here || pathname.startsWith('//')) return '/';
   return path;
 }
+
+/** Where a form leads once it is done: where it says (its field `next`), else to the usual place. */
+export function backTo(form: { readonly next?: unknown }, usual: string): string {
+  return typeof form.next === 'string' && form.next !== '' ? nextAddress(form.next) : usual;
+}

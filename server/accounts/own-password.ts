@@ -14,7 +14,7 @@ export const deadLink = () =>
   new Problem(
     410,
     'This link no longer works',
-    'It was used already, replaced by a newer one, or is too old. Ask your coordinator for a new link.',
+    'It was used already, replaced by a newer one, or is too old. If you have chosen your password, sign in; otherwise ask your coordinator for a new link.',
   );
 
 /**

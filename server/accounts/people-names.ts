@@ -1,15 +1,16 @@
-import type pg from 'pg';
+import type { Database } from '../database/database.ts';
+import type { Person } from '../database/generated/client.ts';
 
-export type PersonName = { id: string; givenName: string; familyName: string };
+export type PersonName = Pick<Person, 'id' | 'givenName' | 'familyName'>;
 
 /** The names of a conference's people by id, for pages that list many. */
 export async function readPeople(
-  db: Pick<pg.Pool, 'query'>,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
 ): Promise<Map<string, PersonName>> {
-  const { rows } = await db.query<PersonName>(
-    'SELECT id, given_name AS "givenName", family_name AS "familyName" FROM person WHERE conference_id = $1',
-    [conferenceId],
-  );
-  return new Map(rows.map((row) => [row.id, row]));
+  const people = await prisma.person.findMany({
+    where: { conferenceId },
+    select: { id: true, givenName: true, familyName: true },
+  });
+  return new Map(people.map((person) => [person.id, person]));
 }

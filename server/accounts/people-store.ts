@@ -22,10 +22,10 @@ export type Person = {
   lastSeenAt: Date | null;
 };
 
-export type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'>;
+type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'>;
 
 /** Who acts: the coordinator of the conference, whose id every row is held to. */
-export type Actor = { conferenceId: string; personId: string };
+type Actor = { conferenceId: string; personId: string };
 
 const selectPeople = `
   SELECT p.id, p.email, p.given_name AS "givenName", p.family_name AS "familyName",

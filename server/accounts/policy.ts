@@ -88,6 +88,20 @@ const ownOnly = ({ name, parameter, what, role, owns }: Owned): Policy => ({
   },
 });
 
+/** Who a play is of concern to: for officials only once what was noted on it is theirs to see. */
+const playsOfGame: Policy = {
+  name: 'plays of the game',
+  asks: { parameter: 'gameId', questions: [scope.anyGame, scope.assignedToGame, scope.workedReleasedGame] },
+  check(request) {
+    const { roles } = sessionOf(request);
+    const reaches =
+      (roles.has('coordinator') && request.holds.has(scope.anyGame)) ||
+      (roles.has('observer') && request.holds.has(scope.assignedToGame)) ||
+      (roles.has('official') && request.holds.has(scope.workedReleasedGame));
+    if (!reaches) throw notYours('game');
+  },
+};
+
 export const policies = {
   /** Anyone, signed in or not. */
   open,
@@ -122,6 +136,8 @@ export const policies = {
     role: 'observer',
     owns: scope.assignedToGame,
   }),
+  /** `:gameId`: whoever may know its plays: coordinator, assigned observers, and after release those who worked it. */
+  playsOfGame,
   /** `:assignmentId`: the observer it was offered to, or the coordinator. */
   ownAssignment: ownOrCoordinator({
     name: 'own assignment',

@@ -44,6 +44,19 @@ export const assignedToGame: Question = {
            AND t.answer <> 'declined'`,
 };
 
+/** The signed-in official worked the game or was marked in it, and a report of it was released: the plays explain it. */
+export const workedReleasedGame: Question = {
+  name: 'worked released game',
+  sql: `SELECT FROM report r
+         WHERE r.conference_id = s.conference_id AND r.game_id = $3 AND r.state = 'released'
+           AND (EXISTS (SELECT FROM working_crew_member t
+                         WHERE t.conference_id = r.conference_id AND t.game_id = r.game_id
+                           AND t.person_id = s.person_id)
+             OR EXISTS (SELECT FROM observation t
+                         WHERE t.conference_id = r.conference_id AND t.report_id = r.id
+                           AND t.person_id = s.person_id AND t.removed_at IS NULL))`,
+};
+
 /** The assignment was offered to the signed-in observer, whatever the answer. */
 export const ownsAssignment = theirs('owns assignment', 'observer_assignment', 'observer_id');
 

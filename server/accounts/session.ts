@@ -27,7 +27,7 @@ const day = 24 * 3600;
 export const idleLifetime = 14 * day;
 
 /** However much it is used, a session ends after this long (seconds): the limit of NIST SP 800-63B, section 2.1.3. */
-export const longestLifetime = 30 * day;
+const longestLifetime = 30 * day;
 
 /** Use is noted at most this often (seconds), to spare a write at each request. */
 const renewalInterval = 300;
@@ -147,4 +147,18 @@ export async function endSessionsOf(
 /** Clears out what has expired; without it nothing would be wrong, only large. */
 export async function removeExpiredSessions(db: Queryable): Promise<void> {
   await db.query('DELETE FROM session WHERE expires_at < now()');
+}
+
+/** In how many other places this person is signed in. */
+export async function countOtherSessions(
+  db: Queryable,
+  person: Pick<Session, 'conferenceId' | 'personId'>,
+  token: string,
+): Promise<number> {
+  const { rows } = await db.query<{ others: number }>(
+    `SELECT count(*)::int AS others FROM session
+      WHERE conference_id = $1 AND person_id = $2 AND token_hash <> $3 AND expires_at > now()`,
+    [person.conferenceId, person.personId, tokenHash(token)],
+  );
+  return rows[0]!.others;
 }

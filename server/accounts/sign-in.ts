@@ -4,16 +4,16 @@ import { hashPassword, needsNewHash, passwordMatches, spendAsLongAsACheck } from
 import type { Attempt, SignInLimit } from './sign-in-limit.ts';
 
 /** A person whose e-mail and password were given. In several conferences one e-mail is several people. */
-export type Match = {
+type Match = {
   conferenceId: string;
   conferenceSlug: string;
   conferenceName: string;
   personId: string;
 };
 
-export type Credentials = Attempt & { password: string };
+type Credentials = Attempt & { password: string };
 
-export const wrongCredentials = () =>
+const wrongCredentials = () =>
   new Problem(401, 'Not signed in', 'The e-mail and password do not fit any active account here.');
 
 /**

@@ -7,7 +7,7 @@ import { applicationRoleOf, roleInMigrations } from './application-role.ts';
 import { ensureApplicationRole, takeOverRights } from './sign-in-role.ts';
 import { StartupError } from './startup-error.ts';
 
-export const migrationsFolder = fileURLToPath(new URL('../../prisma/migrations', import.meta.url));
+const migrationsFolder = fileURLToPath(new URL('../../prisma/migrations', import.meta.url));
 
 /** Any constant will do, as long as every starter of this program uses the same one. */
 const lockKey = 7_203_114;

@@ -1,5 +1,5 @@
 /** What keeps the database from doing its work just now; it passes, and the same request may be sent again. */
-export type Trouble = 'away' | 'full';
+type Trouble = 'away' | 'full';
 
 // SQLSTATE (PostgreSQL manual, appendix A): connection exceptions, the server stops or starts, too many connections.
 const away = /^(08...|57P0[1-5]|53300)$/;

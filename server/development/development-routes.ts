@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import { verdicts } from '../patterns/follow-up/follow-up.ts';
 import { seasonOf } from '../schedule/seasons.ts';
 import { followedPoint, followedPoints } from './followed-points.ts';
 import { openPointWithEvidence } from './open-point.ts';
@@ -21,7 +22,7 @@ const besidePeers = z.object({
   pMore: z.number(),
 });
 const side = rate.extend({ rate: z.number(), interval });
-export const pointAnswer = z.object({
+const pointAnswer = z.object({
   id: z.uuid(),
   seasonId: z.uuid(),
   personId: z.uuid(),
@@ -46,21 +47,32 @@ export const pointAnswer = z.object({
       .object({
         before: side,
         after: side.extend({ games: z.number() }),
-        verdict: z.enum(['too early to tell', 'fewer misses', 'no change shown', 'more misses']),
-        pFewer: z.number(),
+        verdict: z.enum(verdicts),
+        reason: z.string().nullable().describe('why it cannot be told'),
+        unchangedRate: z
+          .number()
+          .nullable()
+          .describe(
+            'miss rate likely afterwards had nothing changed, part of a high count taken to be chance',
+          ),
+        pFewer: z.number().describe('one-sided, had nothing changed'),
         pMore: z.number(),
-        targetRate: z.number(),
+        level: z.number().describe('what a p-value has to reach at this look; all looks share 0.05'),
+        looks: z.number().describe('how often it was looked at since'),
+        targetRate: z.number().nullable(),
         opportunitiesNeeded: z.number().nullable(),
       })
       .nullable(),
     season: besidePeers,
     after: besidePeers.nullable(),
-    sinceClosing: besidePeers.extend({ recurs: z.boolean() }).nullable(),
+    sinceClosing: besidePeers
+      .extend({ recurs: z.boolean(), level: z.number(), looks: z.number() })
+      .nullable(),
   }),
 });
 
 /** Development points as JSON; for the coordinator. */
-export async function developmentApi(app: FastifyInstance): Promise<void> {
+export async function developmentRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const { pool } = database;
@@ -82,7 +94,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return followedPoints(pool, app.results, conferenceId, season.id);
+      return followedPoints(database, app.results, conferenceId, season.id);
     },
   );
 
@@ -102,7 +114,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
       const session = sessionOf(request);
       const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
       const id = await openPointWithEvidence(pool, app.results, session, season.id, request.body);
-      return reply.code(201).send(await followedPoint(pool, app.results, session.conferenceId, id));
+      return reply.code(201).send(await followedPoint(database, app.results, session.conferenceId, id));
     },
   );
 
@@ -110,7 +122,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     '/api/development-points/:pointId',
     { config, schema: { tags, summary: 'One development point', params, response: { 200: pointAnswer } } },
     async (request) =>
-      followedPoint(pool, app.results, sessionOf(request).conferenceId, request.params.pointId),
+      followedPoint(database, app.results, sessionOf(request).conferenceId, request.params.pointId),
   );
 
   routes.post(
@@ -130,7 +142,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
       await noteStep(pool, session, request.params.pointId, request.body);
       return reply
         .code(201)
-        .send(await followedPoint(pool, app.results, session.conferenceId, request.params.pointId));
+        .send(await followedPoint(database, app.results, session.conferenceId, request.params.pointId));
     },
   );
 
@@ -148,7 +160,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const session = sessionOf(request);
       await removeStep(pool, session, request.params.pointId, request.params.stepId);
-      return followedPoint(pool, app.results, session.conferenceId, request.params.pointId);
+      return followedPoint(database, app.results, session.conferenceId, request.params.pointId);
     },
   );
 
@@ -163,7 +175,7 @@ export async function developmentApi(app: FastifyInstance): Promise<void> {
         const session = sessionOf(request);
         const { pointId } = request.params as { pointId: string };
         await turnPoint(pool, session, pointId, to, request.body);
-        return followedPoint(pool, app.results, session.conferenceId, pointId);
+        return followedPoint(database, app.results, session.conferenceId, pointId);
       },
     );
   }

@@ -1,45 +1,70 @@
 import type pg from 'pg';
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
+import type { Database } from '../database/database.ts';
+import type { Prisma } from '../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
 import type { DevelopmentPoint, DevelopmentStep, NewPoint, NewStep, StepKind, Turn } from './point.ts';
 
-const points = `
-  SELECT p.id, p.season_id AS "seasonId", p.person_id AS "personId", p.position, p.duty_key AS "dutyKey",
-         p.situation_cut AS "situationCut", p.state,
-         (SELECT jsonb_agg(jsonb_build_object('id', s.id, 'kind', s.kind, 'happenedOn', s.happened_on, 'text', s.text,
-                   'shared', s.shared, 'madeBy', s.made_by, 'madeAt', s.made_at AT TIME ZONE 'UTC') ORDER BY s.happened_on, s.made_at, s.id)
-            FROM development_step s WHERE s.conference_id = p.conference_id AND s.point_id = p.id) AS steps
-    FROM development_point p`;
+const withSteps = {
+  steps: { orderBy: [{ happenedOn: 'asc' }, { madeAt: 'asc' }, { id: 'asc' }] },
+} satisfies Prisma.DevelopmentPointInclude;
+
+type PointRow = Prisma.DevelopmentPointGetPayload<{ include: typeof withSteps }>;
+
+const asPoint = ({
+  id,
+  seasonId,
+  personId,
+  dutyKey,
+  situationCut,
+  steps,
+  ...row
+}: PointRow): DevelopmentPoint => ({
+  id,
+  seasonId,
+  personId,
+  position: row.position as DevelopmentPoint['position'],
+  dutyKey,
+  situationCut,
+  state: row.state as DevelopmentPoint['state'],
+  steps: steps.map(({ conferenceId: _, pointId: __, ...step }) => ({
+    ...step,
+    kind: step.kind as StepKind,
+    happenedOn: step.happenedOn.toISOString().slice(0, 10),
+    madeAt: step.madeAt.toISOString(),
+  })),
+});
 
 /** A season's points, of everybody or of one official: open ones first, then by when they were opened. */
 export async function readPoints(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   seasonId: string,
   personId: string | null = null,
 ): Promise<DevelopmentPoint[]> {
-  const { rows } = await db.query<DevelopmentPoint>(
-    `${points} WHERE p.conference_id = $1 AND p.season_id = $2 AND ($3::uuid IS NULL OR p.person_id = $3)
-      ORDER BY p.state = 'closed', p.created_at, p.id`,
-    [conferenceId, seasonId, personId],
-  );
-  return rows;
+  const rows = await prisma.developmentPoint.findMany({
+    where: { conferenceId, seasonId, ...(personId === null ? {} : { personId }) },
+    // In words, "open" comes after "closed".
+    orderBy: [{ state: 'desc' }, { createdAt: 'asc' }, { id: 'asc' }],
+    include: withSteps,
+  });
+  return rows.map(asPoint);
 }
 
 /** @throws Problem 404 when the conference has no such point. */
 export async function readPoint(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   pointId: string,
 ): Promise<DevelopmentPoint> {
-  const { rows } = await db.query<DevelopmentPoint>(`${points} WHERE p.conference_id = $1 AND p.id = $2`, [
-    conferenceId,
-    pointId,
-  ]);
-  if (!rows[0]) throw notFound('development point');
-  return rows[0];
+  const row = await prisma.developmentPoint.findUnique({
+    where: { conferenceId_id: { conferenceId, id: pointId } },
+    include: withSteps,
+  });
+  if (!row) throw notFound('development point');
+  return asPoint(row);
 }
 
 /**

@@ -1,15 +1,19 @@
+import { positionsOf, whoCovers } from '../football/crews.ts';
 import { type Condition, findExamplePlay } from '../football/example-play.ts';
 import type { Play } from '../football/play.ts';
-import { type SituationKey, situationOf } from '../football/situations/index.ts';
+import { crewSizes } from '../football/positions.ts';
+import { usualPractices } from '../football/practices.ts';
+import { openUntilLogged, type SituationKey, situationOf } from '../football/situations/index.ts';
 import { not, or } from '../football/three-valued.ts';
-import type { Duty } from './duty.ts';
-import { selectorOf } from './selectors.ts';
+import { crewOnField } from '../football/zones/crew-on-field.ts';
+import { type Duty, namedPositions } from './duty.ts';
+import { selectorOf } from './selectors/index.ts';
 
 type Trigger = Pick<Duty, 'allOf' | 'anyOf' | 'unless'>;
-type Applies = Trigger & Pick<Duty, 'positions' | 'instead' | 'who'>;
+type Applies = Trigger & Pick<Duty, 'positions' | 'instead' | 'who'> & Partial<Pick<Duty, 'crewSizes'>>;
 
 const holds = (key: SituationKey): Condition => {
-  const { reads, decide } = situationOf(key);
+  const { reads, decide } = openUntilLogged(situationOf(key));
   return { reads, holds: decide };
 };
 
@@ -20,10 +24,15 @@ const fails = (key: SituationKey): Condition => {
 
 function somebodyOwes(duty: Applies): Condition {
   const selector = selectorOf(duty.who);
-  const named = [...new Set([...duty.positions, ...duty.instead.flatMap((other) => other.positions)])];
+  const asked = (duty.crewSizes ?? crewSizes).flatMap((size) => {
+    const present = new Set(positionsOf(size));
+    const field = crewOnField([...present], usualPractices);
+    const owing = new Set(namedPositions(duty, size).flatMap((named) => whoCovers(named, present)));
+    return [...owing].map((position) => ({ position, field }));
+  });
   return {
     reads: selector.reads,
-    holds: (play) => or(...named.map((position) => selector.selects(position, play))),
+    holds: (play) => or(...asked.map(({ position, field }) => selector.selects(position, play, field))),
   };
 }
 

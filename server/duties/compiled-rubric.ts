@@ -1,10 +1,17 @@
 import { positionsOf, whoCovers } from '../football/crews.ts';
 import type { Play, PlayKind } from '../football/play.ts';
 import { type CrewSize, type Position, positions } from '../football/positions.ts';
-import { type Situation, type SituationKey, situationOf } from '../football/situations/index.ts';
-import type { Truth } from '../football/three-valued.ts';
+import { type Practices, usualPractices } from '../football/practices.ts';
+import {
+  openUntilLogged,
+  type Situation,
+  type SituationKey,
+  situationOf,
+} from '../football/situations/index.ts';
+import { or, type Truth } from '../football/three-valued.ts';
+import { type CrewOnField, crewOnField } from '../football/zones/crew-on-field.ts';
 import { type Duty, namedPositions } from './duty.ts';
-import { type Selector, selectorOf } from './selectors.ts';
+import { type Selector, selectorOf } from './selectors/index.ts';
 
 /** Who really works a game: its crew size and the positions that are filled. */
 export interface CrewAtWork {
@@ -17,7 +24,7 @@ export function fullCrew(size: CrewSize): CrewAtWork {
 }
 
 /** One position's share of a duty in a given crew: who is named, and who owes it there. */
-export interface Share {
+interface Share {
   readonly named: Position;
   readonly owedBy: readonly Position[];
 }
@@ -25,6 +32,8 @@ export interface Share {
 export interface CompiledDuty {
   readonly duty: Duty;
   readonly selector: Selector;
+  /** The selector's number among those of this rubric; 0 is `each`, which asks nothing. */
+  readonly selectorNumber: number;
   /** Numbers of situations in `CompiledRubric.situations`. */
   readonly allOf: readonly number[];
   readonly anyOf: readonly number[];
@@ -35,19 +44,24 @@ export interface CompiledDuty {
 export interface CompiledRubric {
   readonly duties: readonly CompiledDuty[];
   readonly situations: readonly Situation[];
+  readonly practices: Practices;
+  readonly fieldByCrew: Map<number, CrewOnField>;
   readonly sharesByCrew: Map<number, readonly (readonly Share[])[]>;
   readonly candidatesByCrew: Map<number, Partial<Record<PlayKind, readonly Candidate[]>>>;
 }
 
 /** A duty that a play of some kind may give in some crew. */
-export interface Candidate {
+interface Candidate {
   readonly number: number;
   readonly compiled: CompiledDuty;
   readonly shares: readonly Share[];
 }
 
-/** Compile once per rubric version, then use for every play. */
-export function compileRubric(duties: readonly Duty[]): CompiledRubric {
+/** Compile once per rubric version, with the practices kept beside it, then use for every play. */
+export function compileRubric(
+  duties: readonly Duty[],
+  practices: Practices = usualPractices,
+): CompiledRubric {
   const numbers = new Map<SituationKey, number>();
   const numberOf = (key: SituationKey) => {
     const known = numbers.get(key);
@@ -55,9 +69,17 @@ export function compileRubric(duties: readonly Duty[]): CompiledRubric {
     numbers.set(key, numbers.size);
     return numbers.size - 1;
   };
+  const selectorNumbers = new Map<string, number>([['each', 0]]);
+  const selectorNumberOf = (key: string) => {
+    const known = selectorNumbers.get(key);
+    if (known !== undefined) return known;
+    selectorNumbers.set(key, selectorNumbers.size);
+    return selectorNumbers.size - 1;
+  };
   const compiled = duties.map((duty) => ({
     duty,
     selector: selectorOf(duty.who),
+    selectorNumber: selectorNumberOf(duty.who),
     allOf: duty.allOf.map(numberOf),
     anyOf: duty.anyOf.map(numberOf),
     unless: duty.unless.map(numberOf),
@@ -65,6 +87,8 @@ export function compileRubric(duties: readonly Duty[]): CompiledRubric {
   return {
     duties: compiled,
     situations: [...numbers.keys()].map(situationOf),
+    practices,
+    fieldByCrew: new Map(),
     sharesByCrew: new Map(),
     candidatesByCrew: new Map(),
   };
@@ -83,6 +107,17 @@ export function sharesIn(rubric: CompiledRubric, crew: CrewAtWork): readonly (re
   );
   rubric.sharesByCrew.set(makeUp, shares);
   return shares;
+}
+
+/** Who stands where in this crew; worked out once per make-up of a crew. */
+export function fieldOf(rubric: CompiledRubric, crew: CrewAtWork): CrewOnField {
+  const makeUp = makeUpOf(crew);
+  let field = rubric.fieldByCrew.get(makeUp);
+  if (field === undefined) {
+    field = crewOnField(crew.present, rubric.practices);
+    rubric.fieldByCrew.set(makeUp, field);
+  }
+  return field;
 }
 
 /** Size and filled positions as one number. */
@@ -106,23 +141,39 @@ export function candidatesIn(rubric: CompiledRubric, crew: CrewAtWork, kind: Pla
   const known = byKind[kind];
   if (known !== undefined) return known;
   const shares = sharesIn(rubric, crew);
-  const situations = new SituationsOfPlay(rubric);
+  const situations = new SituationsOfPlay({ ...rubric, situations: rubric.situations.map(openUntilLogged) });
   situations.turnTo({ kind } as Play);
   const candidates = rubric.duties
     .map((compiled, number) => ({ number, compiled, shares: shares[number]! }))
-    .filter((candidate) => candidate.shares.length > 0 && situations.trigger(candidate.compiled) !== false);
+    .filter(
+      ({ compiled, shares: some }) =>
+        compiled.duty.per === 'play' && some.length > 0 && situations.trigger(compiled) !== false,
+    );
   byKind[kind] = candidates;
   return candidates;
 }
 
-/** Answers every situation of a rubric on one play, each worked out at most once. */
+const positionNumbers = Object.fromEntries(positions.map((position, number) => [position, number])) as Record<
+  Position,
+  number
+>;
+
+const truths = [false, true, 'unknown'] as const;
+/** What an answer is kept as; 0 is none yet. */
+const kept = (truth: Truth) => (truth === 'unknown' ? 3 : truth ? 2 : 1);
+
+/** Answers every situation of a rubric on one play, and whose each selector says it is, each worked out at most once. */
 export class SituationsOfPlay {
   private readonly answers: (Truth | undefined)[];
   private readonly rubric: CompiledRubric;
   private play: Play | undefined;
+  /** By selector and position. */
+  private readonly selected: Uint8Array;
 
   constructor(rubric: CompiledRubric) {
     this.rubric = rubric;
+    const selectors = rubric.duties.reduce((most, duty) => Math.max(most, duty.selectorNumber), 0) + 1;
+    this.selected = new Uint8Array(selectors * positions.length);
     this.answers = new Array(rubric.situations.length).fill(undefined);
   }
 
@@ -130,6 +181,18 @@ export class SituationsOfPlay {
   turnTo(play: Play): void {
     this.play = play;
     this.answers.fill(undefined);
+    this.selected.fill(0);
+  }
+
+  /** Does this official owe the duty, its situations holding? Within one play always asked with the same crew. */
+  selects(duty: CompiledDuty, position: Position, field: CrewOnField): Truth {
+    if (duty.selectorNumber === 0) return true;
+    const at = duty.selectorNumber * positions.length + positionNumbers[position];
+    const known = this.selected[at]!;
+    if (known !== 0) return truths[known - 1]!;
+    const found = duty.selector.selects(position, this.play!, field);
+    this.selected[at] = kept(found);
+    return found;
   }
 
   private answer(situation: number): Truth {
@@ -138,6 +201,38 @@ export class SituationsOfPlay {
     const found = this.rubric.situations[situation]!.decide(this.play!);
     this.answers[situation] = found;
     return found;
+  }
+
+  /**
+   * What keeps this official from owing the duty on this play, one bit for each of its parts (each situation named, the
+   * group of which one is enough, and whose it is): what failed, and what is not known.
+   */
+  parts(duty: CompiledDuty, position: Position, field: CrewOnField): { failed: number; open: number } {
+    let failed = 0;
+    let open = 0;
+    let bit = 1;
+    for (const situation of duty.allOf) {
+      const answer = this.answer(situation);
+      if (answer === false) failed |= bit;
+      else if (answer === 'unknown') open |= bit;
+      bit <<= 1;
+    }
+    for (const situation of duty.unless) {
+      const answer = this.answer(situation);
+      if (answer === true) failed |= bit;
+      else if (answer === 'unknown') open |= bit;
+      bit <<= 1;
+    }
+    if (duty.anyOf.length > 0) {
+      const any = or(...duty.anyOf.map((situation) => this.answer(situation)));
+      if (any === false) failed |= bit;
+      else if (any === 'unknown') open |= bit;
+      bit <<= 1;
+    }
+    const selected = this.selects(duty, position, field);
+    if (selected === false) failed |= bit;
+    else if (selected === 'unknown') open |= bit;
+    return { failed, open };
   }
 
   /** Do the situations that trigger this duty hold? */

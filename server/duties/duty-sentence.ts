@@ -1,7 +1,7 @@
 import { type CrewSize, crewSizes, type Position, positions } from '../football/positions.ts';
 import { type SituationKey, situationOf } from '../football/situations/index.ts';
 import type { Duty } from './duty.ts';
-import { selectorOf } from './selectors.ts';
+import { selectorOf } from './selectors/index.ts';
 
 /** `a, b and c` */
 export function listInWords(items: readonly string[], last: 'and' | 'or' = 'and'): string {
@@ -12,7 +12,7 @@ export function listInWords(items: readonly string[], last: 'and' | 'or' = 'and'
 const clauses = (keys: readonly SituationKey[]) => keys.map((key) => situationOf(key).clause);
 
 /** `it is a run and the play goes to a side, unless a team scores`; without the leading "when". */
-export function triggerInWords(duty: Pick<Duty, 'allOf' | 'anyOf' | 'unless'>): string {
+function triggerInWords(duty: Pick<Duty, 'allOf' | 'anyOf' | 'unless'>): string {
   const parts = clauses(duty.allOf);
   if (duty.anyOf.length > 0) {
     const any = listInWords(clauses(duty.anyOf), 'or');
@@ -42,19 +42,21 @@ function whoIs(named: readonly Position[], who: Duty['who']): string {
 }
 
 /** `` for every size, else ` in a crew of 7 or 8` */
-export function sizesInWords(sizes: readonly CrewSize[]): string {
+function sizesInWords(sizes: readonly CrewSize[]): string {
   if (sizes.length === crewSizes.length) return '';
   return ` in a crew of ${listInWords([...sizes].sort((a, b) => a - b).map(String), 'or')}`;
 }
 
 /**
  * A duty as one plain sentence: "When the ball is snapped ..., the wing on the side the play goes to is expected
- * to ...".
+ * to ..."; a duty of the whole game begins with "Over the whole game".
  */
 export function dutySentence(duty: Duty): string {
   const others = duty.instead
     .map(({ crewSize, positions: named }) => `; in a crew of ${crewSize}, ${whoIs(named, duty.who)}`)
     .join('');
   const expected = duty.expected.replace(/\.$/, '');
+  if (duty.per === 'game')
+    return `Over the whole game, ${whoIs(duty.positions, duty.who)} expected${sizesInWords(duty.crewSizes)} to ${expected}${others}.`;
   return `When ${triggerInWords(duty)}, ${whoIs(duty.positions, duty.who)} expected${sizesInWords(duty.crewSizes)} to ${expected}${others}.`;
 }

@@ -3,9 +3,10 @@ import { positionsOf } from '../football/crews.ts';
 import { type CrewSize, crewSizes, positions } from '../football/positions.ts';
 import { situationKeys } from '../football/situations/index.ts';
 import { typedText } from '../text/typed-text.ts';
-import { selectorKeys } from './selectors.ts';
+import { selectorKeys } from './selectors/index.ts';
 
 export const dutyCategories = [
+  'before the snap',
   'spotting',
   'ending the play',
   'goal line',
@@ -16,6 +17,7 @@ export const dutyCategories = [
   'loose ball',
   'fouls and administration',
   'conduct',
+  'over the game',
   'calls',
 ] as const;
 export type DutyCategory = (typeof dutyCategories)[number];
@@ -42,6 +44,8 @@ export const dutySchema = z.strictObject({
     .max(60),
   title: typedText({ least: 3, most: 80, tooShort: 'give the duty a title' }),
   category: z.enum(dutyCategories),
+  /** Owed on each play that its situations give, or once in a game by each of its positions. */
+  per: z.enum(['play', 'game']).default('play'),
   /** Completes "is expected to ...". */
   expected: typedText({ least: 3, most: 300, tooShort: 'say what is expected' }),
   /** Whose duty it is in a full crew. Where a crew has no such position, who covers for it owes the duty. */

@@ -1,16 +1,10 @@
 /** What an observer saw of a mechanics duty. Spelled out everywhere: database, API, pages, letters. */
-export const mechanicsFindings = ['done', 'missed', 'model', 'not seen'] as const;
-export type MechanicsFinding = (typeof mechanicsFindings)[number];
+const mechanicsFindings = ['done', 'missed', 'model', 'not seen'] as const;
+type MechanicsFinding = (typeof mechanicsFindings)[number];
 
 /** What an observer judged of a call or a decision not to call. */
-export const callFindings = [
-  'right call',
-  'right no-call',
-  'wrong call',
-  'missed foul',
-  'cannot tell',
-] as const;
-export type CallFinding = (typeof callFindings)[number];
+const callFindings = ['right call', 'right no-call', 'wrong call', 'missed foul', 'cannot tell'] as const;
+type CallFinding = (typeof callFindings)[number];
 
 export type Finding = MechanicsFinding | CallFinding;
 export const findings: readonly Finding[] = [...mechanicsFindings, ...callFindings];
@@ -21,7 +15,7 @@ export function findingsOf(gradedAs: 'mechanics' | 'call' | null): readonly Find
 }
 
 /** Met, not met, or outside the denominator (the observer could not tell). */
-export type FindingEffect = 'met' | 'not met' | 'not counted';
+type FindingEffect = 'met' | 'not met' | 'not counted';
 
 const effects: Readonly<Record<Finding, FindingEffect>> = {
   done: 'met',

@@ -1,7 +1,14 @@
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
 import type { Truth } from '../football/three-valued.ts';
-import { type CompiledRubric, type CrewAtWork, candidatesIn, SituationsOfPlay } from './compiled-rubric.ts';
+import {
+  type CompiledRubric,
+  type CrewAtWork,
+  candidatesIn,
+  fieldOf,
+  SituationsOfPlay,
+  sharesIn,
+} from './compiled-rubric.ts';
 import type { Duty } from './duty.ts';
 
 export { type CompiledRubric, type CrewAtWork, compileRubric, fullCrew } from './compiled-rubric.ts';
@@ -15,9 +22,43 @@ export interface Opportunity {
 }
 
 /**
- * Calls `found` for every opportunity on a play, once per position and duty. An unknown situation or an unknown
- * side makes none: it is never guessed. Allocates nothing per play when `scratch` is passed on.
+ * Calls `found` once for every position and duty that a play gives (`true`) or may give (`'unknown'`: what is not
+ * logged leaves it open). Allocates nothing per play when `scratch` is passed on.
  */
+export function forEachChance(
+  play: Play,
+  crew: CrewAtWork,
+  rubric: CompiledRubric,
+  found: (
+    position: Position,
+    duty: Duty,
+    named: Position,
+    dutyNumber: number,
+    owed: Exclude<Truth, false>,
+  ) => void,
+  scratch: SituationsOfPlay = new SituationsOfPlay(rubric),
+): void {
+  scratch.turnTo(play);
+  const field = fieldOf(rubric, crew);
+  for (const { number, compiled, shares } of candidatesIn(rubric, crew, play.kind)) {
+    const trigger = scratch.trigger(compiled);
+    if (trigger === false) continue;
+    let asked = 0; // positions found already for this duty, one bit each: a cover may stand in for two
+    for (const { named, owedBy } of shares) {
+      for (const position of owedBy) {
+        const bit = positionBit[position];
+        if ((asked & bit) !== 0) continue;
+        const selected = scratch.selects(compiled, position, field);
+        if (selected === false) continue;
+        asked |= bit;
+        const owed = trigger === true && selected === true ? true : 'unknown';
+        found(position, compiled.duty, named, number, owed);
+      }
+    }
+  }
+}
+
+/** Calls `found` for every opportunity on a play: an unknown situation or side makes none, it is never guessed. */
 export function forEachOpportunity(
   play: Play,
   crew: CrewAtWork,
@@ -25,20 +66,31 @@ export function forEachOpportunity(
   found: (position: Position, duty: Duty, named: Position, dutyNumber: number) => void,
   scratch: SituationsOfPlay = new SituationsOfPlay(rubric),
 ): void {
-  scratch.turnTo(play);
-  for (const { number, compiled, shares } of candidatesIn(rubric, crew, play.kind)) {
-    if (scratch.trigger(compiled) !== true) continue;
-    let owing = 0; // positions found already for this duty, one bit each: a cover may stand in for two
-    for (const { named, owedBy } of shares) {
-      if (compiled.selector.selects(named, play) !== true) continue;
-      for (const position of owedBy) {
-        const bit = positionBit[position];
-        if ((owing & bit) !== 0) continue;
-        owing |= bit;
-        found(position, compiled.duty, named, number);
-      }
-    }
-  }
+  forEachChance(
+    play,
+    crew,
+    rubric,
+    (position, duty, named, dutyNumber, owed) => {
+      if (owed === true) found(position, duty, named, dutyNumber);
+    },
+    scratch,
+  );
+}
+
+/**
+ * Calls `found` for every duty that is owed once in a game, for each position at work that the duty names. Nobody
+ * covers here: who is not there has no appearance to mark.
+ */
+export function forEachGameOpportunity(
+  crew: CrewAtWork,
+  rubric: CompiledRubric,
+  found: (position: Position, duty: Duty, dutyNumber: number) => void,
+): void {
+  const shares = sharesIn(rubric, crew);
+  rubric.duties.forEach(({ duty }, number) => {
+    if (duty.per !== 'game') return;
+    for (const { named } of shares[number]!) if (crew.present.includes(named)) found(named, duty, number);
+  });
 }
 
 const positionBit: Readonly<Record<Position, number>> = {

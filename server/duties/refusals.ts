@@ -8,7 +8,7 @@ export interface Refusal {
   readonly reason: string;
 }
 
-export type DutyCheck =
+type DutyCheck =
   | { readonly ok: true; readonly duty: Duty }
   | { readonly ok: false; readonly refusals: readonly Refusal[] };
 
@@ -33,7 +33,14 @@ export function checkDuty(input: unknown): DutyCheck {
 /** What is wrong with a duty as a whole, each part being right. */
 export function refusalsOf(duty: Duty): Refusal[] {
   const refusals: Refusal[] = [];
-  if (duty.allOf.length + duty.anyOf.length === 0) {
+  if (duty.per === 'game') {
+    for (const field of ['allOf', 'anyOf', 'unless'] as const) {
+      if (duty[field].length > 0)
+        refusals.push({ field, reason: 'leave it empty: a duty of the whole game has no situations' });
+    }
+    if (duty.who !== 'each')
+      refusals.push({ field: 'who', reason: 'a duty of the whole game is owed by each of its positions' });
+  } else if (duty.allOf.length + duty.anyOf.length === 0) {
     refusals.push({ field: 'allOf', reason: 'name at least one situation that triggers the duty' });
   }
   for (const position of positionsNoCrewHas(duty)) {
@@ -51,7 +58,7 @@ export function refusalsOf(duty: Duty): Refusal[] {
       refusals.push({ field: 'instead', reason: `crew size ${size} is not among the duty's crew sizes` });
     }
   }
-  const contradiction = whyNeverApplies(duty);
+  const contradiction = duty.per === 'game' ? undefined : whyNeverApplies(duty);
   if (contradiction !== undefined)
     refusals.push({ field: 'allOf', reason: `the duty can never apply: ${contradiction}` });
   return refusals;

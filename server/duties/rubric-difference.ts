@@ -1,15 +1,15 @@
 import { situationOf } from '../football/situations/index.ts';
 import type { Duty } from './duty.ts';
-import { selectorOf } from './selectors.ts';
+import { selectorOf } from './selectors/index.ts';
 
 /** One part of a duty that is another in the later version, in words. */
-export interface ChangedPart {
+interface ChangedPart {
   readonly part: string;
   readonly before: string;
   readonly after: string;
 }
 
-export interface DutyDifference {
+interface DutyDifference {
   readonly key: string;
   readonly title: string;
   readonly kind: 'added' | 'removed' | 'changed';
@@ -23,6 +23,7 @@ const clauses = (keys: Duty['allOf']) => list(keys.map((key) => situationOf(key)
 const parts: readonly { part: string; inWords: (duty: Duty) => string }[] = [
   { part: 'title', inWords: (duty) => duty.title },
   { part: 'category', inWords: (duty) => duty.category },
+  { part: 'owed', inWords: (duty) => (duty.per === 'game' ? 'once a game' : 'on each play that gives it') },
   { part: 'what is expected', inWords: (duty) => duty.expected },
   { part: 'positions', inWords: (duty) => list(duty.positions) },
   { part: 'crew sizes', inWords: (duty) => list(duty.crewSizes) },

@@ -4,18 +4,25 @@ import type { Position } from '../football/positions.ts';
 import { explain } from '../football/situations/explain.ts';
 import { type SituationKey, situationOf } from '../football/situations/index.ts';
 import { or, type Truth } from '../football/three-valued.ts';
-import { type CompiledDuty, type CompiledRubric, type CrewAtWork, sharesIn } from './compiled-rubric.ts';
+import type { CrewOnField } from '../football/zones/crew-on-field.ts';
+import {
+  type CompiledDuty,
+  type CompiledRubric,
+  type CrewAtWork,
+  fieldOf,
+  sharesIn,
+} from './compiled-rubric.ts';
 import type { Duty } from './duty.ts';
 import { triggerOf } from './opportunities.ts';
 
-export interface FactInWords {
+interface FactInWords {
   readonly fact: Fact;
   readonly name: string;
   readonly value: string;
 }
 
 /** One part of the reason: a situation that held (or did not), or which side the duty fell to. */
-export interface Reason {
+interface Reason {
   /** `all`: had to be true; `any`: one of several; `unless`: had to be false; `who`: whose it was. */
   readonly part: 'all' | 'any' | 'unless' | 'who';
   readonly clause: string;
@@ -26,7 +33,7 @@ export interface Reason {
   readonly missing: readonly FactInWords[];
 }
 
-export interface OwedDuty {
+interface OwedDuty {
   readonly position: Position;
   readonly coversFor?: Position;
   readonly duty: Duty;
@@ -34,7 +41,7 @@ export interface OwedDuty {
 }
 
 /** A duty that may have applied: nobody can say, because facts were not logged. */
-export interface UndecidedDuty {
+interface UndecidedDuty {
   readonly duty: Duty;
   readonly positions: readonly Position[];
   readonly missing: readonly FactInWords[];
@@ -48,17 +55,19 @@ export interface WhoOwedWhat {
 /** Everything owed on one play with the facts that decided it, and what stayed open and why. */
 export function whoOwedWhat(play: Play, crew: CrewAtWork, rubric: CompiledRubric): WhoOwedWhat {
   const shares = sharesIn(rubric, crew);
+  const field = fieldOf(rubric, crew);
   const owed: OwedDuty[] = [];
   const undecided: UndecidedDuty[] = [];
   rubric.duties.forEach((compiled, number) => {
+    if (compiled.duty.per === 'game') return;
     const trigger = triggerOf(play, rubric, number);
     if (trigger === false) return;
     const open = new Set<Position>();
     const taken = new Set<Position>();
     for (const { named, owedBy } of shares[number]!) {
-      const selected = compiled.selector.selects(named, play);
-      if (selected === false) continue;
       for (const position of owedBy) {
+        const selected = compiled.selector.selects(position, play, field);
+        if (selected === false) continue;
         if (trigger !== true || selected !== true) {
           open.add(position);
           continue;
@@ -69,14 +78,13 @@ export function whoOwedWhat(play: Play, crew: CrewAtWork, rubric: CompiledRubric
           position,
           ...(named === position ? {} : { coversFor: named }),
           duty: compiled.duty,
-          why: [...triggerReasons(compiled, play), ...whoReasons(compiled, play, [named])],
+          why: [...triggerReasons(compiled, play), ...whoReasons(compiled, play, [position], field)],
         });
       }
     }
     const stillOpen = [...open].filter((position) => !taken.has(position));
     if (stillOpen.length > 0) {
-      const named = shares[number]!.map((share) => share.named);
-      const reasons = [...triggerReasons(compiled, play), ...whoReasons(compiled, play, named)];
+      const reasons = [...triggerReasons(compiled, play), ...whoReasons(compiled, play, stillOpen, field)];
       undecided.push({ duty: compiled.duty, positions: stillOpen, missing: missingIn(reasons) });
     }
   });
@@ -98,13 +106,18 @@ function triggerReasons({ duty }: CompiledDuty, play: Play): Reason[] {
   ];
 }
 
-function whoReasons({ selector }: CompiledDuty, play: Play, named: readonly Position[]): Reason[] {
+function whoReasons(
+  { selector }: CompiledDuty,
+  play: Play,
+  asked: readonly Position[],
+  field: CrewOnField,
+): Reason[] {
   if (selector.key === 'each') return [];
   const { truth, decidedBy, missing } = explain(
-    (seen) => or(...named.map((position) => selector.selects(position, seen))),
+    (seen) => or(...asked.map((position) => selector.selects(position, seen, field))),
     play,
   );
-  // Officials in the middle of the field are near every side: no fact of the play decided that.
+  // Where somebody stands by the alignment alone, no fact of the play decided that.
   if (truth === true && decidedBy.length === 0) return [];
   return [
     {

@@ -8,11 +8,18 @@ export const factNames: Readonly<Record<Fact, string>> = {
   spot: 'spot of the snap or kick',
   quarter: 'quarter',
   clockSeconds: 'game clock',
+  clockAbout: 'game clock, about',
   down: 'down',
   distance: 'distance',
+  offense: 'team with the ball',
+  snapSide: 'side the ball was put in play on',
+  strongSide: 'side with more receivers',
+  shift: 'shift',
+  snapFor: 'what the snap was for',
   hurryUp: 'hurry-up',
   offenseSubstituted: 'offense substituted',
   motion: 'motion',
+  motionFrom: 'where the motion came from',
   playSide: 'side the play goes to',
   carrier: 'ball carrier',
   passResult: 'pass',
@@ -24,9 +31,18 @@ export const factNames: Readonly<Record<Fact, string>> = {
   backwardPass: 'backward pass',
   drivenBack: 'runner driven back',
   looseBall: 'loose ball',
+  looseBallSpot: 'where the ball came loose',
+  looseBallSide: 'side where the ball came loose',
+  recoveredBy: 'loose ball recovered by',
   fumbleOrDown: 'fumble or down in question',
   pile: 'pile on the ball',
   kickResult: 'kick',
+  kickTo: 'where the kick came down',
+  kickSide: 'side the kick came down on',
+  kickCrossed: 'kick crossed the neutral zone',
+  kickTouchedBy: 'kick touched by',
+  fairCatchSignal: 'fair-catch signal',
+  momentum: 'carried into the own end zone by momentum',
   onside: 'short kick on purpose',
   firstTouching: 'first touching by the kicking team',
   tryBy: 'try by',
@@ -34,6 +50,9 @@ export const factNames: Readonly<Record<Fact, string>> = {
   endSide: 'side where the ball is dead',
   outOfBounds: 'out of bounds',
   endedBy: 'play ended by',
+  yardsFromSideline: 'yards from the nearer sideline',
+  ruledBy: 'ruled by',
+  rulingsDiffered: 'rulings differed',
   lineToGainInQuestion: 'line to gain in question',
   measured: 'measured',
   score: 'score',
@@ -44,12 +63,25 @@ export const factNames: Readonly<Record<Fact, string>> = {
   injury: 'injury',
   confrontation: 'confrontation',
   coachDispute: 'coach dispute',
+  ejection: 'disqualification',
   timeout: 'time-out',
+  timeoutBy: 'whose time-out',
   clockAfter: 'game clock after the play',
+  clockStoppedFor: 'what stopped the clock',
+  clockStoppedBy: 'who stopped the clock',
+  clockStartsOn: 'the clock starts on the',
+  tenSecondRunoff: 'ten-second runoff in question',
+  inadvertentWhistle: 'inadvertent whistle',
+  replay: 'replay review',
 };
 
-/** `own 35`, `midfield`, `opponent's 12`, `own goal line`. From the offense's own goal line, 0..100. */
+/**
+ * `own 35`, `midfield`, `opponent's 12`, `own goal line`, `4 behind the opponent's goal line`. From the offense's own
+ * goal line: 0..100 is the field between the goal lines.
+ */
 export function yardLineInWords(yards: number): string {
+  if (yards < 0) return `${-yards} behind the own goal line`;
+  if (yards > 100) return `${yards - 100} behind the opponent's goal line`;
   if (yards === 0) return 'own goal line';
   if (yards === 100) return "opponent's goal line";
   if (yards === 50) return 'midfield';
@@ -69,11 +101,14 @@ export function factValueInWords(play: Play, fact: Fact): string {
   switch (fact) {
     case 'spot':
     case 'endSpot':
+    case 'looseBallSpot':
+    case 'kickTo':
       return yardLineInWords(value as number);
     case 'catchDepth':
     case 'throwDepth':
       return fromNeutralZone(value as number);
     case 'clockSeconds':
+    case 'clockAbout':
       return clockInWords(value as number);
     case 'fouls':
       return foulsToText(play.fouls!);

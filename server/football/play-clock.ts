@@ -1,4 +1,4 @@
-import type { Play } from './play.ts';
+import type { Fact, Play } from './play.ts';
 import { and, atLeast, isOneOf, isTrue, not, or, type Truth } from './three-valued.ts';
 
 /** Seconds on the play clock after an ordinary play, and after an administrative stop. Common practice, no source. */
@@ -9,9 +9,22 @@ function foulOnPlay(play: Play): Truth {
   return atLeast(play.fouls?.length, 1);
 }
 
+/** Every fact that `needsAdministrativePlayClock` may read. */
+export const playClockFacts = [
+  'kind',
+  'score',
+  'turnover',
+  'timeout',
+  'measured',
+  'injury',
+  'fouls',
+  'helmetOff',
+  'helmetOffByFoul',
+] as const satisfies readonly Fact[];
+
 /**
  * Does the referee wind a 25-second play clock after this play (penalty, score, change of possession, kick,
- * time-out, helmet off), or does the 40-second one start by itself? Common practice, no source.
+ * time-out, injury, helmet off), or does the 40-second one start by itself? Common practice, no source.
  */
 export function needsAdministrativePlayClock(play: Play): Truth {
   return or(
@@ -20,6 +33,7 @@ export function needsAdministrativePlayClock(play: Play): Truth {
     isOneOf(play.turnover, 'interception', 'fumble', 'downs'),
     isOneOf(play.timeout, 'team', 'official'),
     isTrue(play.measured),
+    isTrue(play.injury),
     foulOnPlay(play),
     and(isTrue(play.helmetOff), not(isTrue(play.helmetOffByFoul))),
   );

@@ -1,6 +1,7 @@
+import { foulNames } from './foul-names.ts';
 import { type Foul, foulOutcomes } from './fouls.ts';
 import type { Play } from './play.ts';
-import { type Fact, playKinds } from './play.ts';
+import { clockStops, type Fact, playKinds } from './play.ts';
 import { positions } from './positions.ts';
 import { lanes } from './sides.ts';
 
@@ -32,6 +33,11 @@ const foulMixes: Foul[][] = [
   ),
 ];
 
+/** The fouls that situations know by name, whoever reports them. */
+const namedFouls = Object.keys(foulNames).flatMap((foul) =>
+  positions.map((reportedBy): Foul[] => [{ foul, by: 'defense', reportedBy, outcome: 'accepted' }]),
+);
+
 /**
  * Values that between them tell apart everything the situations can tell apart: enough to search for a play on
  * which a set of situations holds together.
@@ -41,11 +47,18 @@ export const sampleValues: { readonly [F in Fact]-?: readonly Exclude<Play[F], u
   spot: yards,
   quarter: [1, 2, 3, 4, 5],
   clockSeconds: [0, 120, 121, 900],
+  clockAbout: [0, 120, 240, 900],
   down: [1, 2, 3, 4],
   distance: [1, 2, 5, 10, 15],
+  offense: ['home', 'visitor'],
+  snapSide: lanes,
+  strongSide: lanes,
+  shift: bools,
+  snapFor: ['play', 'kneel', 'spike'],
   hurryUp: bools,
   offenseSubstituted: bools,
   motion: ['none', ...lanes],
+  motionFrom: lanes,
   playSide: lanes,
   carrier: ['quarterback', 'other'],
   passResult: ['complete', 'incomplete', 'intercepted', 'sack', 'scramble'],
@@ -57,6 +70,9 @@ export const sampleValues: { readonly [F in Fact]-?: readonly Exclude<Play[F], u
   backwardPass: bools,
   drivenBack: bools,
   looseBall: ['none', 'fumble', 'muff', 'blocked kick'],
+  looseBallSpot: yards,
+  looseBallSide: lanes,
+  recoveredBy: ['offense', 'defense'],
   fumbleOrDown: bools,
   pile: bools,
   kickResult: [
@@ -69,6 +85,12 @@ export const sampleValues: { readonly [F in Fact]-?: readonly Exclude<Play[F], u
     'good',
     'no good',
   ],
+  kickTo: yards,
+  kickSide: lanes,
+  kickCrossed: bools,
+  kickTouchedBy: ['nobody', 'kicking team', 'receiving team', 'both'],
+  fairCatchSignal: bools,
+  momentum: bools,
   onside: bools,
   firstTouching: bools,
   tryBy: ['kick', 'run', 'pass'],
@@ -76,16 +98,27 @@ export const sampleValues: { readonly [F in Fact]-?: readonly Exclude<Play[F], u
   endSide: lanes,
   outOfBounds: bools,
   endedBy: positions,
+  yardsFromSideline: [0, 5, 6, 20],
+  ruledBy: positions,
+  rulingsDiffered: bools,
   lineToGainInQuestion: bools,
   measured: bools,
   score: ['none', 'touchdown', 'field goal', 'safety', 'try good'],
   turnover: ['none', 'interception', 'fumble', 'downs'],
-  fouls: foulMixes,
+  fouls: [...foulMixes, ...namedFouls],
   helmetOff: bools,
   helmetOffByFoul: bools,
   injury: bools,
   confrontation: bools,
   coachDispute: bools,
+  ejection: bools,
   timeout: ['none', 'team', 'official'],
+  timeoutBy: ['offense', 'defense'],
   clockAfter: ['running', 'stopped'],
+  clockStoppedFor: clockStops,
+  clockStoppedBy: positions,
+  clockStartsOn: ['ready', 'snap'],
+  tenSecondRunoff: bools,
+  inadvertentWhistle: bools,
+  replay: ['none', 'confirmed', 'stands', 'overturned'],
 };

@@ -15,8 +15,3 @@ export const signals = {
 } as const;
 
 export type Signal = keyof typeof signals;
-
-/** `dead ball (signal 7)`: the words first, the number beside them. */
-export function signalInWords(signal: Signal): string {
-  return `${signal} (signal ${signals[signal]})`;
-}

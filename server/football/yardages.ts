@@ -10,6 +10,12 @@ export const wingsHoldUntil = { from: 10, to: 12 } as const;
 export const lineJudgeFreeKickCoverage = 15;
 /** A catch this near the neutral zone makes behind-or-beyond a ruling that has to be seen. */
 export const nearNeutralZone = 2;
+/** A quick pass caught up to here is still ruled on from the line. */
+export const quickPassNear = 4;
+/** So near a sideline everybody looks to the official there for the clock. */
+export const nearSideline = 5;
+/** A kick that comes down this near the neutral zone may not have crossed it. */
+export const shortKick = 5;
 /** From here on a pass belongs to the deep officials. */
 export const deepPass = 15;
 /** A dead ball further beyond the neutral zone than this is ended by a deep official. */

@@ -3,7 +3,7 @@ import type { Play } from '../football/play.ts';
 import { columnsOf } from './play-rows.ts';
 
 /** A play as it is put into a log, with the change that puts it there. */
-export interface PlayForLog {
+interface PlayForLog {
   readonly id: string;
   readonly playId: string;
   /** The play it comes after; null: the first. */
@@ -94,6 +94,65 @@ export async function updatePlay(
   await moveRevision(client, conferenceId, gameId);
 }
 
+/** A play of a log as it is laid down: with an `id` the one that is there, else a new one. */
+export interface PlayToLay {
+  readonly id?: string;
+  readonly play: Play;
+  readonly filmSeconds: number | null;
+  readonly note: string;
+  /** One that is there and stays as it is only gets its number. */
+  readonly changed: boolean;
+}
+
+/**
+ * Lays down a whole log in this order. Every play that is there must be among `plays`: none is removed, and marks stay
+ * on theirs. The caller holds the log (`lockPlayLog`).
+ */
+export async function layLog(
+  client: Queryable,
+  conferenceId: string,
+  gameId: string,
+  changeId: string,
+  plays: readonly PlayToLay[],
+): Promise<void> {
+  // Out of the way first: the unique index on the numbers is checked row by row.
+  await client.query(
+    `UPDATE play SET number = number + $3 WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL`,
+    [conferenceId, gameId, farAway],
+  );
+  const rows = plays.map(({ id, play, filmSeconds, note, changed }, at) => ({
+    id: id ?? null,
+    number: at + 1,
+    changed,
+    ...columnsOf(play),
+    film_seconds: filmSeconds,
+    note,
+  }));
+  const given = `jsonb_to_recordset($3::jsonb) AS t (id uuid, number int, changed boolean, kind text, spot int,
+    quarter int, clock_seconds int, down int, distance int, facts jsonb, film_seconds double precision, note text)`;
+  await client.query(
+    `UPDATE play p SET number = t.number FROM ${given}
+      WHERE p.conference_id = $1 AND p.game_id = $2 AND p.id = t.id AND NOT t.changed AND p.removed_at IS NULL`,
+    [conferenceId, gameId, JSON.stringify(rows)],
+  );
+  await client.query(
+    `UPDATE play p SET number = t.number, kind = t.kind, spot = t.spot, quarter = t.quarter,
+            clock_seconds = t.clock_seconds, down = t.down, distance = t.distance, facts = t.facts,
+            film_seconds = t.film_seconds, note = t.note, change_id = $4, version = p.version + 1
+       FROM ${given}
+      WHERE p.conference_id = $1 AND p.game_id = $2 AND p.id = t.id AND t.changed AND p.removed_at IS NULL`,
+    [conferenceId, gameId, JSON.stringify(rows), changeId],
+  );
+  await client.query(
+    `INSERT INTO play (conference_id, game_id, number, kind, spot, quarter, clock_seconds, down, distance, facts,
+                       film_seconds, note, change_id)
+     SELECT $1, $2, number, kind, spot, quarter, clock_seconds, down, distance, facts, film_seconds, note, $4
+       FROM ${given} WHERE t.id IS NULL`,
+    [conferenceId, gameId, JSON.stringify(rows), changeId],
+  );
+  await moveRevision(client, conferenceId, gameId);
+}
+
 /** Takes a play out of the log with its marks, and closes the gap in the numbers. Nothing is deleted. */
 export async function removePlayRow(
   client: Queryable,
@@ -142,6 +201,8 @@ async function makePlace(
   return number;
 }
 
+const farAway = 1_000_000;
+
 // In two steps by way of numbers far above any game's: the unique index is checked row by row.
 async function shift(
   client: Queryable,
@@ -150,16 +211,15 @@ async function shift(
   from: number,
   by: 1 | -1,
 ): Promise<void> {
-  const away = 1_000_000;
   await client.query(
     `UPDATE play SET number = number + $4
       WHERE conference_id = $1 AND game_id = $2 AND number >= $3 AND removed_at IS NULL`,
-    [conferenceId, gameId, from, away],
+    [conferenceId, gameId, from, farAway],
   );
   await client.query(
     `UPDATE play SET number = number - $3 + $4
       WHERE conference_id = $1 AND game_id = $2 AND number > $3 AND removed_at IS NULL`,
-    [conferenceId, gameId, away, by],
+    [conferenceId, gameId, farAway, by],
   );
 }
 

@@ -1,7 +1,7 @@
 import { groupBy } from './group-by.ts';
 
 /** What a component of a graph of two sorts of nodes holds of each; both in the order in which they were first named. */
-export interface Component {
+interface Component {
   left: string[];
   right: string[];
 }

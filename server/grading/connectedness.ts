@@ -1,13 +1,13 @@
 import { connectedComponents } from './connected-components.ts';
 
 /** An observer's report on a game, naming those it graded. */
-export interface Meeting {
+interface Meeting {
   official: string;
   observer: string;
 }
 
 /** Officials and observers that can be compared with each other, and with nobody outside. */
-export interface ComparableGroup {
+interface ComparableGroup {
   officials: string[];
   observers: string[];
 }

@@ -13,6 +13,11 @@ export interface WeightedCount {
   opportunities: number;
   /** How many of them were met (done, model, right call, right no-call): 0 to `opportunities`. */
   met: number;
+  /**
+   * What the misses cost, in opportunities: finite, 0 or more. Left out, each costs the one that it is. A call that
+   * cost possession, say, may cost two and a half; the denominator stays the opportunities all the same.
+   */
+  cost?: number;
 }
 
 /** One duty's count for one official in one game (or pooled over several). */
@@ -30,14 +35,14 @@ export interface GradeOptions {
 }
 
 /** What one duty took off the grade. `pointsLost` over all duties adds up to 100 − grade. */
-export interface DutyContribution {
+interface DutyContribution {
   duty: string;
   category?: string;
   opportunities: number;
   met: number;
   /** Part of the whole weight that this duty carried, 0 to 1. */
   share: number;
-  /** Points (of 100) that its misses took off the grade. */
+  /** Points (of 100) that its misses took off the grade; where misses cost more than there is, its part of the 100. */
   pointsLost: number;
 }
 
@@ -67,6 +72,10 @@ interface Ungraded {
  * Grades counts: 100 × Σ w·n·r / Σ w·n over the rows with an opportunity, where w is the weight, n the
  * opportunities and r the part of them met. This is the weighted arithmetic mean of the rates r with
  * weights w·n, so rows of like weight (and category) may be added up beforehand.
+ *
+ * Where misses cost more or less than the one opportunity each is, the grade is 100 − 100 × Σ w·cost / Σ w·n: a miss
+ * of factor f costs f × w, while the denominator stays the weight of all chances. What is lost beyond the whole is
+ * not counted: the grade is then 0, never less.
  *
  * No counted opportunity, or none with a weight above 0, gives no grade and the reason, never 0 or 100.
  *
@@ -105,7 +114,7 @@ export function gradeGame(rows: readonly DutyCount[], options: GradeOptions = {}
     contribution.opportunities += row.opportunities;
     contribution.met += row.met;
     contribution.share += ofOne * row.opportunities;
-    contribution.pointsLost += 100 * ofOne * (row.opportunities - row.met);
+    contribution.pointsLost += (100 * ofOne * costOf(row)) / whole.overspent;
   }
   return {
     ...grade,
@@ -122,6 +131,8 @@ interface Whole {
   /** What the cap multiplies the weights of a category by; 1 where it is not in here. */
   scales: ReadonlyMap<string, number>;
   total: number;
+  /** How many times the whole was lost, 1 at least. */
+  overspent: number;
 }
 
 function weigh(
@@ -138,7 +149,7 @@ function weigh(
     met += row.met;
     if (row.opportunities > 0) largest = Math.max(largest, row.weight);
   }
-  const whole: Whole = { largest, scales: new Map(), total: 0 };
+  const whole: Whole = { largest, scales: new Map(), total: 0, overspent: 1 };
   if (largest === 0) {
     const reason =
       opportunities === 0 ? 'no counted opportunity' : 'every duty with an opportunity has weight 0';
@@ -149,12 +160,15 @@ function weigh(
   for (const row of rows) {
     const weight = weightIn(whole, row);
     whole.total += weight * row.opportunities;
-    lost += weight * (row.opportunities - row.met);
+    lost += weight * costOf(row);
   }
+  whole.overspent = Math.max(1, lost / whole.total);
   const grade = Math.max(0, 100 - (100 * lost) / whole.total);
   const weight = Math.min(whole.total * largest, Number.MAX_VALUE);
   return { grade: { grade, weight, opportunities, met }, whole };
 }
+
+const costOf = ({ opportunities, met, cost = opportunities - met }: WeightedCount) => cost;
 
 /** The relative weight of one opportunity. Beside the heaviest, one too small for double precision counts as none. */
 function weightIn({ largest, scales }: Whole, { weight, category, opportunities }: WeightedCount): number {
@@ -199,13 +213,18 @@ function assertCount(row: WeightedCount & { duty?: string }): void {
       `met of ${named(row)} must be at most its ${row.opportunities} opportunities, not ${row.met}`,
     );
   }
+  if (row.cost === undefined) return;
+  assertNumber(row, 'cost');
+  if (row.cost > 0 && row.met === row.opportunities) {
+    throw new RangeError(`cost of ${named(row)} must be 0 where everything was met, not ${row.cost}`);
+  }
 }
 
 function assertNumber(
   row: WeightedCount & { duty?: string },
-  field: 'weight' | 'opportunities' | 'met',
+  field: 'weight' | 'opportunities' | 'met' | 'cost',
 ): void {
-  const value = row[field];
+  const value = row[field]!;
   if (!Number.isFinite(value) || value < 0) {
     throw new RangeError(`${field} of ${named(row)} must be a number of 0 or more, not ${value}`);
   }

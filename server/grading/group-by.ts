@@ -9,3 +9,8 @@ export function groupBy<Item, Key>(items: Iterable<Item>, keyOf: (item: Item) =>
   }
   return groups;
 }
+
+/** The groups of `groupBy` without their keys: rows of like key together, in the order they came. */
+export function groupsOf<T>(rows: readonly T[], keyOf: (row: T) => string): T[][] {
+  return [...groupBy(rows, keyOf).values()];
+}

@@ -5,7 +5,7 @@ export interface Cliques {
 }
 
 /** How eliminating the unknowns of a sparse symmetric system goes: in which order, and what each touches. */
-export interface Elimination {
+interface Elimination {
   /** `order[k]` is the unknown eliminated in step k. */
   order: Int32Array;
   /** For each unknown, those not yet eliminated that its elimination ties together (unsorted). */

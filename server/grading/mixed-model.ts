@@ -1,6 +1,16 @@
-import { type CodedFactor, type NormalEquations, normalEquations } from './normal-equations.ts';
+import { estimateVariances } from './estimate-variances.ts';
+import {
+  codedFactors,
+  type FixedColumn,
+  independentColumns,
+  keptRows,
+  type NothingFound,
+  noVariation,
+  type RandomFactor,
+  weightedSquare,
+} from './model-rows.ts';
+import type { NormalEquations } from './normal-equations.ts';
 import { type EffectVector, invertSmall, type Solution } from './restricted-likelihood.ts';
-import { searchVariances } from './variance-search.ts';
 
 /**
  * Rows of the model y = Xβ + Σ_k Z_k b_k + ε: each factor's effects b_k independent normal with one
@@ -16,17 +26,7 @@ export interface MixedModelRows {
   factors: readonly RandomFactor[];
 }
 
-export interface FixedColumn {
-  name: string;
-  values: ArrayLike<number>;
-}
-
-export interface RandomFactor {
-  name: string;
-  levels: ArrayLike<string | number>;
-}
-
-export interface FixedEffect {
+interface FixedEffect {
   name: string;
   /** null when the column was left out because the ones before it make it up. */
   estimate: number | null;
@@ -40,6 +40,8 @@ export interface FactorEffects {
   levels: readonly (string | number)[];
   /** Predicted effect of each level (best linear unbiased prediction). */
   effects: Float64Array;
+  /** null where its variance is above 0, or the fixed effects explain every value; with the note that says so. */
+  nothingFound: NothingFound | null;
 }
 
 export interface MixedModelFit {
@@ -115,13 +117,14 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     return { fitted: false, reason: `${what} cannot tell ${effects} from chance` };
   }
 
-  const { coded, factorIndex, levels, levelIndex } = codedFactors(input.factors, kept, notes);
+  const { coded, factorIndex, levels, levelIndex, untold } = codedFactors(input.factors, kept, notes);
   const factors = input.factors.map(
     (factor, k): FactorEffects => ({
       name: factor.name,
       variance: 0,
       levels: levels[k]!,
       effects: new Float64Array(levels[k]!.length),
+      nothingFound: untold[k]!,
     }),
   );
   const state: FitState = {
@@ -160,10 +163,9 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     };
   }
 
-  const equations = normalEquations(reduced.response, weights, design.columns, coded);
-  const search = searchVariances(equations);
+  const search = estimateVariances(reduced.response, weights, design.columns, coded);
   if (!search) return { fitted: false, reason: 'the equations are too ill-conditioned to solve' };
-  const { solution } = search;
+  const { equations, solution } = search;
   if (!search.converged) notes.push('the search for the variances ended before it settled');
 
   if (search.saturated) notes.push('the effects explain the rows almost wholly: too few rows to tell chance');
@@ -171,17 +173,21 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
   const { scale } = reduced;
   const variance = (solution.residual / freedom) * scale * scale;
   state.equations = equations;
+  state.factorIndex = factorIndex.map((index) => (index < 0 ? -1 : search.at[index]!));
   state.solution = solution;
   state.scale = variance;
   for (const [k, factor] of factors.entries()) {
-    const index = factorIndex[k]!;
-    if (index < 0) continue;
-    factor.variance = solution.ratios[index]! * variance;
-    const place = equations.place[index];
-    const values = place ? solution.effects.rest : solution.effects.first;
-    factor.effects = factor.effects.map((_, level) => values[place ? place[level]! : level]! * scale);
-    if (solution.ratios[index] === 0) {
-      notes.push(`${factor.name}: no variation beyond chance was found, its variance is 0`);
+    if (factorIndex[k]! < 0) continue;
+    const index = state.factorIndex[k]!;
+    if (index >= 0) {
+      factor.variance = solution.ratios[index]! * variance;
+      const place = equations.place[index];
+      const values = place ? solution.effects.rest : solution.effects.first;
+      factor.effects = factor.effects.map((_, level) => values[place ? place[level]! : level]! * scale);
+    }
+    if (factor.variance === 0) {
+      factor.nothingFound = noVariation(factor.name);
+      notes.push(factor.nothingFound.note);
     }
   }
   const p = design.columns.length;
@@ -205,83 +211,6 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     notes,
     state,
   };
-}
-
-/** Rows whose weight counts; checks every number on the way. */
-function keptRows(input: MixedModelRows): Int32Array {
-  const { response, weights, fixed = [], factors } = input;
-  const rows = response.length;
-  const sized = [
-    { name: 'weights', length: weights?.length ?? rows },
-    ...fixed.map(({ name, values }) => ({ name: `fixed column "${name}"`, length: values.length })),
-    ...factors.map(({ name, levels }) => ({ name: `factor "${name}"`, length: levels.length })),
-  ];
-  for (const { name, length } of sized) {
-    if (length !== rows) throw new RangeError(`${name} has ${length} values for ${rows} rows`);
-  }
-  let largest = 0;
-  for (let row = 0; row < rows; row += 1) {
-    const weight = weights ? weights[row]! : 1;
-    if (!(weight >= 0) || !Number.isFinite(weight)) {
-      throw new RangeError(`weight of row ${row} must be a number of 0 or more, not ${weight}`);
-    }
-    if (!Number.isFinite(response[row]!)) {
-      throw new RangeError(`response of row ${row} must be a finite number, not ${response[row]}`);
-    }
-    for (const { name, values } of fixed) {
-      if (!Number.isFinite(values[row]!)) {
-        throw new RangeError(
-          `fixed column "${name}" of row ${row} must be a finite number, not ${values[row]}`,
-        );
-      }
-    }
-    if (weight > largest) largest = weight;
-  }
-  // Beside the heaviest, a weight this small is beyond double precision and counts as none.
-  const least = largest * 1e-13;
-  const kept = new Int32Array(rows);
-  let count = 0;
-  for (let row = 0; row < rows; row += 1) {
-    const weight = weights ? weights[row]! : 1;
-    if (weight > 0 && weight >= least) kept[count++] = row;
-  }
-  return kept.subarray(0, count);
-}
-
-/** Columns of X scaled to length 1, without those that the ones before them make up. */
-function independentColumns(
-  given: readonly FixedColumn[],
-  kept: Int32Array,
-  weights: Float64Array,
-  notes: string[],
-): { columns: Float64Array[]; places: { index: number; norm: number }[] } {
-  const columns: Float64Array[] = [];
-  const orthogonal: Float64Array[] = [];
-  const places = given.map(({ name, values }) => {
-    const column = Float64Array.from(kept, (row) => values[row]!);
-    const size = column.reduce((max, value) => Math.max(max, Math.abs(value)), 0);
-    let norm = 0;
-    if (size > 0) {
-      for (let row = 0; row < column.length; row += 1) norm += weights[row]! * (column[row]! / size) ** 2;
-      norm = size * Math.sqrt(norm);
-    }
-    if (norm > 0) {
-      for (let row = 0; row < column.length; row += 1) column[row]! /= norm;
-      const own = column.slice();
-      for (const other of orthogonal) subtractProjection(own, other, weights);
-      for (const other of orthogonal) subtractProjection(own, other, weights);
-      const left = Math.sqrt(weightedSquare(own, weights));
-      if (left > 1e-7) {
-        for (let row = 0; row < own.length; row += 1) own[row]! /= left;
-        orthogonal.push(own);
-        columns.push(column);
-        return { index: columns.length - 1, norm };
-      }
-    }
-    notes.push(`${name}: left out, the columns before it already say what it says`);
-    return { index: -1, norm: 1 };
-  });
-  return { columns, places };
 }
 
 /** Weighted least squares on the fixed columns alone: what is left, scaled to a mean square of 1. */
@@ -324,67 +253,4 @@ function removeFixed(
   if (spread < 1e-12) return { response: left, coefficients, scale: 0 };
   for (let row = 0; row < rows; row += 1) left[row]! /= spread;
   return { response: left, coefficients, scale: spread * size };
-}
-
-/** Numbers each factor's levels; leaves out factors whose variance no data could tell, saying why. */
-function codedFactors(given: readonly RandomFactor[], kept: Int32Array, notes: string[]) {
-  const coded: CodedFactor[] = [];
-  const factorIndex: number[] = [];
-  const levels: (string | number)[][] = [];
-  const levelIndex: Map<string | number, number>[] = [];
-  const usedNames: string[] = [];
-  for (const factor of given) {
-    const index = new Map<string | number, number>();
-    const codes = new Int32Array(kept.length);
-    for (let i = 0; i < kept.length; i += 1) {
-      const level = factor.levels[kept[i]!]!;
-      let code = index.get(level);
-      if (code === undefined) {
-        code = index.size;
-        index.set(level, code);
-      }
-      codes[i] = code;
-    }
-    levelIndex.push(index);
-    levels.push([...index.keys()]);
-    const twin = coded.findIndex((other) => sameGroups(other, codes, index.size));
-    if (index.size < 2)
-      notes.push(
-        `${factor.name}: only one, so nothing to compare it with; nothing is adjusted for it (its variance is taken as 0)`,
-      );
-    else if (index.size === kept.length) {
-      notes.push(
-        `${factor.name}: one graded row each, so its effect cannot be told from chance; nothing is adjusted for it (its variance is taken as 0)`,
-      );
-    } else if (twin >= 0) {
-      notes.push(
-        `${factor.name}: goes together with ${usedNames[twin]} throughout, so the two cannot be told apart; all is put down to ${usedNames[twin]} (this variance is taken as 0)`,
-      );
-    } else {
-      factorIndex.push(coded.length);
-      coded.push({ codes, levels: index.size });
-      usedNames.push(factor.name);
-      continue;
-    }
-    factorIndex.push(-1);
-  }
-  return { coded, factorIndex, levels, levelIndex };
-}
-
-/** Codes are given in order of first appearance, so equal groupings have equal codes. */
-function sameGroups(other: CodedFactor, codes: Int32Array, size: number): boolean {
-  return other.levels === size && other.codes.every((code, row) => code === codes[row]);
-}
-
-function weightedSquare(values: Float64Array, weights: Float64Array): number {
-  let total = 0;
-  for (let row = 0; row < values.length; row += 1) total += weights[row]! * values[row]! * values[row]!;
-  return total;
-}
-
-/** Takes from `values` its part along `unit`, which has weighted length 1. */
-function subtractProjection(values: Float64Array, unit: Float64Array, weights: Float64Array): void {
-  let along = 0;
-  for (let row = 0; row < values.length; row += 1) along += weights[row]! * values[row]! * unit[row]!;
-  for (let row = 0; row < values.length; row += 1) values[row]! -= along * unit[row]!;
 }

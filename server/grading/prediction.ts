@@ -6,6 +6,9 @@ import {
   randomCovariance,
 } from './restricted-likelihood.ts';
 
+/** A fit that effects are predicted from, of a linear model or of counts. */
+export type EffectsFit = Pick<MixedModelFit, 'fixed' | 'factors' | 'state'>;
+
 /** What to predict: a sum of fixed effects (with coefficients) and of effects of named levels. */
 export interface Combination {
   fixed?: Readonly<Record<string, number>>;
@@ -25,7 +28,7 @@ export interface Predictions {
  *
  * @throws RangeError when a name is not in the model.
  */
-export function predict(fit: MixedModelFit, combinations: readonly Combination[]): Predictions {
+export function predict(fit: EffectsFit, combinations: readonly Combination[]): Predictions {
   const size = combinations.length;
   const { equations, solution, scale } = fit.state;
   const estimates = new Float64Array(size);
@@ -66,7 +69,7 @@ export function predict(fit: MixedModelFit, combinations: readonly Combination[]
   return { estimates, covariance };
 }
 
-function partsOf(fit: MixedModelFit, combination: Combination) {
+function partsOf(fit: EffectsFit, combination: Combination) {
   const { equations, columns, factorIndex, levelIndex } = fit.state;
   const coefficients = new Float64Array(equations?.columns ?? 0);
   const unseen = new Map<string, number>();
@@ -103,7 +106,7 @@ function partsOf(fit: MixedModelFit, combination: Combination) {
  * @throws RangeError when the factor is not in the model.
  */
 export function levelErrors(
-  fit: MixedModelFit,
+  fit: EffectsFit,
   factor: string,
 ): { standardErrors: Float64Array; reliabilities: Float64Array } {
   const k = fit.factors.findIndex((candidate) => candidate.name === factor);

@@ -1,12 +1,12 @@
 import type { NormalDraws } from './normal-draws.ts';
 
 /** Joint posterior of what is ranked (higher is better): means and covariance, square, row by row. */
-export interface Posterior {
+interface Posterior {
   estimates: ArrayLike<number>;
   covariance: ArrayLike<number>;
 }
 
-export interface RankOptions {
+interface RankOptions {
   /** What the draws are made of: the same for every ranking of a season, so that each season draws them once. */
   normals: NormalDraws;
   /** How many places "the top" has. */

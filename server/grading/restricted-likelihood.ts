@@ -16,6 +16,10 @@ export interface Solution {
   ratios: Float64Array;
   /** −2 × restricted log-likelihood, σ² profiled out, without the term in log weights. */
   criterion: number;
+  /** log |C|, of the random effects alone. */
+  logDeterminant: number;
+  /** log |XᵀV⁻¹X|. */
+  fixedLogDeterminant: number;
   /** yᵀPy, which divided by the degrees of freedom estimates σ². */
   residual: number;
   fixed: Float64Array;
@@ -85,6 +89,8 @@ export function solveModel(equations: NormalEquations, ratios: Float64Array): So
   return {
     ratios,
     criterion,
+    logDeterminant,
+    fixedLogDeterminant: inverted.logDeterminant,
     residual,
     fixed,
     effects,
@@ -183,8 +189,8 @@ export function inverseDiagonal(equations: NormalEquations, solution: Solution):
 }
 
 /** Γ Zᵀ V⁻¹ v, given Zᵀ W v: the random part of a solution whose data is v. */
-function randomPart(
-  at: { equations: NormalEquations; ratios: Float64Array; shrink: Float64Array; factor: Float64Array },
+export function randomPart(
+  at: { equations: NormalEquations } & Pick<Solution, 'ratios' | 'shrink' | 'factor'>,
   right: EffectVector,
 ): EffectVector {
   const { equations, ratios, shrink, factor } = at;

@@ -1,9 +1,11 @@
 import { type GradeOptions, gradeOf, type PlainGrade, type WeightedCount } from './game-grade.ts';
 
-/** One official's counts from one game, in one position. Two reports of a game are two entries. */
-export interface GameCounts {
+/** One official's counts from one game, in one position. */
+interface GameCounts {
   game: string;
   rows: readonly WeightedCount[];
+  /** What the minimums are held against; left out, `rows`. */
+  eligibleBy?: readonly WeightedCount[];
 }
 
 /** What it takes to be ranked: the coordinator's setting. */
@@ -37,21 +39,27 @@ export function gradeSeason(
     games.flatMap((game) => game.rows),
     options,
   );
-  const counted = new Set<string>();
-  for (const { game, rows } of games) if (rows.some((row) => row.opportunities > 0)) counted.add(game);
+  const watched = games.map(({ game, rows, eligibleBy = rows }) => ({ game, rows: eligibleBy }));
+  const opportunities = watched.flatMap((game) => game.rows).reduce((sum, row) => sum + row.opportunities, 0);
   return {
     pooled,
-    games: counted.size,
+    games: gamesOf(games),
     opportunities: pooled.opportunities,
     unrankedReason:
       pooled.grade === null
         ? `no grade: ${pooled.reason}`
-        : reasonBelow(eligibility, counted.size, pooled.opportunities),
+        : reasonBelow(eligibility, gamesOf(watched), opportunities),
   };
 }
 
+/** Different games with an opportunity. */
+function gamesOf(games: readonly GameCounts[]): number {
+  const counted = games.filter(({ rows }) => rows.some((row) => row.opportunities > 0));
+  return new Set(counted.map(({ game }) => game)).size;
+}
+
 /** Which of the coordinator's minimums is not reached, in words; null when both are. */
-export function reasonBelow(eligibility: Eligibility, games: number, opportunities: number): string | null {
+function reasonBelow(eligibility: Eligibility, games: number, opportunities: number): string | null {
   const { minimumGames, minimumOpportunities } = eligibility;
   if (games < minimumGames) return `${games} of at least ${minimumGames} games graded`;
   if (opportunities < minimumOpportunities) {

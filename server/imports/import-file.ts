@@ -8,6 +8,7 @@ import type { Answers } from './csv/questions.ts';
 import { Reading, readRows } from './csv/read-rows.ts';
 import { settledBy } from './csv/settled.ts';
 import type { FileKind } from './files/file-kind.ts';
+import { importKnownLog, knownLog } from './foreign-log.ts';
 import type { ImportOutcome } from './import-outcome.ts';
 import { Staging } from './staging.ts';
 
@@ -57,7 +58,7 @@ export async function checkFiles(
       const outcome = await intoDatabase(client, by, file, afterImport);
       outcomes.push(outcome);
       if (!outcome.fits) break;
-      await client.query('DROP TABLE staged');
+      await client.query('DROP TABLE IF EXISTS staged');
     }
     return { result: outcomes, commit: false };
   });
@@ -93,6 +94,8 @@ async function intoDatabase(
   { kind, fileName, open, answers }: FileToImport,
   after: AfterImport,
 ): Promise<ImportOutcome> {
+  const known = await knownLog(client, by.conferenceId, { kind, open });
+  if (known !== undefined) return importKnownLog(client, by, fileName, known);
   const problems = new ProblemList();
   const reading = new Reading({ ...(await settledBy(open, kind.format)), ...answers });
   const hash = createHash('sha256');

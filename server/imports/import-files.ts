@@ -4,13 +4,13 @@ import { fileKinds } from './files/index.ts';
 import { checkFiles, type FileToImport, importFile } from './import-file.ts';
 import type { ImportOutcome } from './import-outcome.ts';
 
-export interface ImportedFiles {
+interface ImportedFiles {
   outcomes: ImportOutcome[];
   /** Names of files that were not read, because one before them, which they may refer to, was not imported. */
   notRead: string[];
 }
 
-export interface HowToImport {
+interface HowToImport {
   /** Only tell what importing would do. */
   check?: boolean;
   tell?: (outcome: ImportOutcome) => void;

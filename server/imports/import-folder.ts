@@ -7,13 +7,13 @@ import { createReadStream } from 'node:fs';
 import { readdir } from 'node:fs/promises';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
-import type pg from 'pg';
 import { readConfig } from '../config.ts';
-import { openDatabase } from '../database/database.ts';
+import { type Database, openDatabase } from '../database/database.ts';
 import { startEmbeddedPostgres } from '../database/embedded.ts';
 import { StartupError } from '../database/startup-error.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { openSeason } from '../schedule/season-states.ts';
+import { seasonNamed } from '../schedule/seasons.ts';
 import { type Answer, type Answers, answersTo, questionNames } from './csv/questions.ts';
 import { fileKindOfFileName, fileKinds } from './files/index.ts';
 import type { FileToImport } from './import-file.ts';
@@ -60,10 +60,11 @@ function answersOf(flags: Partial<Record<string, unknown>>): Answers {
 }
 
 /** The conference of that short name, or the only one there is. */
-async function conferenceOf(pool: pg.Pool, slug: string | undefined): Promise<string> {
-  const { rows } = await pool.query<{ id: string; slug: string }>(
-    'SELECT id, slug FROM conference ORDER BY slug',
-  );
+async function conferenceOf({ prisma }: Database, slug: string | undefined): Promise<string> {
+  const rows = await prisma.conference.findMany({
+    orderBy: { slug: 'asc' },
+    select: { id: true, slug: true },
+  });
   const slugs = rows.map((row) => row.slug).join(', ');
   if (slug !== undefined) {
     const found = rows.find((row) => row.slug === slug);
@@ -80,15 +81,13 @@ async function conferenceOf(pool: pg.Pool, slug: string | undefined): Promise<st
 }
 
 /** Opens the season, unless an earlier run did. */
-async function openNamed(pool: pg.Pool, conferenceId: string, name: string): Promise<void> {
+async function openNamed(database: Database, conferenceId: string, name: string): Promise<void> {
   if (name.trim() === '' || name.length > 100)
     throw new StartupError('--open-season needs a name of at most 100 characters, such as 2027.');
-  const { rowCount } = await pool.query('SELECT FROM season WHERE conference_id = $1 AND name = $2', [
-    conferenceId,
-    name,
-  ]);
-  if (rowCount !== 0) return;
-  await inTransaction(pool, (client) => openSeason(client, { conferenceId, personId: null }, { name }));
+  if (await seasonNamed(database, conferenceId, name)) return;
+  await inTransaction(database.pool, (client) =>
+    openSeason(client, { conferenceId, personId: null }, { name }),
+  );
   say(`Opened season ${name}`);
 }
 
@@ -96,7 +95,7 @@ async function openNamed(pool: pg.Pool, conferenceId: string, name: string): Pro
 const shownLines = 12;
 
 /** What came of one file, for a terminal. */
-export function outcomeLines(outcome: ImportOutcome): string[] {
+function outcomeLines(outcome: ImportOutcome): string[] {
   const { fileName, fits, added, changed, unchanged, problems, moreProblems, recounted, questions } = outcome;
   const count = problems.length + moreProblems;
   const counts = `${added} added, ${changed} changed, ${unchanged} unchanged`;
@@ -169,11 +168,10 @@ async function run(): Promise<number> {
   try {
     const database = await openDatabase(config.DATABASE_URL ?? embedded!.url, say);
     try {
-      const conferenceId = await conferenceOf(database.pool, values.conference);
+      const conferenceId = await conferenceOf(database, values.conference);
       for (const name of unknown) say(`${name}: not read, the name tells no kind of file (${known})`);
       const by = { conferenceId, personId: null };
-      if (values['open-season'] !== undefined)
-        await openNamed(database.pool, conferenceId, values['open-season']);
+      if (values['open-season'] !== undefined) await openNamed(database, conferenceId, values['open-season']);
       const { outcomes, notRead } = await importFiles(database.pool, by, files, {
         check: values.check,
         tell: (outcome) => outcomeLines(outcome).forEach(say),

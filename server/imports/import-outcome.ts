@@ -4,7 +4,7 @@ import type { OpenQuestion } from './csv/questions.ts';
 import type { FoundFile } from './csv/table-records.ts';
 
 /** A filed report whose counts are others since its play log was corrected: its opportunities before and after. */
-export interface RecountedReport {
+interface RecountedReport {
   game: string;
   observer: string;
   before: number;

@@ -1,6 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 
-export interface RecentImport {
+interface RecentImport {
   kind: string;
   fileName: string;
   added: number;

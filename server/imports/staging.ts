@@ -9,7 +9,7 @@ const pieceLength = 65_536;
 const escapes: Record<string, string> = { '\\': '\\\\', '\n': '\\n', '\r': '\\r', '\t': '\\t' };
 
 /** One value in COPY's text format (PostgreSQL manual, COPY, "Text Format"). */
-export function copyable(value: StagedValue): string {
+function copyable(value: StagedValue): string {
   if (value === null) return '\\N';
   let text: string;
   if (Array.isArray(value)) {

@@ -53,7 +53,7 @@ async function* limited(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8
   }
 }
 
-export interface Received {
+interface Received {
   files: FileToImport[];
   /** Names of files that tell no kind. */
   unknown: string[];
@@ -77,8 +77,11 @@ async function* partsOf(request: FastifyRequest): AsyncGenerator<Multipart> {
   }
 }
 
-/** Puts the files of a form into a folder: only then can they be imported in their order. */
-export async function receive(request: FastifyRequest, folder: string): Promise<Received> {
+/**
+ * Puts the files of a form into a folder: only then can they be imported in their order. All are of kind `every` where
+ * it is given.
+ */
+export async function receive(request: FastifyRequest, folder: string, every?: FileKind): Promise<Received> {
   const files: FileToImport[] = [];
   const unknown: string[] = [];
   const fields: Record<string, string> = {};
@@ -94,7 +97,7 @@ export async function receive(request: FastifyRequest, folder: string): Promise<
       part.file.resume();
       continue;
     }
-    const kind = chosen ?? fileKindOfFileName(fileName);
+    const kind = every ?? chosen ?? fileKindOfFileName(fileName);
     if (kind === undefined) {
       unknown.push(fileName);
       part.file.resume();

@@ -1,3 +1,5 @@
+import { formatGrade } from './wording.ts';
+
 /**
  * Small descriptions of the plots a letter may hold: figures in, no coordinates. `pdf/paint-chart.ts` draws
  * them as vectors; `describeChart` says in words what a reader who can't see them needs.
@@ -36,8 +38,6 @@ export interface IntervalsChart {
   rows: { label: string; value: number; low: number; high: number }[];
 }
 
-const one = (value: number): string => value.toFixed(1);
-
 /** The chart with each of its words passed through `text`. */
 export function relabelled(chart: Chart, text: (label: string) => string): Chart {
   switch (chart.kind) {
@@ -57,19 +57,20 @@ export function describeChart(chart: Chart): string {
   switch (chart.kind) {
     case 'interval': {
       const peers = chart.peers
-        ? ` The middle half of ${chart.peers.label} lies between ${one(chart.peers.lowerQuartile)} and ${one(chart.peers.upperQuartile)}, its median at ${one(chart.peers.median)}.`
+        ? ` The middle half of ${chart.peers.label} lies between ${formatGrade(chart.peers.lowerQuartile)} and ${formatGrade(chart.peers.upperQuartile)}, its median at ${formatGrade(chart.peers.median)}.`
         : '';
-      return `Grade ${one(chart.value)} on a scale of 0 to 100, ${chart.level}% interval ${one(chart.low)} to ${one(chart.high)}.${peers}`;
+      return `Grade ${formatGrade(chart.value)} on a scale of 0 to 100, ${chart.level}% interval ${formatGrade(chart.low)} to ${formatGrade(chart.high)}.${peers}`;
     }
     case 'intervals': {
       const rows = chart.rows.map(
-        ({ label, value, low, high }) => `${label} ${one(value)} (${one(low)} to ${one(high)})`,
+        ({ label, value, low, high }) =>
+          `${label} ${formatGrade(value)} (${formatGrade(low)} to ${formatGrade(high)})`,
       );
       return `Grades with their ${chart.level}% intervals: ${rows.join(', ') || 'none yet'}.`;
     }
     case 'weeks': {
       const weeks = chart.weeks.map(({ week, grade }) =>
-        grade === null ? `week ${week} no graded game` : `week ${week} ${one(grade)}`,
+        grade === null ? `week ${week} no graded game` : `week ${week} ${formatGrade(grade)}`,
       );
       return `Grade by week: ${weeks.join(', ') || 'no weeks yet'}.`;
     }

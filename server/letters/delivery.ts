@@ -2,8 +2,8 @@ import type pg from 'pg';
 import { inTransaction } from '../database/transaction.ts';
 import { mailFailure, retryAfterMinutes } from '../mail/failure.ts';
 import type { Mailer } from '../mail/mailer.ts';
-import { letterFileName } from './batch-store.ts';
-import { kindTitles } from './documents.ts';
+import { letterFileName } from './kept-letters.ts';
+import { kindTitles } from './kind-titles.ts';
 import type { LetterKind } from './letter-data.ts';
 
 interface Due {

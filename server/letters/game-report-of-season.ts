@@ -1,10 +1,12 @@
-import { effectOf, type Finding } from '../duties/finding.ts';
+import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
-import { gradeGame } from '../grading/game-grade.ts';
-import { dutyCountOf } from '../results/standings/duty-count.ts';
-import { gathered } from '../results/standings/gathered.ts';
+import type { Grade } from '../grading/game-grade.ts';
+import { groupsOf } from '../grading/group-by.ts';
+import { gradesOf } from '../results/standings/grades-of.ts';
+import type { OfficialShares } from '../results/standings/official-shares.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
 import { replyOf } from './answering.ts';
+import { coverageSentence } from './coverage-sentence.ts';
 import type { GameReportData } from './letter-data.ts';
 import { playLine } from './play-line.ts';
 import type { SeasonMark } from './season-source.ts';
@@ -27,6 +29,7 @@ export interface ReleasedGame {
   people: ReadonlyMap<string, { name: string; crew: string | null }>;
   counts: readonly SeasonCount[];
   marks: readonly SeasonMark[];
+  shares: readonly OfficialShares[];
   dutyTitles: ReadonlyMap<string, string>;
   coordinator: string;
 }
@@ -41,8 +44,10 @@ export function gameReportOf(
   const person = game.people.get(personId);
   if (own.length === 0 || !person) return null;
   const position: Position = own[0]!.position;
-  const grade = gradeGame(own.map(dutyCountOf));
-  const marks = game.marks.filter((mark) => mark.personId === personId);
+  const grades = gradesOf(own);
+  const grade = grades.whole;
+  const all = game.marks.filter((mark) => mark.personId === personId);
+  const marks = all.filter((mark) => mark.whyNotCounted === null);
   const line = (mark: SeasonMark) => ({
     ...playLine(mark),
     duty: game.dutyTitles.get(mark.dutyKey) ?? mark.dutyKey,
@@ -63,10 +68,10 @@ export function gameReportOf(
       week: game.week,
       date: game.day,
       plays: game.plays,
-      observers: new Set(own.map((row) => row.observerId)).size,
+      observers: new Set(own.flatMap((row) => row.observerIds)).size,
       revision: game.revision,
     },
-    grade: { value: grade.grade, reason: grade.grade === null ? grade.reason : null },
+    grade: { ...figure(grade), calls: figure(grades.calls), mechanics: figure(grades.mechanics) },
     totals: {
       opportunities: grade.opportunities,
       met: grade.met,
@@ -77,15 +82,24 @@ export function gameReportOf(
     categories:
       grade.grade === null
         ? []
-        : gathered(grade.contributions, ({ category }) => category ?? '').map((duties) => ({
+        : groupsOf(grade.contributions, ({ category }) => category ?? '').map((duties) => ({
             category: duties[0]!.category ?? 'other',
             opportunities: duties.reduce((sum, duty) => sum + duty.opportunities, 0),
             met: duties.reduce((sum, duty) => sum + duty.met, 0),
             lost: duties.reduce((sum, duty) => sum + duty.pointsLost, 0),
           })),
     strengths: marks.filter(({ finding }) => finding === 'model').map(line),
-    misses: marks.filter(({ finding }) => effectOf(finding as Finding) === 'not met').map(line),
+    misses: marks.filter(({ finding }) => effectOf(finding) === 'not met').map(line),
+    uncounted: all.flatMap((mark) =>
+      mark.whyNotCounted === null ? [] : [{ ...line(mark), why: mark.whyNotCounted }],
+    ),
+    coverage: coverageSentence(game.shares, { personId, position }),
     missesNotShown: 0,
     reply: replyOf(game.answerBy.get(personId) ?? null, answerPage),
   };
 }
+
+const figure = (grade: Grade) => ({
+  value: grade.grade,
+  reason: grade.grade === null ? grade.reason : null,
+});

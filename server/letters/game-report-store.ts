@@ -1,6 +1,7 @@
 import type { Queryable } from '../database/transaction.ts';
 import { answerDays } from '../reports/answer-time.ts';
-import type { SeasonCount } from '../results/standings/season-counts.ts';
+import { readOfficialShares } from '../results/standings/official-shares.ts';
+import { readGameCounts } from '../results/standings/season-counts.ts';
 import { notFound } from '../web/problem.ts';
 import type { ReleasedGame } from './game-report-of-season.ts';
 import { readMarks } from './season-source.ts';
@@ -14,7 +15,7 @@ export async function readReleasedGame(
   const { rows } = await db.query<
     Omit<
       ReleasedGame,
-      'people' | 'counts' | 'marks' | 'dutyTitles' | 'answerBy' | 'conference' | 'gameId'
+      'people' | 'counts' | 'marks' | 'shares' | 'dutyTitles' | 'answerBy' | 'conference' | 'gameId'
     > & {
       seasonId: string;
       conference: string;
@@ -52,6 +53,7 @@ export async function readReleasedGame(
     people: await readCrewOfGame(db, conferenceId, seasonId, gameId),
     counts: await readGameCounts(db, conferenceId, gameId),
     marks: await readMarks(db, conferenceId, seasonId, gameId),
+    shares: await readOfficialShares(db, { conferenceId, seasonId, gameId }),
     dutyTitles: await readTitles(db, conferenceId, gameId),
     answerBy: await answerDays(db, conferenceId, gameId),
   };
@@ -69,23 +71,6 @@ async function readCrewOfGame(db: Queryable, conferenceId: string, seasonId: str
     [conferenceId, seasonId, gameId],
   );
   return new Map(rows.map(({ id, name, crew }) => [id, { name, crew }]));
-}
-
-async function readGameCounts(db: Queryable, conferenceId: string, gameId: string): Promise<SeasonCount[]> {
-  const { rows } = await db.query<SeasonCount>(
-    `SELECT c.person_id AS "personId", c.position, r.id AS "reportId", r.observer_id AS "observerId",
-            r.game_id AS "gameId", g.week, g.crew_id AS "crewId", c.duty_key AS "dutyKey", d.category, d.weight,
-            c.opportunities, c.not_met AS "notMet", c.not_counted AS "notCounted", c.model
-       FROM report r
-       JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-       JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-       JOIN duty d ON d.conference_id = r.conference_id AND d.rubric_version_id = r.rubric_version_id
-                  AND d.key = c.duty_key
-      WHERE r.conference_id = $1 AND r.game_id = $2 AND r.state = 'released'
-      ORDER BY c.person_id, r.id, c.duty_key`,
-    [conferenceId, gameId],
-  );
-  return rows;
 }
 
 async function readTitles(db: Queryable, conferenceId: string, gameId: string): Promise<Map<string, string>> {

@@ -1,5 +1,5 @@
 import type { LetterData } from './letter-data.ts';
-import { formatNumber, formatPercent } from './wording.ts';
+import { formatGrade, formatPercent } from './wording.ts';
 
 /**
  * What differs between two editions of a letter, in sentences an official can check, most weighty first.
@@ -8,13 +8,20 @@ import { formatNumber, formatPercent } from './wording.ts';
 export function changesBetween(before: LetterData, after: LetterData): string[] {
   const changes: string[] = [];
   const figure = (what: string, from: number | null, to: number | null) => {
-    if (formatNumber(from) !== formatNumber(to))
-      changes.push(`${what}: ${formatNumber(to)} instead of ${formatNumber(from)}.`);
+    const [old, now] = [formatGrade(from), formatGrade(to)];
+    if (old !== now) changes.push(`${what}: ${now} instead of ${old}.`);
   };
   figure('Adjusted grade', before.grade.adjusted, after.grade.adjusted);
   figure('Lower end of its interval', before.grade.low, after.grade.low);
   figure('Upper end of its interval', before.grade.high, after.grade.high);
   figure('Grade as observed', before.grade.raw, after.grade.raw);
+  for (const kind of ['calls', 'mechanics'] as const) {
+    const [old, now] = [before.grade[kind], after.grade[kind]];
+    // A letter made before there were such grades says nothing that could have changed.
+    if (!old || !now) continue;
+    figure(`Grade of ${kind}, adjusted`, old.adjusted, now.adjusted);
+    figure(`Grade of ${kind}, as observed`, old.raw, now.raw);
+  }
   if (before.official.position !== after.official.position)
     changes.push(`The letter is about ${after.official.position} instead of ${before.official.position}.`);
   const total = (what: string, from: number, to: number) => {

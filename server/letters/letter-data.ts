@@ -13,17 +13,41 @@ const estimate = z.number();
 const rate = z.number().min(0).max(1);
 const count = z.int().min(0);
 
-export const letterPlaySchema = z.object({
+const letterPlaySchema = z.object({
   game: z.string().describe('Both teams, visitors first'),
   week: z.int(),
   quarter: z.string().describe('1, 2, 3, 4 or OT'),
   clock: z.string().nullable().describe('Game clock at the snap, 12:34'),
   film: z.string().nullable().describe('Film timecode, 01:02:03'),
   filmUrl: z.string().nullable().describe('Where the film can be watched from that timecode'),
-  finding: z.string(),
+  finding: z.string().describe('With what it cost, where that was judged'),
+  consequence: z.string().nullable().default(null).describe('What a wrong or missed call cost, in words'),
   comment: z.string().nullable(),
 });
 export type LetterPlay = z.infer<typeof letterPlaySchema>;
+
+/** Null only in letters made before there were such grades. */
+const kindOfGrade = z
+  .object({
+    raw: grade.nullable(),
+    adjusted: estimate.nullable(),
+    low: estimate.nullable(),
+    high: estimate.nullable(),
+    reason: z.string().nullable().describe('Why there is no grade'),
+  })
+  .nullable()
+  .default(null);
+const kindOfGameGrade = z
+  .object({ value: grade.nullable(), reason: z.string().nullable() })
+  .nullable()
+  .default(null);
+
+/** Null only in letters made before it was kept. */
+const coverage = z
+  .string()
+  .nullable()
+  .default(null)
+  .describe('How much was watched, and what was left out because too little was logged');
 
 const chancesByGame = z.array(z.object({ label: z.string(), opportunities: count, misses: count }));
 
@@ -101,6 +125,8 @@ export const letterDataSchema = z.object({
     level: z.number().describe('Level of the interval in percent'),
     reliability: rate.nullable(),
     reason: z.string().nullable().describe('Why a figure is missing'),
+    calls: kindOfGrade.describe('The same over calls only'),
+    mechanics: kindOfGrade.describe('The same over mechanics only'),
   }),
   standing: z.object({
     ranked: count.describe('Officials ranked in the position'),
@@ -121,6 +147,7 @@ export const letterDataSchema = z.object({
     z.object({ week: z.int(), grade: grade.nullable(), opportunities: count, game: z.string().nullable() }),
   ),
   trend: z.string().nullable().describe('The weeks in one sentence'),
+  coverage,
   reply: replySchema,
 });
 export type LetterData = z.infer<typeof letterDataSchema>;
@@ -140,7 +167,12 @@ export const gameReportDataSchema = z.object({
     observers: count,
     revision: z.int().min(1),
   }),
-  grade: z.object({ value: grade.nullable(), reason: z.string().nullable() }),
+  grade: z.object({
+    value: grade.nullable(),
+    reason: z.string().nullable(),
+    calls: kindOfGameGrade,
+    mechanics: kindOfGameGrade,
+  }),
   totals: z.object({ opportunities: count, met: count, misses: count, model: count, notCounted: count }),
   categories: z.array(
     z.object({
@@ -152,6 +184,11 @@ export const gameReportDataSchema = z.object({
   ),
   strengths: z.array(letterPlaySchema.extend({ duty: z.string() })),
   misses: z.array(letterPlaySchema.extend({ duty: z.string() })),
+  uncounted: z
+    .array(letterPlaySchema.extend({ duty: z.string(), why: z.string() }))
+    .default([])
+    .describe('Marks that are shown and do not count, each with the reason in a sentence'),
+  coverage,
   missesNotShown: count.describe('Further misses that did not fit on the page'),
   reply: replySchema,
 });
@@ -176,6 +213,8 @@ export const seasonBookDataSchema = z.object({
           adjusted: estimate.nullable(),
           low: estimate.nullable(),
           high: estimate.nullable(),
+          calls: kindOfGrade,
+          mechanics: kindOfGrade,
           best: z.number().nullable(),
           worst: z.number().nullable(),
           reason: z.string().nullable(),

@@ -1,20 +1,24 @@
 import { quantileSorted } from 'simple-statistics';
-import { effectOf, type Finding } from '../duties/finding.ts';
+import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
-import { mannKendall } from '../patterns/mann-kendall.ts';
-import type { OfficialPattern, Strength } from '../patterns/official-patterns.ts';
-import { followUp } from '../patterns/recurrence.ts';
+import { groupsOf } from '../grading/group-by.ts';
+import { enoughPeersToShow } from '../patterns/evidence.ts';
+import type { OfficialPattern } from '../patterns/official-patterns.ts';
+import type { Strength } from '../patterns/official-strengths.ts';
 import { situationCuts } from '../patterns/situation-cuts.ts';
+import type { Trend } from '../patterns/trend.ts';
 import { dutyCountOf } from '../results/standings/duty-count.ts';
-import { gathered } from '../results/standings/gathered.ts';
+import { type KindOfGrade, kindsOf } from '../results/standings/explained-grade.ts';
+import { gradesOf } from '../results/standings/grades-of.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
 import type { StandingLine } from '../results/standings/season-standings.ts';
 import { replyOf } from './answering.ts';
+import { coverageSentence } from './coverage-sentence.ts';
 import type { DevelopmentPoint, LetterData, LetterKind } from './letter-data.ts';
 import { playLine } from './play-line.ts';
-import type { LetterSeason, RaisedPoint, SeasonMark } from './season-source.ts';
-import { formatDate, formatPercent } from './wording.ts';
+import type { LetterSeason } from './season-source.ts';
+import { sinceRaised } from './since-raised.ts';
 
 /** What a letter says that isn't in the season's figures. Dates YYYY-MM-DD. */
 export interface LetterOccasion {
@@ -28,7 +32,7 @@ export interface LetterOccasion {
 }
 
 /** Peers' grades are summed up only when there are this many, so that no single one shows through. */
-export const fewestPeers = 5;
+const fewestPeers = 5;
 
 const mostModelPlays = 6;
 const mostStrengths = 3;
@@ -36,15 +40,15 @@ const mostPlaysOfStrength = 3;
 
 /** Everyone with a released report, in the position they worked most; family names in order. */
 export function officialsOf({ counts, people }: LetterSeason): { personId: string; position: Position }[] {
-  return gathered(counts, (row) => row.personId)
-    .map((rows) => ({ personId: rows[0]!.personId, position: mainPosition(rows) }))
+  return [...counts]
+    .map(([personId, own]) => ({ personId, position: mainPosition(own) }))
     .sort((a, b) => compareText(people.get(a.personId)?.name ?? '', people.get(b.personId)?.name ?? ''));
 }
 
 const compareText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
 function mainPosition(own: readonly SeasonCount[]): Position {
-  const byPosition = gathered(own, (row) => row.position).map((rows) => ({
+  const byPosition = groupsOf(own, (row) => row.position).map((rows) => ({
     position: rows[0]!.position,
     opportunities: rows.reduce((sum, row) => sum + row.opportunities, 0),
   }));
@@ -60,13 +64,15 @@ export function letterOfSeason(
   occasion: LetterOccasion,
   about: Position | null = null,
 ): LetterData {
-  const all = season.counts.filter((row) => row.personId === personId);
+  const all = season.counts.get(personId) ?? [];
   const position = about ?? (all.length > 0 ? mainPosition(all) : anyPosition(season, personId));
   const own = all.filter((row) => row.position === position);
   const standing = season.standings.lines.find(
     (one) => one.personId === personId && one.position === position,
   );
-  const grade = gradeGame(own.map(dutyCountOf));
+  const grades = gradesOf(own);
+  const grade = grades.whole;
+  const kinds = kindsOf(grades, season.standingsByKind, { personId, position });
   const weeks = weeksOf(season, own);
   return {
     kind: occasion.kind,
@@ -94,7 +100,7 @@ export function letterOfSeason(
       opportunities: grade.opportunities,
       met: grade.met,
       misses: grade.opportunities - grade.met,
-      observers: new Set(own.map((row) => row.observerId)).size,
+      observers: new Set(own.flatMap((row) => row.observerIds)).size,
       model: own.reduce((sum, row) => sum + row.model, 0),
     },
     grade: {
@@ -109,6 +115,8 @@ export function letterOfSeason(
         : sentence(
             grade.grade === null ? grade.reason : (season.standings.notes[0] ?? 'not enough games yet'),
           ),
+      calls: kindFigures(kinds.calls),
+      mechanics: kindFigures(kinds.mechanics),
     },
     standing: place(season.standings.lines, standing, position),
     strengths: strengths(season, personId, position),
@@ -120,10 +128,22 @@ export function letterOfSeason(
       .filter((one) => one.official === personId && one.position === position && one.headline)
       .map((pattern) => developmentPoint(season, pattern)),
     weeks,
-    trend: trendOf(weeks.flatMap(({ grade }) => (grade === null ? [] : [grade]))),
+    trend: trendOf(
+      season.patterns.officialTrends.find((one) => one.official === personId && one.position === position)
+        ?.trend,
+    ),
+    coverage: coverageSentence(season.shares, { personId, position }),
     reply: replyOf(occasion.replyBy, occasion.answerPage),
   };
 }
+
+const kindFigures = ({ raw, adjusted, reason }: KindOfGrade) => ({
+  raw,
+  adjusted: adjusted?.grade ?? null,
+  low: adjusted?.low ?? null,
+  high: adjusted?.high ?? null,
+  reason: reason === null ? null : sentence(reason),
+});
 
 function anyPosition(season: LetterSeason, personId: string): Position {
   const mark = season.marks.find((one) => one.personId === personId);
@@ -131,7 +151,7 @@ function anyPosition(season: LetterSeason, personId: string): Position {
 }
 
 function otherPositions(all: readonly SeasonCount[], main: Position): LetterData['otherPositions'] {
-  return gathered(
+  return groupsOf(
     all.filter((row) => row.position !== main),
     (row) => row.position,
   ).map((rows) => ({
@@ -151,11 +171,12 @@ function weeksOf({ season }: LetterSeason, own: readonly SeasonCount[]): LetterD
   });
 }
 
-function trendOf(grades: readonly number[]): string | null {
-  if (grades.length < 4) return null;
-  const { direction } = mannKendall(grades);
-  if (direction === 'rising') return 'Your grades rose over the weeks, by more than chance explains.';
-  if (direction === 'falling') return 'Your grades fell over the weeks, by more than chance explains.';
+/** Misses that fall are grades that rise. Null where the games are too few to tell. */
+function trendOf(trend: Trend | undefined): string | null {
+  if (!trend || trend.method === 'too few') return null;
+  const sure = 'by more than chance and a change of observers explain.';
+  if (trend.direction === 'falling') return `Your grades rose over the weeks, ${sure}`;
+  if (trend.direction === 'rising') return `Your grades fell over the weeks, ${sure}`;
   return 'Your grades show no clear trend over the weeks: they rose and fell as chance would have it.';
 }
 
@@ -216,17 +237,27 @@ function strengths(season: LetterSeason, personId: string, position: Position): 
       met: strength.opportunities - strength.misses,
       opportunities: strength.opportunities,
       rate: 1 - strength.missRate,
-      peersRate:
-        strength.peers.opportunities > 0 ? 1 - strength.peers.events / strength.peers.opportunities : null,
+      peersRate: metByPeers(strength),
       plays: marksOf(season, strength)
-        .filter(({ finding }) => effectOf(finding as Finding) === 'met')
+        .filter(({ finding }) => effectOf(finding) === 'met')
         .slice(0, mostPlaysOfStrength)
         .map(playLine),
     }));
 }
 
+/** Miss rate of peers; null where there are none, or so few that it would be one known colleague's. */
+function missedByPeers(row: OfficialPattern | Strength): number | null {
+  const { events, opportunities } = row.peers;
+  return opportunities > 0 && enoughPeersToShow(row) ? events / opportunities : null;
+}
+
+function metByPeers(row: Strength): number | null {
+  const missed = missedByPeers(row);
+  return missed === null ? null : 1 - missed;
+}
+
 function developmentPoint(season: LetterSeason, pattern: OfficialPattern): DevelopmentPoint {
-  const missed = marksOf(season, pattern).filter(({ finding }) => effectOf(finding as Finding) === 'not met');
+  const missed = marksOf(season, pattern).filter(({ finding }) => effectOf(finding) === 'not met');
   const raised = season.raised.find(
     (one) =>
       one.personId === pattern.official &&
@@ -242,51 +273,15 @@ function developmentPoint(season: LetterSeason, pattern: OfficialPattern): Devel
     rate: pattern.missRate,
     low: pattern.interval.low,
     high: pattern.interval.high,
-    peersRate: pattern.peers.opportunities > 0 ? pattern.peers.events / pattern.peers.opportunities : null,
+    peersRate: missedByPeers(pattern),
     games: pattern.gamesWithMisses,
     guidance: season.duties.get(pattern.duty)?.guidance.trim() || null,
-    raisedBefore: raised ? sinceRaised(season, pattern, raised, missed) : null,
-    byGame: gathered(pattern.weeks, ({ week }) => String(week)).map((games) => ({
+    raisedBefore: raised ? sinceRaised(raised) : null,
+    byGame: groupsOf(pattern.weeks, ({ week }) => String(week)).map((games) => ({
       label: `Week ${games[0]!.week}`,
       opportunities: games.reduce((sum, game) => sum + game.opportunities, 0),
       misses: games.reduce((sum, game) => sum + game.misses, 0),
     })),
     plays: missed.map(playLine),
   };
-}
-
-/** Both rates, before and since, and whether the difference is more than chance. */
-function sinceRaised(
-  season: LetterSeason,
-  pattern: OfficialPattern,
-  raised: RaisedPoint,
-  marks: readonly SeasonMark[],
-): string {
-  const dayOf = new Map<string, string>();
-  for (const mark of season.marks) dayOf.set(mark.gameId, mark.day);
-  for (const mark of marks) dayOf.set(mark.gameId, mark.day);
-  const count = (games: typeof pattern.weeks) => ({
-    events: games.reduce((sum, game) => sum + game.misses, 0),
-    opportunities: games.reduce((sum, game) => sum + game.opportunities, 0),
-  });
-  const isAfter = ({ game }: { game: string }) => (dayOf.get(game) ?? '') > raised.on;
-  const after = pattern.weeks.filter(isAfter);
-  const before = pattern.weeks.filter((game) => !isAfter(game));
-  const peersRate =
-    pattern.peers.opportunities > 0 ? pattern.peers.events / pattern.peers.opportunities : null;
-  const found = followUp(
-    count(before),
-    count(after),
-    after.filter(({ opportunities }) => opportunities > 0).length,
-    peersRate,
-  );
-  const how = raised.kind === 'letter' ? 'named in a letter' : 'talked about';
-  const rates = `before, ${found.before.events} of ${found.before.opportunities} missed (${formatPercent(found.before.rate)}); since, ${found.after.events} of ${found.after.opportunities} (${formatPercent(found.after.opportunities > 0 ? found.after.rate : null)})`;
-  const verdicts = {
-    'too early to tell': 'It is too early to tell whether that has changed.',
-    'fewer misses': 'That is fewer than before, by more than chance explains.',
-    'no change shown': 'That shows no change.',
-    'more misses': 'That is more than before, by more than chance explains.',
-  };
-  return `It was ${how} on ${formatDate(raised.on)}: ${rates}. ${verdicts[found.verdict]}`;
 }

@@ -1,83 +1,22 @@
-import type { FastifyInstance, FastifyReply } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
-import { exactText, typedDay } from '../text/typed-text.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { answerPage, dayAfter } from './answering.ts';
-import {
-  batchProgress,
-  createBatch,
-  letterFileName,
-  letterLines,
-  lettersTo,
-  readLetter,
-  readLetterPdf,
-  releaseLetters,
-  retryFailed,
-} from './batch-store.ts';
 import { sendAgain } from './delivery.ts';
-import { gameReportOf } from './game-report-of-season.ts';
-import { readReleasedGame } from './game-report-store.ts';
-import { gameReportDataSchema, letterDataSchema, letterKinds, templateKinds } from './letter-data.ts';
+import { letterFileName, lettersTo, readLetter, readLetterPdf } from './kept-letters.ts';
+import { letterDataSchema, letterKinds } from './letter-data.ts';
+import { letterLines } from './letter-lines.ts';
 import { letterOfSeason } from './letter-of-season.ts';
-import { zipOfLetters } from './letters-zip.ts';
-import { paperSizes } from './pdf/style.ts';
-import { templateContracts } from './plots.ts';
-import { seasonBook } from './season-book-store.ts';
+import { instant, kindQuery, letterAddress, plain, seasonAddress, tags } from './letter-schemas.ts';
+import { releaseLetters } from './release-letters.ts';
 import { readLetterSeason } from './season-source.ts';
-import { checkTemplate, fieldsOf } from './template-check.ts';
-import {
-  longestTemplate,
-  readTemplate,
-  refuseWrong,
-  saveTemplate,
-  templateVersions,
-} from './template-store.ts';
+import { sendPdf } from './send-pdf.ts';
 
-const papers = Object.keys(paperSizes) as [keyof typeof paperSizes, ...(keyof typeof paperSizes)[]];
-const tags = ['letters'];
-const seasonAddress = z.object({ seasonId: z.uuid() });
-const batchAddress = z.object({ batchId: z.uuid() });
-const letterAddress = z.object({ letterId: z.uuid() });
-const kindAddress = z.object({ kind: z.enum(templateKinds) });
-const kindQuery = z.object({ kind: z.enum(letterKinds).default('end-of-season') });
-const paperQuery = z.object({ paper: z.enum(papers).default('Letter') });
-
-const instant = z.iso.datetime();
-
-/** As JSON carries it: instants as text. */
-type Plain<T> = T extends Date ? string : T extends object ? { [Key in keyof T]: Plain<T[Key]> } : T;
-const plain = <T>(value: T): Plain<T> => JSON.parse(JSON.stringify(value));
-
-const jobState = z.enum(['waiting', 'made', 'unchanged', 'failed']);
-const progressSchema = z.object({
-  id: z.uuid(),
-  seasonId: z.uuid(),
-  kind: z.enum(letterKinds),
-  paper: z.enum(papers),
-  issuedOn: z.string(),
-  replyBy: z.string().nullable(),
-  createdAt: instant,
-  total: z.int(),
-  waiting: z.int(),
-  made: z.int(),
-  unchanged: z.int(),
-  failed: z.int(),
-  finished: z.boolean(),
-  jobs: z.array(
-    z.object({
-      personId: z.uuid(),
-      name: z.string(),
-      state: jobState,
-      error: z.string().nullable(),
-      letterId: z.uuid().nullable(),
-    }),
-  ),
-});
 const letterSchema = z.object({
   id: z.uuid(),
   personId: z.uuid(),
@@ -93,32 +32,13 @@ const letterSchema = z.object({
   createdAt: instant,
   releasedAt: instant.nullable(),
 });
-const templateProblem = z.object({ line: z.int(), column: z.int(), message: z.string() });
-const previewBody = z.object({
-  body: exactText({ most: longestTemplate }),
-  seasonId: z.uuid(),
-  personId: z.uuid().nullable().default(null),
-});
-const templateBody = z.object({ body: exactText({ most: longestTemplate }) });
 
-export function sendPdf(reply: FastifyReply, pdf: Buffer, fileName: string): FastifyReply {
-  return reply
-    .type('application/pdf')
-    .header('cache-control', 'private, no-store')
-    .header(
-      'content-disposition',
-      `inline; filename="letter.pdf"; filename*=UTF-8''${encodeURIComponent(fileName)}`,
-    )
-    .send(pdf);
-}
-
-/** Letters, their batches, templates, game reports and the season book, under /api. */
+/** Letters: those of a season, what one would say, release and delivery, and one letter with its PDF. */
 export async function letterRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
   const whereToAnswer = answerPage(publicAddress(app.settings));
-  const { templatePreviews: previews } = app;
   refuseUnknownSeasons(app);
 
   routes.get(
@@ -143,75 +63,18 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const session = sessionOf(request);
-      const season = await readLetterSeason(pool, app.results, session.conferenceId, request.params.seasonId);
+      const { seasonId, personId } = request.params;
+      const season = await readLetterSeason(pool, app.results, session.conferenceId, seasonId, personId);
       if (!season) throw notFound('season');
-      if (!season.people.has(request.params.personId)) throw notFound('official');
+      if (!season.people.has(personId)) throw notFound('official');
       const today = dayIn(session.timeZone);
-      return letterOfSeason(season, request.params.personId, {
+      return letterOfSeason(season, personId, {
         kind: request.query.kind,
         issuedOn: today,
         replyBy: dayAfter(today, season.conference.replyDays),
         answerPage: whereToAnswer,
         coordinator: `${session.givenName} ${session.familyName}`,
       });
-    },
-  );
-
-  routes.post(
-    '/api/seasons/:seasonId/letter-batches',
-    {
-      config: coordinator,
-      schema: {
-        tags,
-        params: seasonAddress,
-        body: z.object({
-          kind: z.enum(letterKinds),
-          paper: z.enum(papers).default('Letter'),
-          replyBy: typedDay().nullable().default(null),
-          personIds: z.array(z.uuid()).min(1).nullable().default(null),
-        }),
-        response: { 202: progressSchema },
-      },
-    },
-    async (request, reply) => {
-      const session = sessionOf(request);
-      const id = await createBatch(pool, session, { ...request.body, ...request.params });
-      app.letterWork.wake();
-      return reply.code(202).send(plain(await batchProgress(pool, session.conferenceId, id)));
-    },
-  );
-
-  routes.get(
-    '/api/letter-batches/:batchId',
-    { config: coordinator, schema: { tags, params: batchAddress, response: { 200: progressSchema } } },
-    async (request) =>
-      plain(await batchProgress(pool, sessionOf(request).conferenceId, request.params.batchId)),
-  );
-
-  routes.post(
-    '/api/letter-batches/:batchId/retry',
-    { config: coordinator, schema: { tags, params: batchAddress, response: { 200: progressSchema } } },
-    async (request) => {
-      const { conferenceId } = sessionOf(request);
-      await retryFailed(pool, conferenceId, request.params.batchId);
-      app.letterWork.wake();
-      return plain(await batchProgress(pool, conferenceId, request.params.batchId));
-    },
-  );
-
-  routes.get(
-    '/api/letter-batches/:batchId/letters.zip',
-    { config: coordinator, schema: { tags, params: batchAddress } },
-    async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const { jobs, kind, issuedOn } = await batchProgress(pool, conferenceId, request.params.batchId);
-      const ids = jobs.flatMap(({ letterId }) => (letterId ? [letterId] : []));
-      if (ids.length === 0) throw notFound('letter in this batch yet');
-      return reply
-        .type('application/zip')
-        .header('cache-control', 'private, no-store')
-        .header('content-disposition', `attachment; filename="letters-${kind}-${issuedOn}.zip"`)
-        .send(zipOfLetters(pool, conferenceId, ids));
     },
   );
 
@@ -267,7 +130,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request) => {
-      const letter = await readLetter(pool, sessionOf(request).conferenceId, request.params.letterId);
+      const letter = await readLetter(app.database, sessionOf(request).conferenceId, request.params.letterId);
       return { ...plain(letter), data: letterDataSchema.parse(letter.data) };
     },
   );
@@ -277,8 +140,12 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.ownLetter }, schema: { tags, params: letterAddress } },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const letter = await readLetter(pool, conferenceId, request.params.letterId);
-      return sendPdf(reply, await readLetterPdf(pool, conferenceId, letter.id), letterFileName(letter));
+      const letter = await readLetter(app.database, conferenceId, request.params.letterId);
+      return sendPdf(
+        reply,
+        await readLetterPdf(app.database, conferenceId, letter.id),
+        letterFileName(letter),
+      );
     },
   );
 
@@ -290,133 +157,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
-      return { letters: plain(await lettersTo(pool, conferenceId, personId)) };
-    },
-  );
-
-  const gameReport = async (conferenceId: string, gameId: string, personId: string) => {
-    const data = gameReportOf(await readReleasedGame(pool, conferenceId, gameId), personId, whereToAnswer);
-    if (!data) throw notFound('game report');
-    return data;
-  };
-  const gameAddress = z.object({ gameId: z.uuid(), personId: z.uuid() });
-
-  routes.get(
-    '/api/games/:gameId/officials/:personId/report',
-    {
-      config: { policy: policies.ownEvaluation },
-      schema: { tags, params: gameAddress, response: { 200: gameReportDataSchema } },
-    },
-    async (request) =>
-      gameReport(sessionOf(request).conferenceId, request.params.gameId, request.params.personId),
-  );
-
-  routes.get(
-    '/api/games/:gameId/officials/:personId/report.pdf',
-    {
-      config: { policy: policies.ownEvaluation },
-      schema: { tags, params: gameAddress, querystring: paperQuery },
-    },
-    async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const { gameId, personId } = request.params;
-      const data = await gameReport(conferenceId, gameId, personId);
-      const { body } = await readTemplate(pool, conferenceId, 'game-report');
-      const { pdf } = await app.letterWriter.pdf('game-report', body, data, request.query.paper);
-      return sendPdf(reply, pdf, `${data.official.name} week ${data.game.week}.pdf`);
-    },
-  );
-
-  routes.get(
-    '/api/seasons/:seasonId/season-book.pdf',
-    { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
-    async (request, reply) => {
-      const session = sessionOf(request);
-      const { paper } = request.query;
-      const { pdf, name } = await seasonBook(app, session, request.params.seasonId, paper);
-      return sendPdf(reply, pdf, `Season book ${name}.pdf`);
-    },
-  );
-
-  routes.get(
-    '/api/letter-templates/:kind',
-    { config: coordinator, schema: { tags, params: kindAddress } },
-    async (request) => {
-      const { conferenceId } = sessionOf(request);
-      const { kind } = request.params;
-      return {
-        ...(await readTemplate(pool, conferenceId, kind)),
-        versions: await templateVersions(pool, conferenceId, kind),
-        fields: fieldsOf(templateContracts[kind].data),
-      };
-    },
-  );
-
-  routes.put(
-    '/api/letter-templates/:kind',
-    {
-      config: coordinator,
-      schema: {
-        tags,
-        params: kindAddress,
-        body: templateBody,
-        response: { 200: z.object({ version: z.int() }) },
-      },
-    },
-    async (request) => {
-      const { kind } = request.params;
-      const { body } = request.body;
-      const problems = await app.checkedTemplate(sessionOf(request), kind, body);
-      return { version: await saveTemplate(pool, sessionOf(request), kind, body, problems) };
-    },
-  );
-
-  routes.post(
-    '/api/letter-templates/:kind/check',
-    {
-      config: coordinator,
-      schema: {
-        tags,
-        params: kindAddress,
-        body: templateBody,
-        response: { 200: z.object({ problems: z.array(templateProblem) }) },
-      },
-    },
-    async (request) => ({
-      problems: await app.checkedTemplate(sessionOf(request), request.params.kind, request.body.body),
-    }),
-  );
-
-  routes.post(
-    '/api/letter-templates/:kind/preview',
-    {
-      config: coordinator,
-      schema: {
-        tags,
-        params: kindAddress,
-        body: previewBody,
-        response: { 200: z.object({ problems: z.array(templateProblem), html: z.string().nullable() }) },
-      },
-    },
-    async (request) => {
-      const { kind } = request.params;
-      const problems = checkTemplate(request.body.body, templateContracts[kind]);
-      if (problems.length > 0) return { problems, html: null };
-      const data = await previews.data(sessionOf(request), { kind, ...request.body });
-      return app.letterWriter.html(kind, request.body.body, data);
-    },
-  );
-
-  routes.post(
-    '/api/letter-templates/:kind/preview.pdf',
-    { config: coordinator, schema: { tags, params: kindAddress, body: previewBody } },
-    async (request, reply) => {
-      const { kind } = request.params;
-      const { body } = request.body;
-      refuseWrong(body, checkTemplate(body, templateContracts[kind]));
-      const data = await previews.data(sessionOf(request), { kind, ...request.body });
-      const { pdf } = await app.letterWriter.pdf(kind, body, data);
-      return sendPdf(reply, pdf, 'preview.pdf');
+      return { letters: plain(await lettersTo(app.database, conferenceId, personId)) };
     },
   );
 }

@@ -6,8 +6,8 @@ import { type BackgroundWork, backgroundWork } from '../threads/background-work.
 import { answerPage } from './answering.ts';
 import { sendNext } from './delivery.ts';
 import type { TemplateKind } from './letter-data.ts';
+import { LetterMaker } from './letter-maker.ts';
 import { LetterWriter } from './letter-writer.ts';
-import { LetterMaker } from './making.ts';
 import { TemplatePreviews } from './template-preview.ts';
 import type { TemplateProblem } from './template-problem.ts';
 
@@ -38,7 +38,7 @@ export const letterWork = fastifyPlugin(async (app) => {
     const data = season ? await templatePreviews.some(who, kind, season.id) : [];
     return letterWriter.check(kind, body, data);
   });
-  const maker = new LetterMaker(pool, app.results, answerPage(address), writer);
+  const maker = new LetterMaker(app.database, app.results, answerPage(address), writer);
   const mailer = makeMailer(app.settings);
   const work = backgroundWork(
     async () => (await maker.makeNext()) || (mailer !== null && (await sendNext(pool, mailer, address))),

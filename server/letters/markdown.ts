@@ -1,6 +1,6 @@
 import { marked, type Token, type Tokens } from 'marked';
 import { type Chart, describeChart } from './chart.ts';
-import type { Block, ColumnAlign, Inline } from './document.ts';
+import type { Block, ColumnAlign, Inline } from './document-tree.ts';
 import { safeAddress } from './escape-markdown.ts';
 
 /**
@@ -10,15 +10,6 @@ import { safeAddress } from './escape-markdown.ts';
  */
 export function markdownToBlocks(source: string, charts: ReadonlyMap<string, Chart>): Block[] {
   return blocksOf(marked.lexer(source, { gfm: true, breaks: false }), charts);
-}
-
-/** The names of the images a Markdown text asks for, to check a template. */
-export function imageNames(source: string): string[] {
-  const names: string[] = [];
-  marked.walkTokens(marked.lexer(source), (token) => {
-    if (token.type === 'image') names.push((token as Tokens.Image).href);
-  });
-  return names;
 }
 
 function blocksOf(tokens: readonly Token[], charts: ReadonlyMap<string, Chart>): Block[] {

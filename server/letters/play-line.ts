@@ -1,3 +1,4 @@
+import { consequenceInWords, findingInWords } from '../duties/consequence.ts';
 import { clockInWords, timecodeInWords } from '../football/clock-words.ts';
 import { filmAddress } from '../games/film-address.ts';
 import type { LetterPlay } from './letter-data.ts';
@@ -13,7 +14,8 @@ export function playLine(mark: SeasonMark): LetterPlay {
     clock: typeof clockSeconds === 'number' ? clockInWords(clockSeconds) : null,
     film: mark.filmSeconds === null ? null : timecodeInWords(mark.filmSeconds),
     filmUrl: filmAddress(mark.filmLink, mark.filmSeconds),
-    finding: mark.finding,
+    finding: findingInWords(mark.finding, mark.consequence),
+    consequence: mark.consequence && consequenceInWords[mark.consequence],
     comment: mark.comment.trim() || null,
   };
 }

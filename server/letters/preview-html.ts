@@ -1,6 +1,6 @@
 import Handlebars from 'handlebars';
 import { describeChart } from './chart.ts';
-import type { Block, Inline, LetterDocument } from './document.ts';
+import type { Block, Inline, LetterDocument } from './document-tree.ts';
 
 /**
  * The document tree as plain HTML, for the live preview beside a template. It shows words, order and emphasis;

@@ -1,4 +1,4 @@
-import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
+import { gameReportDocument, letterDocument, seasonBookDocument } from './documents-from-data.ts';
 import {
   type GameReportData,
   gameReportDataSchema,
@@ -11,7 +11,7 @@ import { countPages, type RenderedPdf, renderPdf } from './pdf/render.ts';
 import type { Paper } from './pdf/style.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
 
-export interface RenderOptions {
+interface RenderOptions {
   paper?: Paper;
 }
 
@@ -42,16 +42,18 @@ export async function renderGameReport(
   const options = { paper, tight: true };
   const shorter = (plays: number): GameReportData => {
     const misses = whole.misses.slice(0, plays);
+    const strengths = whole.strengths.slice(0, Math.max(0, plays - misses.length));
     return {
       ...whole,
       misses,
-      strengths: whole.strengths.slice(0, Math.max(0, plays - misses.length)),
+      strengths,
+      uncounted: whole.uncounted.slice(0, Math.max(0, plays - misses.length - strengths.length)),
       missesNotShown: whole.missesNotShown + whole.misses.length - misses.length,
     };
   };
-  // The most plays that still fit, by halving: misses first, then what was worth showing.
+  // The most plays that still fit, by halving: misses first, then what was worth showing, then what does not count.
   let fits = 0;
-  let most = whole.misses.length + whole.strengths.length;
+  let most = whole.misses.length + whole.strengths.length + whole.uncounted.length;
   while (fits < most) {
     const tried = Math.ceil((fits + most) / 2);
     if (countPages(gameReportDocument(shorter(tried), write), options) <= 1) fits = tried;

@@ -45,6 +45,8 @@ export function seasonBookOf(
             adjusted: letter.grade.adjusted,
             low: letter.grade.low,
             high: letter.grade.high,
+            calls: letter.grade.calls,
+            mechanics: letter.grade.mechanics,
             best: letter.standing.best,
             worst: letter.standing.worst,
             reason: letter.standing.reason,

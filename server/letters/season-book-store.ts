@@ -8,7 +8,7 @@ import { seasonBookOf } from './season-book-of-season.ts';
 import { readLetterSeason } from './season-source.ts';
 import { readTemplate } from './template-store.ts';
 
-export type SeasonBook = { name: string; pdf: Buffer };
+type SeasonBook = { name: string; pdf: Buffer };
 
 /**
  * A season's book. While the season runs it is made anew each time; once it is closed, the book is kept, and is the
@@ -16,15 +16,12 @@ export type SeasonBook = { name: string; pdf: Buffer };
  * @throws Problem 404 when there is no such season.
  */
 export async function seasonBook(
-  {
-    database: { pool },
-    results,
-    letterWriter,
-  }: Pick<FastifyInstance, 'database' | 'results' | 'letterWriter'>,
+  { database, results, letterWriter }: Pick<FastifyInstance, 'database' | 'results' | 'letterWriter'>,
   who: Pick<Session, 'conferenceId' | 'givenName' | 'familyName' | 'timeZone'>,
   seasonId: string,
   paper?: Paper,
 ): Promise<SeasonBook> {
+  const { pool } = database;
   const here = [who.conferenceId, seasonId];
   const kept = await pool.query<{ name: string; pdf: Buffer }>(
     `SELECT s.name, b.pdf FROM season s
@@ -35,7 +32,7 @@ export async function seasonBook(
   if (kept.rows[0]) return kept.rows[0];
   const season = await readLetterSeason(pool, results, who.conferenceId, seasonId);
   if (!season) throw notFound('season');
-  const { body } = await readTemplate(pool, who.conferenceId, 'season-book');
+  const { body } = await readTemplate(database, who.conferenceId, 'season-book');
   const data = seasonBookOf(season, {
     issuedOn: dayIn(who.timeZone),
     coordinator: `${who.givenName} ${who.familyName}`,

@@ -1,11 +1,21 @@
 import type pg from 'pg';
 import type { Queryable } from '../database/transaction.ts';
+import type { Consequence } from '../duties/consequence.ts';
+import { effectOf, type Finding } from '../duties/finding.ts';
 import type { Play } from '../football/play.ts';
 import type { Position } from '../football/positions.ts';
 import { type PlayColumns, playOf } from '../games/play-rows.ts';
+import type { ByKind } from '../grading/grade-kinds.ts';
+import { groupBy } from '../grading/group-by.ts';
+import type { FollowUp } from '../patterns/follow-up/follow-up.ts';
+import type { OfficialSpread } from '../patterns/follow-up/official-spread.ts';
+import { readMarkedChances } from '../results/marked-chances.ts';
 import { type DutyName, readDuties } from '../results/patterns/pattern-counts.ts';
+import { followedSince, readPointCounts } from '../results/patterns/point-counts.ts';
 import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
+import { remarkInWords, whyChanceNotCounted } from '../results/remark-words.ts';
 import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
+import { type OfficialShares, readOfficialShares } from '../results/standings/official-shares.ts';
 import { readSeasonCounts, type SeasonCount } from '../results/standings/season-counts.ts';
 import type { CurrentStandings } from '../results/standings/season-standings.ts';
 
@@ -24,12 +34,17 @@ export interface LetterSeason {
   season: { name: string; games: number; weeks: number | null; throughWeek: number | null };
   people: ReadonlyMap<string, { name: string; email: string }>;
   crews: ReadonlyMap<string, string>;
-  counts: readonly SeasonCount[];
+  /** By official: of everybody, or of the one that the season was read for. */
+  counts: ReadonlyMap<string, readonly SeasonCount[]>;
   standings: CurrentStandings;
+  /** The same by each kind of grade, of the same released reports. */
+  standingsByKind: ByKind<CurrentStandings>;
   patterns: CurrentPatterns;
   duties: ReadonlyMap<string, DutyName>;
-  /** Marks worth telling: misses, wrong calls and plays worth showing, of released reports. */
+  /** Marked chances worth telling that count: misses, wrong calls and plays worth showing, of released reports. */
   marks: readonly SeasonMark[];
+  /** How much of each official's work was watched and logged. */
+  shares: readonly OfficialShares[];
   /** Conversations and letters that raised a development point, earliest first. */
   raised: readonly RaisedPoint[];
 }
@@ -38,9 +53,12 @@ export interface SeasonMark {
   personId: string;
   position: Position;
   dutyKey: string;
-  finding: string;
+  finding: Finding;
+  consequence: Consequence | null;
+  /** Why it does not count, in a sentence; null when it counts. */
+  whyNotCounted: string | null;
+  /** What its observers wrote, in one. */
   comment: string;
-  reportId: string;
   gameId: string;
   game: string;
   week: number;
@@ -60,20 +78,25 @@ export interface RaisedPoint {
   /** The first conversation or letter, YYYY-MM-DD. */
   on: string;
   kind: 'conversation' | 'letter';
+  /** Before and since, as the point's page has it. */
+  followUp: FollowUp;
 }
 
 /**
  * Reads a season for letters; released reports only. Read again when a report is released or a setting changed
  * meanwhile, so that all of it rests on the same. Null when the conference has no such season.
+ *
+ * @param only the official whose letter alone is to be made; everybody's counts are many thousand rows
  */
 export async function readLetterSeason(
   pool: pg.Pool,
   results: SeasonResults,
   conferenceId: string,
   seasonId: string,
+  only?: string,
 ): Promise<LetterSeason | null> {
   for (;;) {
-    const season = await readOnce(pool, results, conferenceId, seasonId);
+    const season = await readOnce(pool, results, conferenceId, seasonId, only);
     if (!season) return null;
     if ((await readGrounds(pool, conferenceId, seasonId)) === season.grounds) return season;
   }
@@ -96,6 +119,7 @@ async function readOnce(
   results: SeasonResults,
   conferenceId: string,
   seasonId: string,
+  only: string | undefined,
 ): Promise<LetterSeason | null> {
   const { rows } = await pool.query<{
     revision: string;
@@ -120,7 +144,9 @@ async function readOnce(
   );
   const row = rows[0];
   if (!row) return null;
-  const counts = await readSeasonCounts(pool, conferenceId, seasonId);
+  const counts = groupBy(await readSeasonCounts(pool, conferenceId, seasonId, only), (row) => row.personId);
+  const standingsByKind = await results.allStandingsOf(conferenceId, seasonId);
+  const patterns = await results.patternsOf(conferenceId, seasonId);
   return {
     conferenceId,
     seasonId,
@@ -131,11 +157,13 @@ async function readOnce(
     people: await readOfficials(pool, conferenceId),
     crews: await readCrews(pool, conferenceId, seasonId),
     counts,
-    standings: await results.standingsOf(conferenceId, seasonId),
-    patterns: await results.patternsOf(conferenceId, seasonId),
+    standings: standingsByKind.whole,
+    standingsByKind,
+    patterns,
     duties: await readDuties(pool, conferenceId, seasonId),
-    marks: await readMarks(pool, conferenceId, seasonId),
-    raised: await readRaised(pool, conferenceId, seasonId),
+    marks: (await readMarks(pool, conferenceId, seasonId)).filter((mark) => mark.whyNotCounted === null),
+    shares: await readOfficialShares(pool, { conferenceId, seasonId }),
+    raised: await readRaised(pool, results, conferenceId, seasonId, patterns.spread),
   };
 }
 
@@ -157,52 +185,66 @@ async function readCrews(db: Queryable, conferenceId: string, seasonId: string) 
   return new Map(rows.map(({ personId, name }) => [personId, name]));
 }
 
-const tellingFindings = ['missed', 'model', 'wrong call', 'missed foul', 'right call', 'right no-call'];
-
-/** Marks of a season's released reports, or of one game's, in the order of plays. */
+/** Chances marked in a season's released reports, or in one game's, in the order of plays; each once. */
 export async function readMarks(
   db: Queryable,
   conferenceId: string,
   seasonId: string,
   gameId: string | null = null,
 ): Promise<SeasonMark[]> {
-  const { rows } = await db.query<Omit<SeasonMark, 'play'> & PlayColumns>(
-    `SELECT o.person_id AS "personId", o.position, o.duty_key AS "dutyKey", o.finding, o.comment,
-            r.id AS "reportId", g.id AS "gameId", teams.title AS game, g.week,
+  const chances = (await readMarkedChances(db, { conferenceId, seasonId, gameId })).filter(
+    ({ finding }) => finding !== 'done' && effectOf(finding) !== 'not counted',
+  );
+  const { rows } = await db.query<
+    Pick<SeasonMark, 'game' | 'week' | 'day' | 'filmLink' | 'filmSeconds' | 'playNumber'> &
+      PlayColumns & { playId: string }
+  >(
+    `SELECT p.id AS "playId", teams.title AS game, g.week,
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day,
             g.film_link AS "filmLink", p.film_seconds AS "filmSeconds", p.number AS "playNumber",
             p.kind, p.spot, p.quarter, p.clock_seconds, p.down, p.distance, p.facts
-       FROM report r
-       JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+       FROM play p
+       JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
        JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
-       JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.removed_at IS NULL
-       JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id AND p.removed_at IS NULL
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND o.finding = ANY ($3)
-        AND ($4::uuid IS NULL OR g.id = $4)
-      ORDER BY g.week, g.kickoff, g.key, p.number, o.id`,
-    [conferenceId, seasonId, tellingFindings, gameId],
+      WHERE p.conference_id = $1 AND p.id = ANY ($2)`,
+    [conferenceId, [...new Set(chances.map(({ playId }) => playId))]],
   );
-  return rows.map((row) => ({
-    personId: row.personId,
-    position: row.position,
-    dutyKey: row.dutyKey,
-    finding: row.finding,
-    comment: row.comment,
-    reportId: row.reportId,
-    gameId: row.gameId,
-    game: row.game,
-    week: row.week,
-    day: row.day,
-    filmLink: row.filmLink,
-    filmSeconds: row.filmSeconds,
-    playNumber: row.playNumber,
-    play: playOf(row),
-  }));
+  const plays = new Map(rows.map((row) => [row.playId, { ...row, play: playOf(row) }]));
+  return chances.flatMap((chance) => {
+    const on = plays.get(chance.playId);
+    if (!on) return [];
+    const { personId, position, dutyKey, finding, consequence, gameId: game } = chance;
+    return [
+      {
+        personId,
+        position,
+        dutyKey,
+        finding,
+        consequence,
+        whyNotCounted: whyChanceNotCounted(chance),
+        comment: remarkInWords(chance),
+        gameId: game,
+        game: on.game,
+        week: on.week,
+        day: on.day,
+        filmLink: on.filmLink,
+        filmSeconds: on.filmSeconds,
+        playNumber: on.playNumber,
+        play: on.play,
+      },
+    ];
+  });
 }
 
-async function readRaised(db: Queryable, conferenceId: string, seasonId: string): Promise<RaisedPoint[]> {
-  const { rows } = await db.query<RaisedPoint>(
+async function readRaised(
+  db: Queryable,
+  results: SeasonResults,
+  conferenceId: string,
+  seasonId: string,
+  spread: OfficialSpread,
+): Promise<RaisedPoint[]> {
+  const { rows } = await db.query<Omit<RaisedPoint, 'followUp'>>(
     `SELECT DISTINCT ON (p.id) p.person_id AS "personId", p.position, p.duty_key AS "dutyKey",
             p.situation_cut AS "situationCut", to_char(s.happened_on, 'YYYY-MM-DD') AS on, s.kind
        FROM development_point p
@@ -211,5 +253,11 @@ async function readRaised(db: Queryable, conferenceId: string, seasonId: string)
       ORDER BY p.id, s.happened_on`,
     [conferenceId, seasonId],
   );
-  return rows;
+  if (rows.some((row) => row.situationCut !== '')) await results.cutsUpToDate(conferenceId, seasonId);
+  const raised: RaisedPoint[] = [];
+  for (const row of rows) {
+    const counts = await readPointCounts(db, { conferenceId, seasonId, ...row }, spread);
+    raised.push({ ...row, followUp: followedSince(counts, row.personId, row.on) });
+  }
+  return raised;
 }

@@ -10,7 +10,7 @@ import { letterOfSeason, officialsOf } from './letter-of-season.ts';
 import { seasonBookOf } from './season-book-of-season.ts';
 import { type LetterSeason, readLetterSeason } from './season-source.ts';
 
-export interface Preview {
+interface Preview {
   kind: TemplateKind;
   seasonId: string;
   /** Whose letter to show; null: the first official with a released report. */

@@ -1,11 +1,12 @@
 import { readFile } from 'node:fs/promises';
+import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { invalid, Problem } from '../web/problem.ts';
-import { type TemplateKind, templateKinds } from './letter-data.ts';
+import type { TemplateKind } from './letter-data.ts';
 import type { TemplateProblem } from './template-problem.ts';
 
 /** A template as a conference uses it. Version 0 is the one that comes with the program. */
-export interface KeptTemplate {
+interface KeptTemplate {
   kind: TemplateKind;
   version: number;
   body: string;
@@ -15,7 +16,7 @@ export interface KeptTemplate {
 const ownTemplates = new Map<TemplateKind, Promise<string>>();
 
 /** The template that comes with the program. */
-export function ownTemplate(kind: TemplateKind): Promise<string> {
+function ownTemplate(kind: TemplateKind): Promise<string> {
   let text = ownTemplates.get(kind);
   if (!text) {
     text = readFile(new URL(`../../templates/letters/${kind}.md.hbs`, import.meta.url), 'utf8');
@@ -26,18 +27,17 @@ export function ownTemplate(kind: TemplateKind): Promise<string> {
 
 /** The newest version of a conference's template, or a given one. @throws Problem 404 without that version. */
 export async function readTemplate(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   kind: TemplateKind,
   version: number | null = null,
 ): Promise<KeptTemplate> {
-  const { rows } = await db.query<KeptTemplate>(
-    `SELECT kind, version, body, created_at AS "createdAt" FROM letter_template
-      WHERE conference_id = $1 AND kind = $2 AND ($3::int IS NULL OR version = $3)
-      ORDER BY version DESC LIMIT 1`,
-    [conferenceId, kind, version],
-  );
-  if (rows[0]) return rows[0];
+  const kept = await prisma.letterTemplate.findFirst({
+    where: { conferenceId, kind, ...(version === null ? {} : { version }) },
+    orderBy: { version: 'desc' },
+    select: { version: true, body: true, createdAt: true },
+  });
+  if (kept) return { kind, ...kept };
   if (version !== null && version !== 0)
     throw new Problem(404, 'Not found', `There is no version ${version} of this template.`);
   return { kind, version: 0, body: await ownTemplate(kind), createdAt: null };
@@ -45,17 +45,28 @@ export async function readTemplate(
 
 /** Newest first; the program's own is always the last. */
 export async function templateVersions(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   kind: TemplateKind,
 ): Promise<{ version: number; createdAt: Date | null; by: string | null }[]> {
-  const { rows } = await db.query<{ version: number; createdAt: Date; by: string | null }>(
-    `SELECT t.version, t.created_at AS "createdAt", p.given_name || ' ' || p.family_name AS by
-       FROM letter_template t LEFT JOIN person p ON p.conference_id = t.conference_id AND p.id = t.created_by
-      WHERE t.conference_id = $1 AND t.kind = $2 ORDER BY t.version DESC`,
-    [conferenceId, kind],
-  );
-  return [...rows, { version: 0, createdAt: null, by: null }];
+  const kept = await prisma.letterTemplate.findMany({
+    where: { conferenceId, kind },
+    orderBy: { version: 'desc' },
+    select: { version: true, createdAt: true, createdBy: true },
+  });
+  const writers = await prisma.person.findMany({
+    where: { conferenceId, id: { in: kept.flatMap(({ createdBy }) => createdBy ?? []) } },
+    select: { id: true, givenName: true, familyName: true },
+  });
+  const names = new Map(writers.map((one) => [one.id, `${one.givenName} ${one.familyName}`]));
+  return [
+    ...kept.map(({ version, createdAt, createdBy }) => ({
+      version,
+      createdAt,
+      by: names.get(createdBy ?? '') ?? null,
+    })),
+    { version: 0, createdAt: null, by: null },
+  ];
 }
 
 /**
@@ -93,8 +104,4 @@ export function refuseWrong(body: string, problems: readonly TemplateProblem[]):
         message,
       })),
     );
-}
-
-export function isTemplateKind(text: string): text is TemplateKind {
-  return (templateKinds as readonly string[]).includes(text);
 }

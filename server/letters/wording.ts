@@ -20,12 +20,15 @@ const numberOf = (value: unknown): number | null =>
 const mostDecimals = 10;
 
 /** What prints where there is no figure. */
-export const noFigure = '–';
+const noFigure = '–';
 
 /** A number with a fixed count of decimals, as everywhere in the letter: 1 unless said. */
 export function formatNumber(value: number | null, digits = 1): string {
   return value === null ? noFigure : value.toFixed(digits).replace('-', '−');
 }
+
+/** A grade, with as many decimals as on the pages: the same figure wherever it stands. */
+export const formatGrade = (grade: number | null): string => formatNumber(grade, 2);
 
 /** A fraction as whole percent. */
 export function formatPercent(rate: number | null): string {
@@ -41,7 +44,7 @@ export function formatDate(iso: string): string {
 }
 
 /** 1st, 2nd, 3rd, 4th, 11th, 21st. */
-export function ordinal(value: number): string {
+function ordinal(value: number): string {
   const whole = Math.round(value);
   const suffix = { one: 'st', two: 'nd', few: 'rd', other: 'th', zero: 'th', many: 'th' };
   return `${whole}${suffix[ordinalRules.select(whole)]}`;

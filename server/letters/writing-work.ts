@@ -1,7 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import type { FromThread } from '../threads/timed-worker.ts';
-import type { LetterDocument } from './document.ts';
-import { gameReportDocument, letterDocument, seasonBookDocument } from './documents.ts';
+import type { LetterDocument } from './document-tree.ts';
+import { gameReportDocument, letterDocument, seasonBookDocument } from './documents-from-data.ts';
 import type { GameReportData, LetterData, SeasonBookData, TemplateKind } from './letter-data.ts';
 import type { RenderedPdf } from './pdf/render.ts';
 import { countPages } from './pdf/render.ts';
@@ -19,6 +19,7 @@ export type WritingRequest = { kind: TemplateKind; body: string } & (
   | { what: 'html'; data: object }
   | { what: 'pdf'; data: object; paper: Paper }
 );
+
 export type WritingAnswer =
   | { problem: TemplateProblem | null }
   | { html: string }

@@ -2,7 +2,7 @@
 export const retryAfterMinutes = [1, 5, 30, 120] as const;
 
 /** Why a message was not taken, for the person who wanted it sent. */
-export interface MailFailure {
+interface MailFailure {
   /** Completes "could not be sent, because ...", with the server's own words. */
   because: string;
   /** The server will not take it however often it is tried (a 5xx reply: RFC 5321, section 4.2.1). */

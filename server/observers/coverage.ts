@@ -1,18 +1,22 @@
+import { sharesOf } from '../duties/report-shares.ts';
 import { groupsOf } from '../planning/connectedness.ts';
 import { expectedErrors, type PlannedGrade } from '../planning/expected-errors.ts';
 import type { Spread } from '../planning/prices.ts';
-import { type Assignment, type SeasonMaterial, stands } from './season-material.ts';
+import { type Assignment, keptOf, type SeasonMaterial, stands } from './season-material.ts';
 
 /** How often someone has been seen (a report was begun) and will be by the season's end as things stand. */
-export interface Seen {
+interface Seen {
   readonly gamesWorked: number;
   readonly timesSeen: number;
   readonly timesPlanned: number;
   /** Different observers, seen and planned together. */
   readonly observers: number;
+  /** Of the chances in the games seen: the share watched, and of those the share that the logs give; null before. */
+  readonly watchedShare: number | null;
+  readonly decidedShare: number | null;
 }
 
-export interface CrewCoverage extends Seen {
+interface CrewCoverage extends Seen {
   readonly id: string;
   readonly name: string;
   readonly shortOfTimes: number;
@@ -22,7 +26,7 @@ export interface CrewCoverage extends Seen {
   readonly errorAtEnd: number | null;
 }
 
-export interface OfficialCoverage extends Seen {
+interface OfficialCoverage extends Seen {
   readonly id: string;
   readonly position: string;
   readonly crew: string | null;
@@ -31,7 +35,7 @@ export interface OfficialCoverage extends Seen {
   readonly errorAtEnd: number | null;
 }
 
-export interface Coverage {
+interface Coverage {
   readonly crews: readonly CrewCoverage[];
   readonly officials: readonly OfficialCoverage[];
   /** Groups of crews that share no observer at the season's end; one group means all can be compared. */
@@ -39,19 +43,18 @@ export interface Coverage {
   readonly spread: Spread;
 }
 
-/** The grades that will be given when these observers watch these games. */
-export function plannedGrades(
+/** The grades that will be given when these observers watch these games; whoever they did not watch gets none. */
+function plannedGrades(
   material: SeasonMaterial,
-  watching: readonly { readonly gameId: string; readonly observerId: string }[],
+  watching: readonly (Pick<Assignment, 'gameId' | 'observerId'> & Partial<Pick<Assignment, 'kept'>>)[],
 ): PlannedGrade[] {
   const games = new Map(material.games.map((game) => [game.id, game]));
-  return watching.flatMap(({ gameId, observerId }) =>
-    (games.get(gameId)?.officials ?? []).map(({ id, position }) => ({
-      officialId: id,
-      position,
-      observerId,
-      gameId,
-    })),
+  return watching.flatMap(({ gameId, observerId, kept }) =>
+    (games.get(gameId)?.officials ?? []).flatMap(({ id, position }) => {
+      const chances = kept?.get(id);
+      const watchedShare = chances ? (sharesOf(chances).watched ?? 1) : 1;
+      return watchedShare === 0 ? [] : [{ officialId: id, position, observerId, gameId, watchedShare }];
+    }),
   );
 }
 
@@ -82,9 +85,12 @@ export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
   const now = expectedErrors(plannedGrades(material, active.filter(isSeen)), spread);
   const atEnd = expectedErrors(plannedGrades(material, active), spread);
 
-  const tally = (games: readonly { id: string }[]): Seen => {
+  const tally = (games: readonly { id: string }[], of?: ReadonlySet<string>): Seen => {
     const all = games.flatMap(({ id }) => byGame.get(id) ?? []);
+    const shares = sharesOf(keptOf(all.filter(isSeen), of));
     return {
+      watchedShare: shares.watched,
+      decidedShare: shares.decided,
       gamesWorked: games.length,
       timesSeen: all.filter(isSeen).length,
       timesPlanned: all.filter((one) => !isSeen(one)).length,
@@ -132,7 +138,7 @@ export function coverageOf(material: SeasonMaterial, spread: Spread): Coverage {
       id,
       position: most(positions),
       crew: most(inCrew) || null,
-      ...tally(games),
+      ...tally(games, new Set([id])),
       errorNow: now.get(id) ?? null,
       errorAtEnd: atEnd.get(id) ?? null,
     };

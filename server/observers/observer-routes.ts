@@ -10,7 +10,7 @@ import { notFound } from '../web/problem.ts';
 import { coverageOf } from './coverage.ts';
 import { loadAssignments } from './own-assignments.ts';
 import type { Planner } from './planner.ts';
-import { presentPlan, problemOf } from './season-problem.ts';
+import { planningProblemOf, presentPlan } from './season-problem.ts';
 import { seasonSpread } from './season-spread.ts';
 import { answerAssignment, changeAssignments } from './stores/assignment-store.ts';
 import { loadSeason } from './stores/season-store.ts';
@@ -88,8 +88,8 @@ export function observerRoutes(planner: Planner) {
         const material = await loadSeason(database, conferenceId);
         if (!material.games.some((game) => game.week === week)) throw notFound('week');
         const scope = { week, rest: asked === 'rest' };
-        const { spread } = await seasonSpread(database, conferenceId, material.season.id);
-        const { plan, unfilled } = await planner.plan(problemOf(material, scope, spread), {
+        const { spread } = await seasonSpread(app.results, conferenceId, material.season.id);
+        const { plan, unfilled } = await planner.plan(planningProblemOf(material, scope, spread), {
           seconds,
           relativeGap: 0.001,
         });
@@ -225,6 +225,8 @@ export function observerRoutes(planner: Planner) {
       timesSeen: z.number().int(),
       timesPlanned: z.number().int(),
       observers: z.number().int(),
+      watchedShare: z.number().nullable().describe('Of the chances in games seen, the share watched.'),
+      decidedShare: z.number().nullable().describe('Of those watched, the share that the logs give.'),
       errorNow: z.number().nullable(),
       errorAtEnd: z.number().nullable(),
     };
@@ -241,6 +243,8 @@ export function observerRoutes(planner: Planner) {
                 official: z.number(),
                 observer: z.number(),
                 game: z.number(),
+                officialInGame: z.number(),
+                observerInPosition: z.number(),
                 residual: z.number(),
                 estimated: z.boolean(),
               }),
@@ -264,7 +268,7 @@ export function observerRoutes(planner: Planner) {
       async (request) => {
         const { conferenceId } = sessionOf(request);
         const material = await loadSeason(database, conferenceId);
-        const { spread, estimated } = await seasonSpread(database, conferenceId, material.season.id);
+        const { spread, estimated } = await seasonSpread(app.results, conferenceId, material.season.id);
         const coverage = coverageOf(material, spread);
         return {
           spread: { ...spread, estimated },

@@ -1,10 +1,11 @@
 import { rulesBrokenBy } from '../planning/alternatives.ts';
 import type { Choice } from '../planning/planning-problem.ts';
 import { type PreparedProblem, prepare } from '../planning/prepared-problem.ts';
+import { spreadBeforeData } from '../planning/prices.ts';
 import type { BrokenRule } from '../planning/rules.ts';
 import { notFound, Problem } from '../web/problem.ts';
 import type { SeasonMaterial } from './season-material.ts';
-import { presentPlan, problemOf } from './season-problem.ts';
+import { planningProblemOf, presentPlan } from './season-problem.ts';
 
 type Place = Pick<Choice, 'gameId' | 'observerId'>;
 
@@ -88,6 +89,6 @@ export function ruledChange(material: SeasonMaterial, wanted: WantedChange): Ass
 function openSeason(material: SeasonMaterial): { prepared: PreparedProblem; present: Choice[] } {
   const scope = { week: Math.min(...material.games.map((game) => game.week)), rest: true };
   // Rules do not depend on the spread, so any will do.
-  const prepared = prepare(problemOf(material, scope, { official: 1, observer: 1, game: 1, residual: 1 }));
+  const prepared = prepare(planningProblemOf(material, scope, spreadBeforeData));
   return { prepared, present: presentPlan(material, scope) };
 }

@@ -1,3 +1,4 @@
+import { type ChancesKept, sharesOf } from '../duties/report-shares.ts';
 import type { Place } from '../planning/distance.ts';
 import type { CrewTarget, Mode, ObserverToSend } from '../planning/planning-problem.ts';
 
@@ -63,9 +64,31 @@ export interface Assignment {
   readonly revision: number;
   readonly changedAt: Date;
   readonly reportState: string | null;
+  /** What the report, once filed, kept of each official's chances. */
+  readonly kept: ReadonlyMap<string, ChancesKept>;
 }
 
 /** Offered or accepted: someone is, or may be, coming. */
 export function stands(assignment: Assignment): boolean {
   return assignment.answer !== 'declined';
+}
+
+/** Sums of what reports kept of some officials' chances. */
+export function keptOf(assignments: readonly Assignment[], officials?: ReadonlySet<string>): ChancesKept {
+  const sum = { opportunities: 0, setAside: 0, unwatched: 0, likely: 0 };
+  for (const { kept } of assignments) {
+    for (const [official, row] of kept) {
+      if (officials && !officials.has(official)) continue;
+      sum.opportunities += row.opportunities;
+      sum.setAside += row.setAside;
+      sum.unwatched += row.unwatched;
+      sum.likely += row.likely;
+    }
+  }
+  return sum;
+}
+
+/** Of everybody's chances in a game, the share that its observer watched; 1 before the report is filed. */
+export function watchedShare(assignment: Assignment): number {
+  return sharesOf(keptOf([assignment])).watched ?? 1;
 }

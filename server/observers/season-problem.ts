@@ -6,7 +6,13 @@ import type {
   Standing,
 } from '../planning/planning-problem.ts';
 import { defaultPrices, type Spread } from '../planning/prices.ts';
-import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from './season-material.ts';
+import {
+  type Assignment,
+  type SeasonGame,
+  type SeasonMaterial,
+  stands,
+  watchedShare,
+} from './season-material.ts';
 
 /** One week, or that week and all after it. */
 export interface PlanScope {
@@ -21,7 +27,7 @@ export function gamesInScope(material: SeasonMaterial, scope: PlanScope): Season
   );
 }
 
-export function asGameToWatch(game: SeasonGame, material: SeasonMaterial): GameToWatch {
+function asGameToWatch(game: SeasonGame, material: SeasonMaterial): GameToWatch {
   return {
     id: game.id,
     week: game.week,
@@ -48,7 +54,11 @@ export function asChoice({ gameId, observerId, mode }: Assignment): Choice {
  * The planner's problem for a scope of a season. Offers that nobody has answered or locked are open to change;
  * an observer who declined a game is not sent to it again.
  */
-export function problemOf(material: SeasonMaterial, scope: PlanScope, spread: Spread): PlanningProblem {
+export function planningProblemOf(
+  material: SeasonMaterial,
+  scope: PlanScope,
+  spread: Spread,
+): PlanningProblem {
   const games = gamesInScope(material, scope);
   const planned = new Set(games.map(({ id }) => id));
   const gameOf = new Map(material.games.map((game) => [game.id, game]));
@@ -58,7 +68,15 @@ export function problemOf(material: SeasonMaterial, scope: PlanScope, spread: Sp
     .flatMap((assignment) => {
       const game = gameOf.get(assignment.gameId);
       if (!game) return [];
-      return [{ ...asChoice(assignment), week: game.week, date: game.date, crewId: game.crew?.id ?? null }];
+      return [
+        {
+          ...asChoice(assignment),
+          week: game.week,
+          date: game.date,
+          crewId: game.crew?.id ?? null,
+          watchedShare: watchedShare(assignment),
+        },
+      ];
     });
   const declined = new Map<string, string[]>();
   for (const { observerId, gameId, answer, withdrawn } of material.assignments)

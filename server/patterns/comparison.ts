@@ -1,8 +1,6 @@
-import type { Column, CountRow, SeasonCounts } from './counts.ts';
+import { type Column, type CountRow, type Event, renumber, type SeasonCounts } from './counts.ts';
 import { type Rate, type Stratum, stratifiedExactTest, type Tail } from './exact-tests.ts';
-
-/** Which of a row's two numbers is compared. */
-export type Event = 'misses' | 'model';
+import type { RowGroup } from './row-groups.ts';
 
 /**
  * One unit (an official, a crew, a week) held against the others in the same group of rows.
@@ -18,10 +16,11 @@ export interface Comparison {
   unit: string;
   /** All of the unit's own. */
   own: Rate;
-  /** All of the others', before any adjustment. */
+  /** All of the others' who are in the baseline, before any adjustment. */
   others: Rate;
-  /** How many others there are in the group. */
+  /** How many others there are in the group, and how many of them the baseline leaves out. */
   othersCount: number;
+  othersLeftOut: number;
   /** The unit's own in strata where others were seen too: what the test rests on. */
   comparable: Rate;
   /** Events the others' rates, observer by observer, would give the unit in its comparable chances. */
@@ -30,36 +29,28 @@ export interface Comparison {
   nullMean: number;
 }
 
-/** Rows of one duty and cut (and position, for officials), by number in `SeasonCounts.rows`. */
-export interface Group {
-  duty: string;
-  situationCut: string | null;
-  /** Empty where positions are taken together. */
-  position: string;
-  members: readonly number[];
-}
-
-interface GameOfUnit {
-  events: number;
-  usual: number;
-  selfPairs: number;
-}
+type Totals = { opportunities: Float64Array } & Record<Event, Float64Array>;
 
 /** Chances and events of every unit in every stratum of one group, as small dense tables. */
 export class ComparedGroup {
-  readonly group: Group;
-  private readonly counts: SeasonCounts;
+  readonly group: RowGroup;
+  readonly counts: SeasonCounts;
   private readonly units: number[] = [];
   private readonly strata: number[] = [];
   private rowsByUnit: CountRow[][] | undefined;
   private readonly unitColumn: Column;
-  private readonly stratumOfMember: Int32Array;
-  private readonly unitOfMember: Int32Array;
+  readonly stratumOfMember: Int32Array;
+  readonly unitOfMember: Int32Array;
   private readonly opportunities: Float64Array;
   private readonly events: Record<Event, Float64Array>;
-  private readonly total: { opportunities: Float64Array } & Record<Event, Float64Array>;
+  /** Of those in the baseline: all but those left out. */
+  private total: Totals;
+  private leftOut: Uint8Array;
+  private leftOutCount = 0;
+  /** The same group with nobody left out. */
+  private whole: ComparedGroup = this;
 
-  constructor(counts: SeasonCounts, group: Group, unitColumn: Column, stratumColumn: Column) {
+  constructor(counts: SeasonCounts, group: RowGroup, unitColumn: Column, stratumColumn: Column) {
     this.counts = counts;
     this.group = group;
     this.unitColumn = unitColumn;
@@ -72,6 +63,7 @@ export class ComparedGroup {
       misses: new Float64Array(this.units.length * width),
       model: new Float64Array(this.units.length * width),
     };
+    this.leftOut = new Uint8Array(this.units.length);
     this.total = {
       opportunities: new Float64Array(width),
       misses: new Float64Array(width),
@@ -108,9 +100,80 @@ export class ComparedGroup {
     return this.units.findIndex((number) => this.unitColumn.names[number] === name);
   }
 
+  /**
+   * The same group with some units left out of the baseline: none of the others is held against them. They
+   * themselves are still compared, with those who are in it.
+   */
+  without(names: ReadonlySet<string>): ComparedGroup {
+    const leftOut = new Uint8Array(this.size);
+    let leftOutCount = 0;
+    for (let unit = 0; unit < this.size; unit++) {
+      if (!names.has(this.nameOf(unit))) continue;
+      leftOut[unit] = 1;
+      leftOutCount++;
+    }
+    if (leftOutCount === 0) return this.whole;
+    const { whole } = this;
+    const total: Totals = {
+      opportunities: whole.total.opportunities.slice(),
+      misses: whole.total.misses.slice(),
+      model: whole.total.model.slice(),
+    };
+    const width = this.strata.length;
+    for (let unit = 0; unit < this.size; unit++) {
+      if (!leftOut[unit]) continue;
+      for (let k = 0; k < width; k++) {
+        total.opportunities[k]! -= this.opportunities[unit * width + k]!;
+        total.misses[k]! -= this.events.misses[unit * width + k]!;
+        total.model[k]! -= this.events.model[unit * width + k]!;
+      }
+    }
+    const copy: ComparedGroup = Object.create(ComparedGroup.prototype);
+    return Object.assign(copy, this, { total, leftOut, leftOutCount, whole });
+  }
+
+  get namesLeftOut(): ReadonlySet<string> {
+    return new Set(
+      [...this.leftOut.keys()].filter((unit) => this.leftOut[unit]).map((unit) => this.nameOf(unit)),
+    );
+  }
+
+  /** The same group with nobody left out. */
+  get everybody(): ComparedGroup {
+    return this.whole;
+  }
+
+  isLeftOut(unit: number): boolean {
+    return this.leftOut[unit] === 1;
+  }
+
+  get strataCount(): number {
+    return this.strata.length;
+  }
+
+  opportunitiesOf(unit: number, k: number): number {
+    return this.opportunities[unit * this.strata.length + k]!;
+  }
+
+  /** Beside its peers, or beside everybody where fewer than `least` chances compare: that can only hide a difference. */
+  compareWithEnough(
+    unit: number,
+    event: Event,
+    least: number,
+  ): { compared: ComparedGroup; found: Comparison } {
+    const found = this.compare(unit, event);
+    if (found.comparable.opportunities >= least) return { compared: this, found };
+    return { compared: this.everybody, found: this.everybody.compare(unit, event) };
+  }
+
+  /** Of the baseline and the unit, in stratum `k`. */
+  ofAll(what: keyof Totals, unit: number, k: number): number {
+    const own = what === 'opportunities' ? this.opportunities : this.events[what];
+    return this.total[what][k]! + (this.leftOut[unit] ? own[unit * this.strata.length + k]! : 0);
+  }
+
   compare(unit: number, event: Event): Comparison {
     const width = this.strata.length;
-    const total = this.total;
     const own = { events: 0, opportunities: 0 };
     const all = { events: 0, opportunities: 0 };
     const comparable = { events: 0, opportunities: 0 };
@@ -119,8 +182,8 @@ export class ComparedGroup {
     for (let k = 0; k < width; k++) {
       const n = this.opportunities[unit * width + k]!;
       const x = this.events[event][unit * width + k]!;
-      const allN = total.opportunities[k]!;
-      const allX = total[event][k]!;
+      const allN = this.ofAll('opportunities', unit, k);
+      const allX = this.ofAll(event, unit, k);
       own.events += x;
       own.opportunities += n;
       all.events += allX;
@@ -136,6 +199,7 @@ export class ComparedGroup {
       own,
       others: { events: all.events - own.events, opportunities: all.opportunities - own.opportunities },
       othersCount: this.size - 1,
+      othersLeftOut: this.leftOutCount - this.leftOut[unit]!,
       comparable,
       expected,
       nullMean,
@@ -147,8 +211,8 @@ export class ComparedGroup {
     const strata: Stratum[] = [];
     for (let k = 0; k < width; k++) {
       const opportunities = this.opportunities[unit * width + k]!;
-      const allOpportunities = this.total.opportunities[k]!;
-      const allEvents = this.total[event][k]!;
+      const allOpportunities = this.ofAll('opportunities', unit, k);
+      const allEvents = this.ofAll(event, unit, k);
       // All or nobody's events, or nobody else: the unit's share is certain and tells nothing.
       if (opportunities === 0 || opportunities === allOpportunities || allEvents === 0) continue;
       const events = this.events[event][unit * width + k]!;
@@ -163,8 +227,8 @@ export class ComparedGroup {
    * within one of its mean (Jogdeo and Samuels 1968): there the exact value is at least one half, which no
    * family rejects, so taking 1 changes no decision and saves most of the work.
    */
-  exactPValue(unit: number, event: Event, tail: Tail): number {
-    if (onWrongSide(this.compare(unit, event), tail)) return 1;
+  exactPValue(unit: number, event: Event, tail: Tail, comparison = this.compare(unit, event)): number {
+    if (onWrongSide(comparison, tail)) return 1;
     return stratifiedExactTest(this.strataOf(unit, event), tail);
   }
 
@@ -188,72 +252,11 @@ export class ComparedGroup {
       if (this.unitOfMember[i] !== unit) continue;
       const row = this.counts.rows[members[i]!]!;
       const k = this.stratumOfMember[i]!;
-      const othersN = this.total.opportunities[k]! - this.opportunities[unit * width + k]!;
-      const othersX = this.total[event][k]! - this.events[event][unit * width + k]!;
+      const othersN = this.ofAll('opportunities', unit, k) - this.opportunities[unit * width + k]!;
+      const othersX = this.ofAll(event, unit, k) - this.events[event][unit * width + k]!;
       result.push({ row, expected: othersN > 0 ? (row.opportunities * othersX) / othersN : null });
     }
     return result;
-  }
-
-  /**
-   * Each unit's games: its events in them, what `usual` (by row number) would give, and the part of the square
-   * of that which would pair a chance with itself.
-   */
-  gamesOfUnits(event: Event, usual: Float64Array): GameOfUnit[][] {
-    const units: Map<number, GameOfUnit>[] = this.units.map(() => new Map());
-    const { members } = this.group;
-    for (let i = 0; i < members.length; i++) {
-      const member = members[i]!;
-      const row = this.counts.rows[member]!;
-      const games = units[this.unitOfMember[i]!]!;
-      const number = this.counts.game.of[member]!;
-      let game = games.get(number);
-      if (!game) {
-        game = { events: 0, usual: 0, selfPairs: 0 };
-        games.set(number, game);
-      }
-      game.events += row[event];
-      game.usual += usual[member]!;
-      game.selfPairs += usual[member]! ** 2 / row.opportunities;
-    }
-    return units.map((games) => [...games.values()]);
-  }
-
-  /**
-   * Variance of a unit's events, given all events of each stratum, over that of the exact test, when each game
-   * has a factor of its own on the rate with the variance given. A small change of the unit's games against the
-   * others' moves its share by M p (1 - p) for M events in the stratum and p the unit's share of chances; strata
-   * that share a game move together.
-   */
-  overdispersion(unit: number, event: Event, gameVariance: number): number {
-    const width = this.strata.length;
-    const sway = new Float64Array(width);
-    let exact = 0;
-    for (let k = 0; k < width; k++) {
-      const n = this.opportunities[unit * width + k]!;
-      const allN = this.total.opportunities[k]!;
-      const allX = this.total[event][k]!;
-      if (n === 0 || n === allN || allX === 0) continue;
-      const share = n / allN;
-      sway[k] = allX * share * (1 - share);
-      exact += (sway[k]! * (allN - allX)) / Math.max(1, allN - 1);
-    }
-    if (exact <= 0) return 1;
-    const games = new Map<number, number>();
-    const { members } = this.group;
-    for (let i = 0; i < members.length; i++) {
-      const k = this.stratumOfMember[i]!;
-      if (sway[k] === 0) continue;
-      const own = this.unitOfMember[i] === unit;
-      const n = this.opportunities[unit * width + k]!;
-      const of = own ? n : n - this.total.opportunities[k]!; // others pull the other way
-      const game = this.counts.game.of[members[i]!]!;
-      const pull = (sway[k]! * this.counts.rows[members[i]!]!.opportunities) / of;
-      games.set(game, (games.get(game) ?? 0) + pull);
-    }
-    let squares = 0;
-    for (const pull of games.values()) squares += pull * pull;
-    return 1 + (gameVariance * squares) / exact;
   }
 }
 
@@ -261,76 +264,4 @@ function onWrongSide({ comparable, nullMean }: Comparison, tail: Tail): boolean 
   return tail === 'more'
     ? comparable.events <= Math.floor(nullMean)
     : comparable.events >= Math.ceil(nullMean);
-}
-
-/** Numbers the column's values met in `members` from 0; `met` receives them in that order. */
-function renumber(members: readonly number[], column: Column, met: number[]): Int32Array {
-  const result = new Int32Array(members.length);
-  const numbers = column.scratch;
-  for (let i = 0; i < members.length; i++) {
-    const value = column.of[members[i]!]!;
-    let number = numbers[value]! - 1;
-    if (number < 0) {
-      number = met.length;
-      numbers[value] = number + 1;
-      met.push(value);
-    }
-    result[i] = number;
-  }
-  for (const value of met) numbers[value] = 0;
-  return result;
-}
-
-/** Number of different games in which the event happened at least once. */
-export function gamesWith(rows: readonly CountRow[], event: Event | 'opportunities'): number {
-  const games: string[] = [];
-  for (const row of rows) if (row[event] > 0 && !games.includes(row.game)) games.push(row.game);
-  return games.length;
-}
-
-/**
- * Rows grouped by duty and cut, and by position too where asked; in the order first met. A cut that holds all of a
- * duty's chances (a goal-line duty, at the goal line) is the duty itself and makes no group: it would be compared
- * twice.
- */
-export function groupRows(counts: SeasonCounts, by: 'duty and position' | 'duty'): Group[] {
-  const byPosition = by === 'duty and position';
-  type Growing = Group & { members: number[]; opportunities: number };
-  const groups: Growing[] = [];
-  const index = new Map<string, Map<string, Growing[]>>();
-  for (let i = 0; i < counts.rows.length; i++) {
-    const row = counts.rows[i]!;
-    const cut = row.situationCut || '';
-    let cuts = index.get(row.duty);
-    if (!cuts) {
-      cuts = new Map();
-      index.set(row.duty, cuts);
-    }
-    let positions = cuts.get(cut);
-    if (!positions) {
-      positions = [];
-      cuts.set(cut, positions);
-    }
-    const at = byPosition ? counts.position.of[i]! : 0;
-    let group = positions[at];
-    if (!group) {
-      group = {
-        duty: row.duty,
-        situationCut: cut === '' ? null : cut,
-        position: byPosition ? row.position : '',
-        members: [],
-        opportunities: 0,
-      };
-      positions[at] = group;
-      groups.push(group);
-    }
-    group.members.push(i);
-    group.opportunities += row.opportunities;
-  }
-  return groups.filter((group) => {
-    if (group.situationCut === null) return true;
-    const at = byPosition ? counts.position.of[group.members[0]!]! : 0;
-    const whole = index.get(group.duty)!.get('')?.[at];
-    return !whole || group.opportunities < whole.opportunities;
-  });
 }

@@ -1,12 +1,13 @@
-import { ComparedGroup, gamesWith, groupRows } from './comparison.ts';
-import type { CountRow, SeasonCounts } from './counts.ts';
+import { ComparedGroup } from './comparison.ts';
+import { type CountRow, gamesWith, type SeasonCounts } from './counts.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { estimateGameVariation, pValueOf } from './game-variation.ts';
-import { mannKendall, type Trend } from './mann-kendall.ts';
+import { GamesBesideUsual, permutedGames } from './games-of-group.ts';
+import { groupRows } from './row-groups.ts';
 import { type PatternSettings, weightOf } from './settings.ts';
+import { judgeTrends, type Trend, type TrendFamily, trendWithinStrata } from './trend.ts';
 import { type Interval, wilsonInterval } from './wilson-interval.ts';
 
-export interface ConferenceWeek {
+interface ConferenceWeek {
   week: number;
   opportunities: number;
   misses: number;
@@ -26,7 +27,7 @@ export interface ConferenceDuty {
   officials: number;
   officialsWithMisses: number;
   weeks: ConferenceWeek[];
-  /** Of the weekly miss rates. */
+  /** Of the misses game by game, within the games of each observer. */
   trend: Trend;
 }
 
@@ -58,9 +59,31 @@ function weekly(rows: readonly CountRow[]): ConferenceWeek[] {
   return [...weeks.values()].sort((a, b) => a.week - b.week);
 }
 
-/** The conference's own misses, dearest first, each with its weeks. Description, not a test. */
-export function conferenceDuties(counts: SeasonCounts, settings: PatternSettings): ConferenceDuty[] {
-  const duties: ConferenceDuty[] = [];
+/** Games by who watched them: what a trend of the whole conference is stratified by. */
+function gamesByObserver(counts: SeasonCounts, members: readonly number[], usual: Float64Array) {
+  const strata = new Map<number, GamesBesideUsual>();
+  for (const member of members) {
+    const observer = counts.observer.of[member]!;
+    const games = strata.get(observer) ?? new GamesBesideUsual();
+    games.add(counts.rows[member]!, 1, usual[member]!);
+    strata.set(observer, games);
+  }
+  const inOrder = [...strata].sort(([a], [b]) =>
+    counts.observer.names[a]! < counts.observer.names[b]! ? -1 : 1,
+  );
+  return inOrder.map(([, games]) => games.all());
+}
+
+/**
+ * The conference's own misses, dearest first, each with its weeks: description, not a test. Only its trends are tested,
+ * all duties as one family.
+ */
+export function conferenceDuties(
+  counts: SeasonCounts,
+  usual: Float64Array,
+  settings: PatternSettings,
+): { duties: ConferenceDuty[]; family: TrendFamily } {
+  const duties: (Omit<ConferenceDuty, 'trend'> & { members: readonly number[] })[] = [];
   for (const group of groupRows(counts, 'duty')) {
     if (group.situationCut !== null) continue;
     let opportunities = 0;
@@ -88,15 +111,21 @@ export function conferenceDuties(counts: SeasonCounts, settings: PatternSettings
       officials: officials.size,
       officialsWithMisses: missing.size,
       weeks,
-      trend: mannKendall(weeks.map((week) => week.misses / week.opportunities)),
+      members: group.members,
     });
   }
-  return duties.sort((a, b) => b.cost - a.cost || (a.duty < b.duty ? -1 : 1));
+  duties.sort((a, b) => b.cost - a.cost || (a.duty < b.duty ? -1 : 1));
+  const { trends, family } = judgeTrends(
+    duties.map(({ members }) => trendWithinStrata(gamesByObserver(counts, members, usual))),
+    settings.falseDiscoveryRate,
+  );
+  return { duties: duties.map(({ members: _, ...duty }, i) => ({ ...duty, trend: trends[i]! })), family };
 }
 
 /**
  * Weeks in which the conference missed a duty more than in its other weeks, stratified by observer and
- * position, in a family of their own (every duty and week). Misses in at least two games of that week.
+ * position, in a family of their own (every duty and week). Misses in at least two games of that week. Games differ, so
+ * plays are not the unit: p is the larger of the exact test's and that of whole games exchanged over the weeks.
  */
 export function weekPatterns(
   counts: SeasonCounts,
@@ -105,8 +134,8 @@ export function weekPatterns(
   const groups = groupRows(counts, 'duty')
     .filter((group) => group.situationCut === null)
     .map((group) => new ComparedGroup(counts, group, counts.week, counts.observerAndPosition));
-  const variation = estimateGameVariation(counts, groups, 'misses');
-  const builder = new FamilyBuilder<WeekPattern>(settings.falseDiscoveryRate);
+  type Tested = Omit<WeekPattern, 'pValue' | 'adjustedP'> & { compared: ComparedGroup; unit: number };
+  const builder = new FamilyBuilder<Tested>(settings.falseDiscoveryRate);
   for (const compared of groups) {
     const { duty } = compared.group;
     const weight = weightOf(settings, duty);
@@ -118,9 +147,11 @@ export function weekPatterns(
       }
       const worth =
         comparison.comparable.events > comparison.nullMean && gamesWith(compared.rowsOf(unit), 'misses') >= 2;
-      const pValue = worth ? pValueOf(compared, unit, 'misses', 'more', variation).pValue : 1;
+      const pValue = worth ? compared.exactPValue(unit, 'misses', 'more', comparison) : 1;
       builder.add(
         {
+          compared,
+          unit,
           week: Number(comparison.unit),
           duty,
           opportunities: comparison.own.opportunities,
@@ -128,15 +159,17 @@ export function weekPatterns(
           expected: comparison.expected,
           weight,
           consequence: weight * (comparison.comparable.events - comparison.expected),
-          pValue: 1,
-          adjustedP: 1,
         },
         pValue,
       );
     }
   }
-  const { found, family } = builder.judge();
-  const patterns = found.map(({ candidate, pValue, adjustedP }) => ({ ...candidate, pValue, adjustedP }));
+  const { found, family } = builder.judge(({ compared, unit }) => permutedGames(compared, unit, 'misses'));
+  const patterns = found.map(({ candidate: { compared: _, unit: __, ...week }, pValue, adjustedP }) => ({
+    ...week,
+    pValue,
+    adjustedP,
+  }));
   patterns.sort((a, b) => b.consequence - a.consequence || a.pValue - b.pValue);
   return { patterns, family };
 }

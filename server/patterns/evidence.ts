@@ -2,12 +2,13 @@ import type { ComparedGroup, Comparison } from './comparison.ts';
 import type { CountRow } from './counts.ts';
 import type { Rate } from './exact-tests.ts';
 import type { Judged } from './family.ts';
-import { mannKendall, type Trend } from './mann-kendall.ts';
+import { gamesBesideUsual } from './games-of-group.ts';
 import { type PatternSettings, weightOf } from './settings.ts';
+import { type Trend, trendBesideUsual } from './trend.ts';
 import { type Interval, wilsonInterval } from './wilson-interval.ts';
 
 /** One game in a week-by-week strip. `expected` is what peers would have missed; null where none compare. */
-export interface WeekCount {
+interface WeekCount {
   week: number;
   game: string;
   opportunities: number;
@@ -28,10 +29,11 @@ export interface Evidence {
   interval: Interval;
   games: number;
   gamesWithMisses: number;
-  /** Peers' own counts, unadjusted. */
+  /** Peers' own counts, unadjusted; those found at the duty themselves are not among them. */
   peers: Rate;
-  /** How many peers those are; where they are very few, showing their rate would name them. */
+  /** How many others there are, and how many of them were found themselves: the rest are the peers. */
   peerCount: number;
+  peersLeftOut: number;
   /** Chances and misses that the test rests on: seen by observers who saw peers too. */
   comparable: Rate;
   /** Misses peers would have had in the comparable chances, marked by the same observers. */
@@ -49,11 +51,17 @@ export interface Evidence {
   overdispersion: number;
   /** One entry a game, in order of weeks. */
   weeks: WeekCount[];
-  /** Of the miss rates game by game. */
+  /** Of the misses game by game, beside what is usual with the observers who watched. */
   trend: Trend;
 }
 
-export function gameByGame(rows: readonly { row: CountRow; expected: number | null }[]): WeekCount[] {
+/** Peers fewer than this are not shown to an official: their pooled rate would be one known colleague's. */
+export const fewestPeersShown = 3;
+
+export const enoughPeersToShow = ({ peerCount, peersLeftOut }: Evidence) =>
+  peerCount - peersLeftOut >= fewestPeersShown;
+
+function gameByGame(rows: readonly { row: CountRow; expected: number | null }[]): WeekCount[] {
   const games = new Map<string, WeekCount>();
   for (const { row, expected } of rows) {
     let entry = games.get(row.game);
@@ -69,6 +77,14 @@ export function gameByGame(rows: readonly { row: CountRow; expected: number | nu
   return [...games.values()].sort((a, b) => a.week - b.week || (a.game < b.game ? -1 : 1));
 }
 
+/** What evidence needs beside the comparison: the settings, and usual misses by row number. */
+interface Grounds {
+  settings: PatternSettings;
+  usual: Float64Array;
+}
+
+const unjudged = { direction: 'no clear trend', adjustedP: 1 } as const;
+
 /** Builds what is shown of a unit that was found. `misses` compares its misses, whichever event was tested. */
 export function evidenceOf(
   compared: ComparedGroup,
@@ -76,9 +92,9 @@ export function evidenceOf(
   misses: Comparison,
   judged: Pick<Judged<unknown>, 'pValue' | 'adjustedP'>,
   overdispersion: number,
-  settings: PatternSettings,
+  { settings, usual }: Grounds,
 ): Evidence {
-  const { own, others, othersCount, comparable, expected } = misses;
+  const { own, others, othersCount, othersLeftOut, comparable, expected } = misses;
   const { duty, situationCut } = compared.group;
   const rows = compared.rowsWithExpected(unit, 'misses');
   const weeks = gameByGame(rows);
@@ -96,6 +112,7 @@ export function evidenceOf(
     gamesWithMisses: weeks.filter((week) => week.misses > 0).length,
     peers: others,
     peerCount: othersCount,
+    peersLeftOut: othersLeftOut,
     comparable,
     expected,
     excess,
@@ -105,6 +122,7 @@ export function evidenceOf(
     adjustedP: judged.adjustedP,
     overdispersion,
     weeks,
-    trend: mannKendall(weeks.map((week) => week.misses / week.opportunities)),
+    // Judged once all lists are there (see `findPatterns`): until then no direction stands.
+    trend: { ...trendBesideUsual(gamesBesideUsual(compared, unit, usual)), ...unjudged },
   };
 }

@@ -6,7 +6,7 @@
  */
 
 /** A finite distribution on the integers `low`, `low + 1`, ..., `low + mass.length - 1`; masses sum to 1. */
-export interface Distribution {
+interface Distribution {
   low: number;
   mass: Float64Array;
 }
@@ -43,7 +43,7 @@ function fillHypergeometric(
  * How many of `events` fall among `drawn` of `total` when all assignments are alike: the hypergeometric
  * distribution. Arguments are whole numbers, `0 <= events <= total`, `0 <= drawn <= total`.
  */
-export function hypergeometric(events: number, drawn: number, total: number): Distribution {
+function hypergeometric(events: number, drawn: number, total: number): Distribution {
   const low = Math.max(0, drawn + events - total);
   const high = Math.min(events, drawn);
   const mass = new Float64Array(high - low + 1);

@@ -43,7 +43,18 @@ export class FamilyBuilder<T> {
     this.pValues.push(pValue);
   }
 
-  judge(): { found: Judged<T>[]; family: Family } {
+  /**
+   * @param also a dearer test that must agree: of both p-values the larger counts. It is made only of what the first
+   * one finds. That decides the same: raising p-values never makes a find of what was none, and what is found rests
+   * on no larger p-value than its own.
+   */
+  judge(also?: (candidate: T) => number): { found: Judged<T>[]; family: Family } {
+    if (also) {
+      const adjusted = benjaminiHochberg(this.pValues, this.comparisons);
+      for (const [i, candidate] of this.candidates.entries()) {
+        if (adjusted[i]! <= this.q) this.pValues[i] = Math.max(this.pValues[i]!, also(candidate));
+      }
+    }
     const adjusted = benjaminiHochberg(this.pValues, this.comparisons);
     const found: Judged<T>[] = [];
     for (const [i, candidate] of this.candidates.entries()) {

@@ -1,6 +1,7 @@
 import jstat from 'jstat';
-import type { ComparedGroup, Event } from './comparison.ts';
-import type { SeasonCounts } from './counts.ts';
+import type { ComparedGroup } from './comparison.ts';
+import type { Event, SeasonCounts } from './counts.ts';
+import { gamesOfUnits, overdispersion } from './games-of-group.ts';
 
 /**
  * How much games differ in themselves: the variance of a game's own factor on the rate of an event, 0 when
@@ -13,22 +14,22 @@ export interface GameVariation {
 
 /**
  * Events that each row would have at the pooled rate of its duty and position, times its observer's severity: the
- * observer's events over those pooled rates would give, all duties together. Whole duties only; 0 for cuts.
+ * observer's events over those pooled rates would give, all duties together. A cut has a pooled rate of its own.
  */
 export function usualEvents(counts: SeasonCounts, event: Event): Float64Array {
   const { rows, observer, position } = counts;
   const pooled = new Map<string, { events: number; opportunities: number }[]>();
   const poolOf = (i: number) => {
-    const { duty } = rows[i]!;
-    let byPosition = pooled.get(duty);
+    const { duty, situationCut } = rows[i]!;
+    const key = situationCut ? `${duty}\n${situationCut}` : duty;
+    let byPosition = pooled.get(key);
     if (!byPosition) {
       byPosition = position.names.map(() => ({ events: 0, opportunities: 0 }));
-      pooled.set(duty, byPosition);
+      pooled.set(key, byPosition);
     }
     return byPosition[position.of[i]!]!;
   };
   for (let i = 0; i < rows.length; i++) {
-    if (rows[i]!.situationCut) continue;
     const pool = poolOf(i);
     pool.events += rows[i]![event];
     pool.opportunities += rows[i]!.opportunities;
@@ -37,9 +38,9 @@ export function usualEvents(counts: SeasonCounts, event: Event): Float64Array {
   const seen = new Float64Array(observer.names.length);
   const given = new Float64Array(observer.names.length);
   for (let i = 0; i < rows.length; i++) {
-    if (rows[i]!.situationCut) continue;
     const pool = poolOf(i);
     usual[i] = (rows[i]!.opportunities * pool.events) / pool.opportunities;
+    if (rows[i]!.situationCut) continue;
     seen[observer.of[i]!]! += rows[i]![event];
     given[observer.of[i]!]! += usual[i]!;
   }
@@ -64,14 +65,14 @@ export function estimateGameVariation(
   counts: SeasonCounts,
   groups: readonly ComparedGroup[],
   event: Event,
+  usual: Float64Array,
 ): GameVariation {
-  const usual = usualEvents(counts, event);
   let excess = 0;
   let perVariance = 0;
   let degrees = 0;
   for (const group of groups) {
     if (group.group.situationCut !== null || !group.has(event)) continue;
-    for (const unit of group.gamesOfUnits(event, usual)) {
+    for (const unit of gamesOfUnits(group, event, usual)) {
       let events = 0;
       let usualInAll = 0;
       let selfPairs = 0;
@@ -105,7 +106,7 @@ export function estimateGameVariation(
  * (McCullagh and Nelder 1989, section 4.5). Never smaller than the p-value given, so the exact test stands as it
  * is where games do not differ.
  */
-export function widenPValue(pValue: number, factor: number, degrees: number): number {
+function widenPValue(pValue: number, factor: number, degrees: number): number {
   if (factor <= 1 || pValue >= 0.5 || pValue <= 0) return pValue;
   const deviate = -jstat.jStat.normal.inv(pValue, 0, 1) / Math.sqrt(factor);
   return Math.max(pValue, jstat.jStat.studentt.cdf(-deviate, Math.max(1, degrees)));
@@ -118,9 +119,10 @@ export function pValueOf(
   event: Event,
   tail: 'more' | 'fewer',
   variation: GameVariation,
+  comparison = compared.compare(unit, event),
 ): { pValue: number; overdispersion: number } {
-  const exact = compared.exactPValue(unit, event, tail);
+  const exact = compared.exactPValue(unit, event, tail, comparison);
   if (exact >= 0.5 || variation.variance === 0) return { pValue: exact, overdispersion: 1 };
-  const factor = compared.overdispersion(unit, event, variation.variance);
+  const factor = overdispersion(compared, unit, event, variation.variance);
   return { pValue: widenPValue(exact, factor, variation.degrees), overdispersion: factor };
 }

@@ -1,10 +1,11 @@
-import { ComparedGroup, type Comparison, gamesWith, groupRows } from './comparison.ts';
-import type { SeasonCounts } from './counts.ts';
-import { prepareCounts } from './counts.ts';
+import { Baselines, type LeftOut, remembered, settle } from './baseline.ts';
+import { ComparedGroup, type Comparison } from './comparison.ts';
+import { gamesWith, prepareCounts, type SeasonCounts } from './counts.ts';
 import { type Evidence, evidenceOf } from './evidence.ts';
 import { fisherExactTest, type Rate } from './exact-tests.ts';
 import { type Family, FamilyBuilder } from './family.ts';
-import { estimateGameVariation, type GameVariation, pValueOf } from './game-variation.ts';
+import { estimateGameVariation, type GameVariation, pValueOf, usualEvents } from './game-variation.ts';
+import { groupRows } from './row-groups.ts';
 import type { PatternSettings } from './settings.ts';
 
 export interface OfficialPattern extends Evidence {
@@ -18,16 +19,6 @@ export interface OfficialPattern extends Evidence {
   headline: boolean;
 }
 
-export type StrengthKind = 'fewer misses' | 'more model plays';
-
-export interface Strength extends Evidence {
-  official: string;
-  position: string;
-  kind: StrengthKind;
-  /** Peers' model plays of their chances, unadjusted. */
-  peersModel: Rate;
-}
-
 /** Level at which detail of a finding already made (only here or everywhere) is decided. */
 const detailLevel = 0.05;
 
@@ -36,16 +27,19 @@ export interface ComparedOfficials {
   groups: readonly ComparedGroup[];
   missVariation: GameVariation;
   modelVariation: GameVariation;
+  /** Usual misses by row number. */
+  usual: Float64Array;
 }
 
-export function compareOfficials(counts: SeasonCounts): ComparedOfficials {
+export function compareOfficials(counts: SeasonCounts, usual: Float64Array): ComparedOfficials {
   const groups = groupRows(counts, 'duty and position').map(
     (group) => new ComparedGroup(counts, group, counts.official, counts.observer),
   );
   return {
     groups,
-    missVariation: estimateGameVariation(counts, groups, 'misses'),
-    modelVariation: estimateGameVariation(counts, groups, 'model'),
+    missVariation: estimateGameVariation(counts, groups, 'misses', usual),
+    modelVariation: estimateGameVariation(counts, groups, 'model', usualEvents(counts, 'model')),
+    usual,
   };
 }
 
@@ -61,46 +55,60 @@ const notFound = { pValue: 1, overdispersion: 1 };
 /**
  * Duties that one official misses more often than peers in the position, beyond chance: one-sided exact
  * test stratified by observer, Benjamini and Hochberg over every official, duty and cut of the season, and
- * misses spread over enough games. Sorted by consequence.
+ * misses spread over enough games. Peers are those who are not found at the duty themselves (see `settle`); who has
+ * too few chances beside them is held against all again, which can only hide. Sorted by consequence.
  *
  * Promise: where officials do not differ, the chance that a season shows any pattern is at most q.
  */
 export function officialPatterns(
   counts: SeasonCounts,
-  { groups, missVariation }: ComparedOfficials,
+  { groups, missVariation, usual }: ComparedOfficials,
   settings: PatternSettings,
-): { patterns: OfficialPattern[]; family: Family } {
-  const builder = new FamilyBuilder<Candidate>(settings.falseDiscoveryRate);
-  for (const compared of groups) {
-    for (let unit = 0; unit < compared.size; unit++) {
-      const misses = compared.compare(unit, 'misses');
-      if (misses.comparable.opportunities < settings.minimumOpportunities) {
-        builder.skip();
-        continue;
-      }
+): { patterns: OfficialPattern[]; family: Family; leftOut: LeftOut } {
+  const { minimumGames, minimumOpportunities } = settings;
+  const baselines = new Baselines(groups, 'misses');
+  const tested = new Map<ComparedGroup, (Candidate & { pValue: number })[]>();
+  const test = (against: ComparedGroup) =>
+    Array.from({ length: against.size }, (_, unit) => {
+      const { compared, found: misses } = against.compareWithEnough(unit, 'misses', minimumOpportunities);
       const worth =
+        misses.comparable.opportunities >= minimumOpportunities &&
         misses.comparable.events > misses.nullMean &&
-        gamesWith(compared.rowsOf(unit), 'misses') >= settings.minimumGames;
-      const { pValue, overdispersion } = worth
-        ? pValueOf(compared, unit, 'misses', 'more', missVariation)
-        : notFound;
-      builder.add({ compared, unit, misses, overdispersion }, pValue);
+        gamesWith(compared.rowsOf(unit), 'misses') >= minimumGames;
+      return {
+        compared,
+        unit,
+        misses,
+        ...(worth ? pValueOf(compared, unit, 'misses', 'more', missVariation, misses) : notFound),
+      };
+    });
+  const { result, leftOut } = settle(groups, (without) => {
+    const builder = new FamilyBuilder<Candidate>(settings.falseDiscoveryRate);
+    for (const against of baselines.without(without)) {
+      for (const { pValue, ...candidate } of remembered(tested, against, test)) {
+        if (candidate.misses.comparable.opportunities < minimumOpportunities) builder.skip();
+        else builder.add(candidate, pValue);
+      }
     }
-  }
-  const { found, family } = builder.judge();
+    const { found, family } = builder.judge();
+    return {
+      found: found.map(({ candidate, ...judged }) => ({ ...candidate, ...judged, event: 'misses' as const })),
+      family,
+    };
+  });
   const wholes = new Map<string, ComparedGroup>();
-  for (const compared of groups) {
+  for (const compared of baselines.without(leftOut)) {
     const { position, duty, situationCut } = compared.group;
     if (situationCut === null) wholes.set(`${position}\n${duty}`, compared);
   }
-  const patterns = found.map((judged): OfficialPattern => {
-    const { compared, unit, misses, overdispersion } = judged.candidate;
+  const patterns = result.found.map((judged): OfficialPattern => {
+    const { compared, unit, misses, overdispersion } = judged;
     const { position, duty, situationCut } = compared.group;
     const whole = wholes.get(`${position}\n${duty}`);
     return {
       official: misses.unit,
       position,
-      ...evidenceOf(compared, unit, misses, judged, overdispersion, settings),
+      ...evidenceOf(compared, unit, misses, judged, overdispersion, { settings, usual }),
       ...(situationCut !== null && whole
         ? compareWithElsewhere(counts, compared, whole, unit, missVariation)
         : { elsewhere: null, onlyHere: false }),
@@ -109,11 +117,11 @@ export function officialPatterns(
   });
   patterns.sort((a, b) => b.consequence - a.consequence || a.pValue - b.pValue);
   markHeadlines(patterns);
-  return { patterns, family };
+  return { patterns, family: result.family, leftOut };
 }
 
 /**
- * The same duty outside the cut: for each official, game and observer the whole duty's counts less the cut's.
+ * The same duty outside the cut: for each official and game the whole duty's counts less the cut's.
  * The cut stands alone when the official misses more in it than elsewhere (Fisher) and is not above peers
  * elsewhere. This only describes a finding already made; it makes none.
  */
@@ -147,7 +155,8 @@ function compareWithElsewhere(
   const [group] = groupRows(restCounts, 'duty and position');
   const nothing = { elsewhere: { events: 0, opportunities: 0, expected: 0 }, onlyHere: false };
   if (!group) return nothing;
-  const compared = new ComparedGroup(restCounts, group, restCounts.official, restCounts.observer);
+  const everybody = new ComparedGroup(restCounts, group, restCounts.official, restCounts.observer);
+  const compared = everybody.without(cut.namesLeftOut);
   const there = compared.find(cut.nameOf(unit));
   if (there < 0) return nothing;
   const elsewhere = compared.compare(there, 'misses');
@@ -173,53 +182,4 @@ function markHeadlines(patterns: OfficialPattern[]): void {
     const whole = list.find((pattern) => pattern.situationCut === null);
     (alone ?? whole ?? list[0]!).headline = true;
   }
-}
-
-/**
- * The mirror image: duties that one official misses less often than peers, or that observers marked *model*
- * more often, by the same tests with the tails turned, in a family of their own. Most certain first.
- */
-export function officialStrengths(
-  { groups, missVariation, modelVariation }: ComparedOfficials,
-  settings: PatternSettings,
-): { strengths: Strength[]; family: Family } {
-  const { minimumGames, minimumOpportunities } = settings;
-  const builder = new FamilyBuilder<Candidate & { kind: StrengthKind; model: Comparison }>(
-    settings.falseDiscoveryRate,
-  );
-  for (const compared of groups) {
-    for (let unit = 0; unit < compared.size; unit++) {
-      const misses = compared.compare(unit, 'misses');
-      if (misses.comparable.opportunities < minimumOpportunities) {
-        builder.skip();
-        continue;
-      }
-      const model = compared.compare(unit, 'model');
-      const rows = compared.rowsOf(unit);
-      const fewer =
-        misses.comparable.events < misses.nullMean && gamesWith(rows, 'opportunities') >= minimumGames
-          ? pValueOf(compared, unit, 'misses', 'fewer', missVariation)
-          : notFound;
-      const more =
-        model.comparable.events > model.nullMean && gamesWith(rows, 'model') >= minimumGames
-          ? pValueOf(compared, unit, 'model', 'more', modelVariation)
-          : notFound;
-      const shared = { compared, unit, misses, model };
-      builder.add({ ...shared, kind: 'fewer misses', overdispersion: fewer.overdispersion }, fewer.pValue);
-      builder.add({ ...shared, kind: 'more model plays', overdispersion: more.overdispersion }, more.pValue);
-    }
-  }
-  const { found, family } = builder.judge();
-  const strengths = found.map((judged): Strength => {
-    const { compared, unit, misses, model, kind, overdispersion } = judged.candidate;
-    return {
-      official: misses.unit,
-      position: compared.group.position,
-      kind,
-      peersModel: model.others,
-      ...evidenceOf(compared, unit, misses, judged, overdispersion, settings),
-    };
-  });
-  strengths.sort((a, b) => a.adjustedP - b.adjustedP || a.consequence - b.consequence);
-  return { strengths, family };
 }

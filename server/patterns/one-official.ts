@@ -1,5 +1,5 @@
-import { ComparedGroup, gamesWith } from './comparison.ts';
-import { type CountRow, prepareCounts } from './counts.ts';
+import { ComparedGroup } from './comparison.ts';
+import { type CountRow, gamesWith, prepareCounts } from './counts.ts';
 import type { Rate } from './exact-tests.ts';
 
 /** One official at one duty (or one cut of it) beside peers, over the rows given: part of a season, as a rule. */
@@ -18,8 +18,24 @@ export interface OfficialBesidePeers {
   pMore: number;
 }
 
-/** @param rows of one duty, cut and position; all officials, the one asked for included */
-export function besidePeers(rows: readonly CountRow[], official: string): OfficialBesidePeers {
+/** Who are no peers at a duty, and the chances beside the rest that are enough: as the season's patterns were found. */
+export interface PeersOfSeason {
+  leftOut: ReadonlySet<string>;
+  minimumOpportunities: number;
+}
+
+const allArePeers: PeersOfSeason = { leftOut: new Set(), minimumOpportunities: 0 };
+
+/**
+ * Given the season's peers, its figures are those of the pattern's page.
+ *
+ * @param rows of one duty, cut and position; all officials, the one asked for included
+ */
+export function besidePeers(
+  rows: readonly CountRow[],
+  official: string,
+  { leftOut, minimumOpportunities }: PeersOfSeason = allArePeers,
+): OfficialBesidePeers {
   const counts = prepareCounts(rows);
   const group = {
     duty: counts.rows[0]?.duty ?? '',
@@ -27,13 +43,16 @@ export function besidePeers(rows: readonly CountRow[], official: string): Offici
     position: '',
     members: counts.rows.map((_, i) => i),
   };
-  const compared = new ComparedGroup(counts, group, counts.official, counts.observer);
-  const unit = compared.find(official);
+  const everybody = new ComparedGroup(counts, group, counts.official, counts.observer);
+  const unit = everybody.find(official);
   if (unit < 0) {
     const nothing = { events: 0, opportunities: 0 };
     const none = { own: nothing, games: 0, gamesWithMisses: 0, comparable: nothing, expected: 0 };
-    return { ...none, peersRate: null, peerCount: compared.size, pMore: 1 };
+    return { ...none, peersRate: null, peerCount: everybody.size, pMore: 1 };
   }
+  const beside = everybody.without(leftOut);
+  const enough = beside.compare(unit, 'misses').comparable.opportunities >= minimumOpportunities;
+  const compared = enough ? beside : everybody;
   const { own, comparable, expected, othersCount } = compared.compare(unit, 'misses');
   const ownRows = compared.rowsOf(unit);
   return {

@@ -7,7 +7,7 @@ import { and, atMost, isOneOf, or, type Truth } from '../football/three-valued.t
  * makes every pattern harder to call beyond chance (the family counts it), so there are few, and none is chosen
  * after looking at the data.
  */
-export interface SituationCut {
+interface SituationCut {
   /** Stable name in counts and patterns, and how it reads after a duty's title. */
   readonly key: string;
   /** Unknown facts leave a play out of the cut. */
@@ -15,7 +15,7 @@ export interface SituationCut {
 }
 
 /** Seconds on the game clock below which a half is late: the two-minute mark. Common practice, no source. */
-export const lateInHalfSeconds = 120;
+const lateInHalfSeconds = 120;
 
 export const situationCuts: readonly SituationCut[] = [
   {
@@ -28,5 +28,8 @@ export const situationCuts: readonly SituationCut[] = [
   },
 ];
 
-/** The method of the cut counts: raised when a cut is added or changed, so that kept counts are known to be old. */
-export const situationCutsVersion = 1;
+/**
+ * The method of the cut counts: raised when a cut, or what gives opportunities in it, is changed, so that kept counts
+ * are known to be old.
+ */
+export const situationCutsVersion = 4;

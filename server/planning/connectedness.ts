@@ -1,7 +1,7 @@
 import { connectedComponents } from '../grading/connected-components.ts';
 
 /** Observers and crews linked by the games they share; grades compare only inside one group. */
-export interface Pair {
+interface Pair {
   readonly observerId: string;
   readonly crewId: string;
 }

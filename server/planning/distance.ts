@@ -7,7 +7,7 @@ export interface Place {
 }
 
 /** The international mile, 1609.344 m exactly (NIST Special Publication 811, appendix B). */
-export const metresPerMile = 1609.344;
+const metresPerMile = 1609.344;
 
 /**
  * Shortest distance over the WGS 84 ellipsoid in metres, by Karney's method (Journal of Geodesy 87, 2013).

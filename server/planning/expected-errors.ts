@@ -8,12 +8,14 @@ export interface PlannedGrade {
   readonly position: string;
   readonly observerId: string;
   readonly gameId: string;
+  /** Of the official's chances, the share watched, above 0 and up to 1; left out: all. It is the grade's weight. */
+  readonly watchedShare?: number;
 }
 
 /**
  * Standard error, in grade points, that each official's adjusted grade will have once these grades are in: the
- * prediction error variance of the grading model (position means fixed; official, observer and game random) at a
- * given spread, which needs the design only and no grade (Henderson 1975).
+ * prediction error variance of the grading model (position means fixed; official, observer, game, official × game and
+ * observer × position random) at a given spread, which needs the design only and no grade (Henderson 1975).
  *
  * @returns officials in no planned grade are missing: theirs is the spread of skill itself.
  */
@@ -34,21 +36,33 @@ export function expectedErrors(grades: readonly PlannedGrade[], spread: Spread):
   };
   const positions = code(grades.map(({ position }) => position));
   const officials = code(grades.map(({ officialId }) => officialId));
-  const observers = code(grades.map(({ observerId }) => observerId));
-  const games = code(grades.map(({ gameId }) => gameId));
+  const noise = [
+    { deviation: spread.observer, level: ({ observerId }: PlannedGrade) => observerId },
+    { deviation: spread.game, level: ({ gameId }: PlannedGrade) => gameId },
+    {
+      deviation: spread.officialInGame,
+      level: ({ officialId, gameId }: PlannedGrade) => `${officialId}\n${gameId}`,
+    },
+    {
+      deviation: spread.observerInPosition,
+      level: ({ observerId, position }: PlannedGrade) => `${observerId}\n${position}`,
+    },
+  ].filter(({ deviation }) => deviation > 0);
   const fixed = Array.from({ length: positions.levels.size }, (_, position) =>
     Float64Array.from(positions.codes, (at) => (at === position ? 1 : 0)),
   );
-  const factors = [officials, observers, games].map(({ codes, levels }) => ({ codes, levels: levels.size }));
+  const factors = [officials, ...noise.map(({ level }) => code(grades.map(level)))].map(
+    ({ codes, levels }) => ({ codes, levels: levels.size }),
+  );
   // Any response will do: the errors do not depend on it.
   const equations = normalEquations(
     Float64Array.from(grades, (_, row) => (row % 7) - 3),
-    new Float64Array(grades.length).fill(1),
+    Float64Array.from(grades, ({ watchedShare }) => watchedShare ?? 1),
     fixed,
     factors,
   );
-  const ratios = Float64Array.of(spread.official ** 2, spread.observer ** 2, spread.game ** 2).map(
-    (variance) => variance / residual,
+  const ratios = Float64Array.of(spread.official, ...noise.map(({ deviation }) => deviation)).map(
+    (deviation) => deviation ** 2 / residual,
   );
   const solution = solveModel(equations, ratios);
   if (!solution) {

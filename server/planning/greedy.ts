@@ -1,5 +1,5 @@
 import { linksOut } from './connectedness.ts';
-import { gainOfTime } from './information.ts';
+import { gainOver, looksWorth } from './information.ts';
 import type { Choice } from './planning-problem.ts';
 import { type Candidate, type PreparedProblem, watchedKey } from './prepared-problem.ts';
 import { asStanding, rulesBrokenBeside } from './rules.ts';
@@ -21,6 +21,7 @@ export function greedyPlan(prepared: PreparedProblem): Choice[] {
   const planned: ReturnType<typeof asStanding>[] = [];
   const load = new Map([...prepared.standingOf].map(([id, standing]) => [id, standing.length]));
   const times = new Map<string, number>();
+  const looks = new Map<string, Map<string, number>>();
   const pairs = new Map<string, Map<string, number>>();
   for (const [key, watched] of prepared.watched) {
     times.set(key, watched.timesSeen);
@@ -35,6 +36,8 @@ export function greedyPlan(prepared: PreparedProblem): Choice[] {
     load.set(observerId, (load.get(observerId) ?? 0) + 1);
     const key = watchedKey(game);
     times.set(key, (times.get(key) ?? 0) + 1);
+    const games = looks.get(key) ?? new Map<string, number>();
+    looks.set(key, games.set(gameId, (games.get(gameId) ?? 0) + 1));
     const seenBy = pairs.get(key);
     seenBy?.set(observerId, (seenBy.get(observerId) ?? 0) + 1);
     for (const group of unlinked)
@@ -46,8 +49,18 @@ export function greedyPlan(prepared: PreparedProblem): Choice[] {
     const seen = times.get(key) ?? 0;
     const pair = pairs.get(key)?.get(observerId) ?? 0;
     let sum = candidate.wayCost + prices.load * (load.get(observerId) ?? 0) + prices.repeatedPair * pair;
-    sum -=
-      prices.information * (prepared.watched.get(key)?.officials ?? 0) * gainOfTime(seen + 1, prices.spread);
+    const watched = prepared.watched.get(key);
+    if (watched) {
+      const { spread } = prices;
+      let worth = 0;
+      for (const count of looks.get(key)?.values() ?? []) worth += looksWorth(count, spread);
+      const inGame = looks.get(key)?.get(game.id) ?? 0;
+      const more = worth + looksWorth(inGame + 1, spread) - looksWorth(inGame, spread);
+      sum -=
+        prices.information *
+        watched.officials *
+        (gainOver(watched.gamesWorth, more, spread) - gainOver(watched.gamesWorth, worth, spread));
+    }
     if (game.crewId === null) return sum;
     for (const group of unlinked) if (linksOut(group, observerId, game.crewId)) sum -= prices.separateGroup;
     if (crewTarget) {

@@ -1,5 +1,5 @@
 import { type Group, linksOut } from './connectedness.ts';
-import { gainOfTime } from './information.ts';
+import { furtherLook, gainOfTime } from './information.ts';
 import type { Choice } from './planning-problem.ts';
 import { type Candidate, type PreparedProblem, watchedKey } from './prepared-problem.ts';
 import type { Rule } from './rules.ts';
@@ -18,14 +18,14 @@ export interface LinearModel {
 }
 
 /** Rules not enforced for assignments to one game: the question "what if we looked away here?". */
-export interface Relaxation {
+interface Relaxation {
   readonly gameId: string;
   readonly rules: ReadonlySet<Rule>;
   /** Each game gets at least this many observers: what it has now, and one more for the game in question. */
   readonly keep: ReadonlyMap<string, number>;
 }
 
-export interface PlanModel {
+interface PlanModel {
   readonly model: LinearModel;
   /** Column j < candidates.length is the choice candidates[j]. */
   readonly candidates: readonly Candidate[];
@@ -112,8 +112,12 @@ export function planModel(
     }
     return sum;
   };
-  /** Charges price(n) for the n-th of these choices; price must never fall. */
-  const staircase = (list: readonly Candidate[], price: (n: number) => number): number[] => {
+  /** Charges price(n) for the n-th of these choices, `less` taken off their number; price must never fall. */
+  const staircase = (
+    list: readonly Candidate[],
+    price: (n: number) => number,
+    less: readonly (readonly [column: number, value: number])[] = [],
+  ): number[] => {
     const steps = most(list);
     if (steps === 1) {
       for (const candidate of list) {
@@ -124,8 +128,24 @@ export function planModel(
     }
     const columns: number[] = [];
     for (let n = 1; n <= steps; n += 1) columns.push(build.column(price(n), 0, 1));
-    build.row(0, 0, [...ones(list), ...columns.map((step) => [step, -1] as const)]);
+    build.row(0, 0, [
+      ...ones(list),
+      ...less.map(([at, value]) => [at, -value] as const),
+      ...columns.map((step) => [step, -1] as const),
+    ]);
     return columns;
+  };
+  /** Of each game how many beyond the first observer, and what each of them tells less than a game of its own. */
+  const furtherLooks = (list: readonly Candidate[]) => {
+    const lost = 1 - furtherLook(prices.spread);
+    const several = [...grouped(list, (candidate) => candidate.gameId).values()].filter(
+      (inGame) => most(inGame) > 1,
+    );
+    return several.map((inGame) => {
+      const beyond = build.column(0, 0, most(inGame) - 1);
+      build.row(-Infinity, 1, [...ones(inGame), [beyond, -1]]);
+      return [beyond, lost] as const;
+    });
   };
 
   // Each game gets what it wants; what it does not get is paid for and reported.
@@ -179,7 +199,8 @@ export function planModel(
     if (list.length > 0)
       staircase(
         list,
-        (n) => -prices.information * watched.officials * gainOfTime(watched.timesSeen + n, prices.spread),
+        (n) => -prices.information * watched.officials * gainOfTime(watched.gamesWorth + n, prices.spread),
+        furtherLooks(list),
       );
     const newEyes: (readonly [number, number])[] = [];
     for (const [observerId, pair] of grouped(list, (candidate) => candidate.observerId)) {

@@ -1,5 +1,5 @@
 import { type Group, linksOut } from './connectedness.ts';
-import { gainOfTime } from './information.ts';
+import { gainOver, looksWorth } from './information.ts';
 import type { Choice } from './planning-problem.ts';
 import { type PreparedProblem, watchedKey } from './prepared-problem.ts';
 
@@ -36,6 +36,7 @@ export function costOf(
   const perGame = new Map<string, number>();
   const perObserver = new Map<string, number>();
   const perWatched = new Map<string, Map<string, number>>();
+  const looks = new Map<string, Map<string, number>>();
   for (const choice of plan) {
     const candidate = prepared.candidate(choice);
     if (!candidate)
@@ -48,6 +49,9 @@ export function costOf(
     const pairs = perWatched.get(key) ?? new Map<string, number>();
     perWatched.set(key, pairs);
     pairs.set(choice.observerId, (pairs.get(choice.observerId) ?? 0) + 1);
+    const games = looks.get(key) ?? new Map<string, number>();
+    looks.set(key, games);
+    games.set(choice.gameId, (games.get(choice.gameId) ?? 0) + 1);
   }
 
   let load = 0;
@@ -65,11 +69,12 @@ export function costOf(
       const before = watched.pairTimes.get(observerId) ?? 0;
       repeatedPairs += prices.repeatedPair * stairs(before, more);
       if (before === 0) different += 1;
-      for (let time = 0; time < more; time += 1) {
-        times += 1;
-        information -= prices.information * watched.officials * gainOfTime(times, prices.spread);
-      }
+      times += more;
     }
+    const { gamesWorth, officials } = watched;
+    let worth = 0;
+    for (const count of looks.get(key)?.values() ?? []) worth += looksWorth(count, prices.spread);
+    information -= prices.information * officials * gainOver(gamesWorth, worth, prices.spread);
     if (crewTarget && watched.crewId !== null)
       missed +=
         Math.max(0, crewTarget.timesSeen - times) + Math.max(0, crewTarget.differentObservers - different);

@@ -73,6 +73,8 @@ export interface Standing {
   readonly date: string;
   readonly mode: Mode;
   readonly crewId: string | null;
+  /** Of the chances of those who worked, the share that was watched, 0 to 1; left out: all. */
+  readonly watchedShare?: number;
 }
 
 /** What each crew should have by the season's end. Used when the rest of the season is planned. */

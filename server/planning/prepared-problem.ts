@@ -1,4 +1,5 @@
 import { type Group, groupsOf } from './connectedness.ts';
+import { furtherLook } from './information.ts';
 import type {
   Choice,
   GameToWatch,
@@ -23,12 +24,17 @@ export interface Candidate extends Choice {
 }
 
 /** A crew (or a game with no crew named yet) whose officials gain from being seen. */
-export interface Watched {
+interface Watched {
   readonly key: string;
   readonly crewId: string | null;
   readonly games: readonly GameToWatch[];
   readonly officials: number;
   readonly timesSeen: number;
+  /**
+   * The same in whole games' worth of watched chances: half a crew watched tells half as much, a second observer of one
+   * game less than a game of its own.
+   */
+  readonly gamesWorth: number;
   readonly pairTimes: ReadonlyMap<string, number>;
 }
 
@@ -49,6 +55,13 @@ export interface PreparedProblem {
 
 /** Officials in a game whose working crew is not known yet. */
 const usualCrewSize = 8;
+
+/** Games' worth of observers of one game who each watched such a share of its chances. */
+function sharesWorth(shares: readonly number[], further: number): number {
+  const most = Math.max(...shares);
+  const all = shares.reduce((sum, share) => sum + share, 0);
+  return most + further * (all - most);
+}
 
 export function watchedKey(game: Pick<GameToWatch, 'crewId' | 'id'>): string {
   return game.crewId === null ? `game ${game.id}` : `crew ${game.crewId}`;
@@ -82,6 +95,7 @@ export function prepare(problem: PlanningProblem): PreparedProblem {
     list.push(standing);
   }
 
+  const further = furtherLook(problem.prices.spread);
   const watched = new Map<string, Watched>();
   for (const game of problem.games) {
     const key = watchedKey(game);
@@ -96,13 +110,23 @@ export function prepare(problem: PlanningProblem): PreparedProblem {
     }
     const pairTimes = new Map<string, number>();
     let timesSeen = 0;
+    const sharesOf = new Map<string, number[]>();
     for (const standing of problem.standing) {
       if (game.crewId === null || standing.crewId !== game.crewId) continue;
       timesSeen += 1;
+      sharesOf.set(standing.gameId, [...(sharesOf.get(standing.gameId) ?? []), standing.watchedShare ?? 1]);
       pairTimes.set(standing.observerId, (pairTimes.get(standing.observerId) ?? 0) + 1);
     }
     const officials = game.officialIds.length || usualCrewSize;
-    watched.set(key, { key, crewId: game.crewId, games: [game], officials, timesSeen, pairTimes });
+    watched.set(key, {
+      key,
+      crewId: game.crewId,
+      games: [game],
+      officials,
+      timesSeen,
+      gamesWorth: [...sharesOf.values()].reduce((sum, shares) => sum + sharesWorth(shares, further), 0),
+      pairTimes,
+    });
   }
 
   const candidates: Candidate[] = [];

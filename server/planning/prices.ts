@@ -1,3 +1,5 @@
+import type { SeasonSpread } from '../grading/season-fit.ts';
+
 /**
  * What the planner weighs, all in miles, so that a coordinator can argue with it: "sending the same observer
  * to the same crew again is as bad as driving 40 miles more". Common practice, no source.
@@ -24,18 +26,20 @@ export interface Prices {
 }
 
 /**
- * What a grade varies by: officials' skill, observers' severity, the game, and what is left for one game
- * grade. Standard deviations in grade points.
+ * What a grade varies by: officials' skill, observers' severity (as a whole and by position), the game, the official's
+ * evening, and what is left for one game grade. Standard deviations in grade points.
  */
-export interface Spread {
-  readonly official: number;
-  readonly observer: number;
-  readonly game: number;
-  readonly residual: number;
-}
+export type Spread = Readonly<SeasonSpread>;
 
 /** Before the first reports: a guess, replaced by the mixed model's estimates. Common practice, no source. */
-export const spreadBeforeData: Spread = { official: 3, observer: 2.5, game: 1.5, residual: 4 };
+export const spreadBeforeData: Spread = {
+  official: 3,
+  observer: 2.5,
+  game: 1.5,
+  officialInGame: 2,
+  observerInPosition: 1,
+  residual: 3.5,
+};
 
 export const defaultPrices: Prices = {
   film: 120,

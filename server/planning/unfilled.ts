@@ -17,7 +17,7 @@ export interface Relief {
   readonly otherChanges: number;
 }
 
-export interface Obstacle {
+interface Obstacle {
   readonly rule: Rule;
   /** Null when looking away from this rule alone does not fill the game. */
   readonly relief: Relief | null;

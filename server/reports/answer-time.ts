@@ -76,12 +76,3 @@ export async function answerDays(
   );
   return new Map(rows.map(({ personId, day }) => [personId, day]));
 }
-
-/** Today in the conference's zone, YYYY-MM-DD. */
-export async function conferenceToday(db: Queryable, conferenceId: string): Promise<string> {
-  const { rows } = await db.query<{ today: string }>(
-    `SELECT to_char(now() AT TIME ZONE time_zone, 'YYYY-MM-DD') AS today FROM conference WHERE id = $1`,
-    [conferenceId],
-  );
-  return rows[0]!.today;
-}

@@ -1,5 +1,5 @@
 import { conflict, notFound, Problem } from '../web/problem.ts';
-import { ReportIncomplete, ReportNotFound } from './filing/filing.ts';
+import { ReportIncomplete, ReportNotFound } from './refusals.ts';
 import { StepRefused } from './states.ts';
 
 /** What a refused step on a report tells the person who asked for it. */
@@ -23,5 +23,17 @@ export async function withProblems<Result>(work: () => Promise<Result>): Promise
     return await work();
   } catch (error) {
     throw asProblem(error);
+  }
+}
+
+/** What a refused step says, to be shown on the page it was asked for on; undefined when it went through. */
+export async function refusalOf(work: () => Promise<unknown>): Promise<string | undefined> {
+  try {
+    await work();
+    return undefined;
+  } catch (error) {
+    const problem = asProblem(error);
+    if (problem instanceof Problem) return problem.message;
+    throw problem;
   }
 }

@@ -3,7 +3,7 @@ export const reportStates = ['draft', 'filed', 'returned', 'accepted', 'released
 export type ReportState = (typeof reportStates)[number];
 
 export const reportSteps = ['file', 'return', 'accept', 'release', 'revise'] as const;
-export type ReportStep = (typeof reportSteps)[number];
+type ReportStep = (typeof reportSteps)[number];
 
 type Transition = {
   from: readonly ReportState[];

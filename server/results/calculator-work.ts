@@ -1,11 +1,19 @@
 import { parentPort } from 'node:worker_threads';
-import { gradeWholeSeason } from '../grading/season-model.ts';
+import { otherWaysToRank } from '../grading/other-ways.ts';
+import { gradeSeason } from '../grading/season-choice.ts';
 import { findPatterns } from '../patterns/find-patterns.ts';
 import type { Numbered, Reply } from '../threads/worker-queue.ts';
 import type { CalculatorAnswer, CalculatorRequest } from './calculator.ts';
-import { cutReport } from './patterns/cut-report.ts';
+import { pairSamples } from './detection/pair-samples.ts';
+import { cutGame } from './patterns/cut-game.ts';
 
-const tasks = { grade: gradeWholeSeason, patterns: findPatterns, cuts: cutReport };
+const tasks = {
+  grade: gradeSeason,
+  ways: otherWaysToRank,
+  patterns: findPatterns,
+  cuts: cutGame,
+  pairs: pairSamples,
+};
 export type Tasks = typeof tasks;
 
 // Runs in the worker thread of a Calculator.

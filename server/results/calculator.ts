@@ -1,10 +1,15 @@
-import type { GradedGame, SeasonSettings, SeasonStandings } from '../grading/season-model.ts';
+import type { DoubleGame } from '../grading/agreement/detection.ts';
+import type { OtherWays } from '../grading/other-ways.ts';
+import type { ModelledStandings, SeasonModel } from '../grading/season-choice.ts';
+import type { SeasonSettings } from '../grading/season-model.ts';
+import type { CountedGame, GradedGame } from '../grading/season-rows.ts';
 import type { CountRow } from '../patterns/counts.ts';
 import type { SeasonPatterns } from '../patterns/find-patterns.ts';
 import type { PatternSettings } from '../patterns/settings.ts';
 import { WorkerQueue } from '../threads/worker-queue.ts';
 import type { Tasks } from './calculator-work.ts';
-import type { CutCount, CutMaterial } from './patterns/cut-report.ts';
+import type { PairOfReports } from './detection/pair-samples.ts';
+import type { CutCount, CutMaterial } from './patterns/cut-game.ts';
 
 /** A task by its name, with what its function takes. */
 export interface CalculatorRequest {
@@ -26,9 +31,24 @@ export class Calculator {
     'Computing stopped',
   );
 
-  /** As `gradeWholeSeason`. */
-  grade(rows: readonly GradedGame[], settings: SeasonSettings): Promise<SeasonStandings> {
-    return this.#ask('grade', rows, settings);
+  /** As `gradeSeason`. */
+  grade(
+    rows: readonly GradedGame[],
+    settings: SeasonSettings,
+    games?: readonly CountedGame[],
+    model?: SeasonModel | null,
+  ): Promise<ModelledStandings> {
+    return this.#ask('grade', rows, settings, games, model);
+  }
+
+  /** As `otherWaysToRank`. */
+  otherWays(
+    rows: readonly GradedGame[],
+    settings: SeasonSettings,
+    games: readonly CountedGame[],
+    used: SeasonModel,
+  ): Promise<OtherWays> {
+    return this.#ask('ways', rows, settings, games, used);
   }
 
   /** As `findPatterns`. */
@@ -36,9 +56,14 @@ export class Calculator {
     return this.#ask('patterns', rows, settings);
   }
 
-  /** As `cutReport`. */
-  cutReport(material: CutMaterial): Promise<CutCount[]> {
+  /** As `cutGame`. */
+  cutGame(material: CutMaterial): Promise<CutCount[]> {
     return this.#ask('cuts', material);
+  }
+
+  /** As `pairSamples`. */
+  pairSamples(pairs: readonly PairOfReports[]): Promise<DoubleGame[]> {
+    return this.#ask('pairs', pairs);
   }
 
   /** Starts the thread ahead of the first request. */

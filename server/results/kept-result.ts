@@ -8,7 +8,7 @@ export interface SeasonKey {
 }
 
 /** What a result rests on: the released reports as of a revision, and all else as jsonb. */
-export interface Grounds<Basis> {
+interface Grounds<Basis> {
   readonly revision: number;
   readonly basis: Basis;
 }

@@ -2,14 +2,16 @@ import { z } from 'zod';
 import type { Duty } from '../duties/duty.ts';
 import { dutySchema } from '../duties/duty.ts';
 import { dutySentence } from '../duties/duty-sentence.ts';
+import { codes } from '../football/codes.ts';
 import { playSchema } from '../football/play.ts';
 import { crewSizes, positions } from '../football/positions.ts';
+import { practicesSchema } from '../football/practices.ts';
 import type { situationOf } from '../football/situations/index.ts';
-import { dutyFingerprint } from '../rubric/duty-fingerprint.ts';
+import { dutyFingerprint } from '../rubric/fingerprints.ts';
 
 // What the API answers about duties; the pages show the same.
 
-export const dutyAnswerSchema = dutySchema
+const dutyAnswerSchema = dutySchema
   .extend({
     sentence: z.string().describe('The duty as one plain sentence.'),
     fingerprint: z
@@ -30,11 +32,19 @@ export const versionAnswerSchema = z
     filedReports: z
       .int()
       .describe('Reports filed with this version. From the first on it can no longer change.'),
+    consequenceWeights: z
+      .object({ none: z.number(), yards: z.number(), possession: z.number(), score: z.number() })
+      .describe('How many times its duty weight a wrong or missed call costs, by what it cost.'),
   })
   .meta({ id: 'RubricVersion' });
 
 export const rubricAnswerSchema = versionAnswerSchema
-  .extend({ duties: z.array(dutyAnswerSchema) })
+  .extend({
+    code: z.enum(codes).describe('The rules book its duties speak of.'),
+    practices: practicesSchema.describe('How the conference works what crews work differently.'),
+    seen: z.string().describe('Send it back as `seen` with a change of code or practices.'),
+    duties: z.array(dutyAnswerSchema),
+  })
   .meta({ id: 'Rubric' });
 
 export const situationAnswerSchema = z
@@ -69,7 +79,9 @@ const placeSchema = z.object({
 export const previewAnswerSchema = z
   .object({
     sentence: z.string(),
-    example: playSchema.describe('A play, made up, on which the duty applies.'),
+    example: playSchema
+      .optional()
+      .describe('A play, made up, on which the duty applies; none for a duty of the whole game.'),
     games: z.int(),
     plays: z.int(),
     total: z.object(chances),

@@ -1,6 +1,6 @@
 import { commonPractice, type Duty, dutyCategories } from '../duties/duty.ts';
 import type { Refusal } from '../duties/refusals.ts';
-import { selectors } from '../duties/selectors.ts';
+import { selectors } from '../duties/selectors/index.ts';
 import { crewSizes, positions } from '../football/positions.ts';
 import { situationGroups } from '../football/situations/index.ts';
 import { type Form, listOf, textOf } from '../web/form.ts';
@@ -28,6 +28,7 @@ export function dutyFromForm(form: Form, key?: string): Record<string, unknown> 
     key: key ?? (text('key') || keyFrom(text('title'))),
     title: text('title'),
     category: text('category'),
+    ...(text('per') === '' ? {} : { per: text('per') }),
     expected: text('expected').replace(/\s+/g, ' '),
     positions: chosen('positions'),
     crewSizes: chosen('crewSizes').map(Number),
@@ -47,6 +48,7 @@ export function dutyFromForm(form: Form, key?: string): Record<string, unknown> 
 
 /** A new duty's form, before anything is filled in. */
 export const blankDuty: Record<string, unknown> = {
+  per: 'play',
   crewSizes: [...crewSizes],
   who: 'each',
   weight: 1,
@@ -72,6 +74,7 @@ export function dutyFormView(values: Record<string, unknown> | Duty, refusals: r
     crewSizes: crewSizes.map((size) => ({ size, chosen: list('crewSizes').includes(size) })),
     selectors: selectors.map(({ key, label }) => ({ key, label, chosen: key === value.who })),
     isCall: value.gradedAs === 'call',
+    isOfTheGame: value.per === 'game',
     situationLists: [
       {
         name: 'allOf',

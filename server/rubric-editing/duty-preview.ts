@@ -1,19 +1,20 @@
 import { SituationsOfPlay } from '../duties/compiled-rubric.ts';
 import type { Duty } from '../duties/duty.ts';
-import { compileRubric, forEachOpportunity } from '../duties/opportunities.ts';
+import { compileRubric, forEachGameOpportunity, forEachOpportunity } from '../duties/opportunities.ts';
 import { whoOwedWhat } from '../duties/who-owed-what.ts';
 import type { Fact } from '../football/play.ts';
 import { type Position, positions } from '../football/positions.ts';
+import type { Practices } from '../football/practices.ts';
 import type { GameLog } from '../games/season-log.ts';
 import { crewAtWork } from '../games/working-crew.ts';
 
 /** How many opportunities a duty gave, and would give. */
-export interface Chances {
+interface Chances {
   before: number;
   after: number;
 }
 
-export interface PositionChances extends Chances {
+interface PositionChances extends Chances {
   readonly position: Position;
   /** By official, most first. */
   readonly officials: ({ readonly personId: string } & Chances)[];
@@ -42,11 +43,12 @@ export async function previewDuty(
   log: AsyncIterable<GameLog> | Iterable<GameLog>,
   before: Duty | undefined,
   after: Duty | undefined,
+  practices: Practices,
 ): Promise<DutyPreview> {
   const versions = [before, after].filter((duty) => duty !== undefined);
-  const rubric = compileRubric(versions);
+  const rubric = compileRubric(versions, practices);
   const afterNumber = after === undefined ? -1 : versions.length - 1;
-  const afterAlone = compileRubric(after === undefined ? [] : [after]);
+  const afterAlone = compileRubric(after === undefined ? [] : [after], practices);
   const scratch = new SituationsOfPlay(rubric);
   const cells = new Map<string, { position: Position; personId: string } & Chances>();
   const missing = new Map<Fact, { fact: Fact; name: string; plays: number }>();
@@ -60,6 +62,18 @@ export async function previewDuty(
     games++;
     const crew = crewAtWork(game.crew);
     const personAt = new Map(game.crew.map((member) => [member.position, member.personId]));
+    const give = (position: Position, number: number) => {
+      const personId = personAt.get(position)!;
+      const key = `${position}\n${personId}`;
+      let cell = cells.get(key);
+      if (cell === undefined) {
+        cell = { position, personId, before: 0, after: 0 };
+        cells.set(key, cell);
+      }
+      if (number === afterNumber) cell.after++;
+      else cell.before++;
+    };
+    forEachGameOpportunity(crew, rubric, (position, _duty, number) => give(position, number));
     for (const { id, play } of game.plays) {
       plays++;
       let gives = false;
@@ -68,17 +82,8 @@ export async function previewDuty(
         crew,
         rubric,
         (position, _duty, _named, number) => {
-          const personId = personAt.get(position)!;
-          const key = `${position}\n${personId}`;
-          let cell = cells.get(key);
-          if (cell === undefined) {
-            cell = { position, personId, before: 0, after: 0 };
-            cells.set(key, cell);
-          }
-          if (number === afterNumber) {
-            cell.after++;
-            gives = true;
-          } else cell.before++;
+          give(position, number);
+          if (number === afterNumber) gives = true;
         },
         scratch,
       );

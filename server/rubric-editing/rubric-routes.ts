@@ -9,16 +9,16 @@ import { checkDuty } from '../duties/refusals.ts';
 import { rubricDifference } from '../duties/rubric-difference.ts';
 import { situations } from '../football/situations/index.ts';
 import { readPlayDuties } from '../reports/plays/play-duties.ts';
+import { changeRubric, type RubricChange } from '../rubric/change-duty.ts';
+import { rulesFingerprint } from '../rubric/fingerprints.ts';
+import { changePlayingRules } from '../rubric/playing-rules.ts';
+import { readRubric, readVersions } from '../rubric/read-rubric.ts';
 import {
-  changeRubric,
-  type Rubric,
-  type RubricChange,
+  PlayingRulesChangedMeanwhile,
   RubricChangedMeanwhile,
   RubricChangeRefused,
-  type RubricVersion,
-  readRubric,
-  readVersions,
-} from '../rubric/rubric-store.ts';
+} from '../rubric/refusals.ts';
+import type { Rubric, RubricVersion } from '../rubric/rubric.ts';
 import { seasonOf } from '../schedule/seasons.ts';
 import { exactText, typedText } from '../text/typed-text.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
@@ -33,6 +33,7 @@ import {
   situationAnswerSchema,
   versionAnswerSchema,
 } from './duty-answers.ts';
+import { playingRulesSchema } from './playing-rules-form.ts';
 import { previewOnSeason } from './season-preview.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
@@ -46,7 +47,8 @@ const changedSchema = z.object({
   newVersion: z.boolean().describe('A report was filed with the version before, which stays as it was.'),
 });
 
-const versionAnswer = ({ number, note, createdAt, filedReports }: RubricVersion) => ({
+const versionAnswer = ({ number, note, createdAt, filedReports, consequenceWeights }: RubricVersion) => ({
+  consequenceWeights,
   number,
   note,
   createdAt: createdAt.toISOString(),
@@ -54,7 +56,7 @@ const versionAnswer = ({ number, note, createdAt, filedReports }: RubricVersion)
 });
 
 /** Rubric, duties and what they give, under /api. */
-export async function rubricApi(app: FastifyInstance): Promise<void> {
+export async function rubricRoutes(app: FastifyInstance): Promise<void> {
   const api = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const tags = ['rubric'];
@@ -110,7 +112,9 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const rubric = await rubricOf(conferenceId, request.params.seasonId, request.query.version);
-      return { ...versionAnswer(rubric), duties: rubric.duties.map(dutyAnswer) };
+      const { code, practices } = rubric;
+      const seen = rulesFingerprint(rubric);
+      return { ...versionAnswer(rubric), code, practices, seen, duties: rubric.duties.map(dutyAnswer) };
     },
   );
 
@@ -233,6 +237,35 @@ export async function rubricApi(app: FastifyInstance): Promise<void> {
       const { note, ...rest } = request.body;
       const { seasonId, dutyKey: key } = request.params;
       return change(sessionOf(request), seasonId, { kind: 'remove', key, ...rest }, note);
+    },
+  );
+
+  api.put(
+    '/api/seasons/:seasonId/rubric/playing-rules',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Change the rules book or what crews work differently',
+        params: ofSeason,
+        body: playingRulesSchema.extend({ ...seen, ...why }),
+        response: { 200: changedSchema },
+      },
+    },
+    async (request) => {
+      const { note, ...rules } = request.body;
+      try {
+        const { number, newVersion } = await inTransaction(database.pool, (client) =>
+          changePlayingRules(client, sessionOf(request), request.params.seasonId, rules, note),
+        );
+        return { number, newVersion };
+      } catch (error) {
+        if (error instanceof PlayingRulesChangedMeanwhile) throw conflict(error.message);
+        if (error instanceof RubricChangeRefused) {
+          throw invalid(error.refusals.map(({ field, reason }) => ({ field, message: reason })));
+        }
+        throw error;
+      }
     },
   );
 

@@ -5,17 +5,20 @@ import { exampleFor } from '../duties/applicability.ts';
 import type { Duty } from '../duties/duty.ts';
 import { dutySentence } from '../duties/duty-sentence.ts';
 import type { Play } from '../football/play.ts';
+import { usualPractices } from '../football/practices.ts';
 import { readSeasonLog } from '../games/season-log.ts';
 import type { Calculator } from '../results/calculator.ts';
-import { readSeasonCounts } from '../results/standings/season-counts.ts';
+import { readReportCounts, readSeasonCounts } from '../results/standings/season-counts.ts';
 import { type MovedStanding, standingsWithWeight } from '../results/standings/weight-change.ts';
+import { readRubric } from '../rubric/read-rubric.ts';
 import { type DutyPreview, previewDuty } from './duty-preview.ts';
 
 type Named<T> = T & { readonly name: string };
 
 export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
   readonly sentence: string;
-  readonly example: Play;
+  /** None for a duty of the whole game. */
+  readonly example: Play | undefined;
   readonly byPosition: (Omit<DutyPreview['byPosition'][number], 'officials'> & {
     readonly officials: Named<DutyPreview['byPosition'][number]['officials'][number]>[];
   })[];
@@ -25,25 +28,35 @@ export interface SeasonPreview extends Omit<DutyPreview, 'byPosition'> {
 
 /** What a duty would have done on the season so far. Changes nothing. */
 export async function previewOnSeason(
-  { pool }: Database,
+  database: Database,
   calculator: Pick<Calculator, 'grade'>,
   season: Season,
   before: Duty | undefined,
   after: Duty,
 ): Promise<SeasonPreview> {
+  const { pool } = database;
   const { conferenceId } = season;
-  const people = await readPeople(pool, conferenceId);
+  const people = await readPeople(database, conferenceId);
   const named = <T extends { personId: string }>(row: T): Named<T> => {
     const person = people.get(row.personId);
     return { ...row, name: person === undefined ? 'somebody' : `${person.givenName} ${person.familyName}` };
   };
-  const preview = await previewDuty(readSeasonLog(pool, conferenceId, season.id), before, after);
+  const rubric = await readRubric(pool, conferenceId, season.id);
+  const preview = await previewDuty(
+    readSeasonLog(pool, conferenceId, season.id),
+    before,
+    after,
+    rubric?.practices ?? usualPractices,
+  );
   const standings =
     before === undefined || before.weight === after.weight
       ? []
       : await standingsWithWeight(
           calculator,
-          await readSeasonCounts(pool, conferenceId, season.id),
+          {
+            reports: await readReportCounts(pool, conferenceId, season.id),
+            games: await readSeasonCounts(pool, conferenceId, season.id),
+          },
           after.key,
           after.weight,
           {
@@ -55,7 +68,7 @@ export async function previewOnSeason(
   return {
     ...preview,
     sentence: dutySentence(after),
-    example: exampleFor(after)!,
+    example: after.per === 'game' ? undefined : exampleFor(after),
     byPosition: preview.byPosition.map((row) => ({ ...row, officials: row.officials.map(named) })),
     standings: standings.map(named),
   };

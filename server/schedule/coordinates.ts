@@ -1,5 +1,5 @@
 /** Degrees: north and east are positive. */
-export interface Coordinates {
+interface Coordinates {
   readonly latitude: number;
   readonly longitude: number;
 }

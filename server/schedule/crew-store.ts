@@ -1,5 +1,6 @@
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
+import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
 import { conflict, type FieldProblem, notFound } from '../web/problem.ts';
@@ -18,20 +19,30 @@ export interface Official {
 }
 
 /** Everybody who may be put into a crew, by family name. */
-export async function readOfficials(db: Queryable, conferenceId: string): Promise<Official[]> {
-  const { rows } = await db.query<Official>(
-    `SELECT p.id, p.family_name || ', ' || p.given_name AS name
-       FROM person p JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
-      WHERE p.conference_id = $1 AND p.active AND r.role = 'official'
-      ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId],
-  );
-  return rows;
+export async function readOfficials(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+): Promise<Official[]> {
+  const officials = await prisma.person.findMany({
+    where: { conferenceId, active: true, personRoles: { some: { role: 'official' } } },
+    orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
+    select: { id: true, givenName: true, familyName: true },
+  });
+  return officials.map(({ id, givenName, familyName }) => ({ id, name: `${familyName}, ${givenName}` }));
 }
 
 /** What is wrong with who is named: somebody twice, or nobody of the officials. Fields are `member-POSITION`. */
-export function wrongMembers(members: CrewInput['members'], officials: readonly Official[]): FieldProblem[] {
-  const known = new Set(officials.map(({ id }) => id));
+export async function wrongMembers(
+  client: Queryable,
+  conferenceId: string,
+  members: CrewInput['members'],
+): Promise<FieldProblem[]> {
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT p.id FROM person p JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
+      WHERE p.conference_id = $1 AND p.active AND r.role = 'official'`,
+    [conferenceId],
+  );
+  const known = new Set(rows.map(({ id }) => id));
   const seen = new Map<string, Position>();
   return members.flatMap(({ position, personId }) => {
     const field = `member-${position}`;
@@ -62,7 +73,7 @@ export async function saveCrew(
 ): Promise<string> {
   await lockSeasonToChange(client, conferenceId, seasonId, 'name');
   const before = crewId === undefined ? undefined : await findCrew(client, conferenceId, seasonId, crewId);
-  const wrong = wrongMembers(members, await readOfficials(client, conferenceId));
+  const wrong = await wrongMembers(client, conferenceId, members);
   const taken = await client.query(
     `SELECT FROM crew WHERE conference_id = $1 AND season_id = $2 AND name = $3 AND id IS DISTINCT FROM $4::uuid`,
     [conferenceId, seasonId, name, crewId ?? null],

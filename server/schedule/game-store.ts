@@ -7,6 +7,14 @@ import { conflict, type FieldProblem, notFound } from '../web/problem.ts';
 import { lockSeasonToChange } from './season-to-change.ts';
 import { readWeeks } from './season-weeks.ts';
 
+const points = z
+  .string()
+  .trim()
+  .regex(/^\d{0,3}$/, 'Write the points, or leave it empty.')
+  .transform((text) => (text === '' ? null : Number(text)))
+  .refine((value) => value === null || value <= 300, 'Write at most 300.')
+  .default(null);
+
 const choiceOrNone = (message: string) =>
   z.union([z.literal('').transform(() => null), z.uuid(message)]).default(null);
 
@@ -39,15 +47,21 @@ export const gameInput = z
         'Write an address that begins with https://, or leave it empty.',
       )
       .default(''),
+    homePoints: points,
+    visitorPoints: points,
+  })
+  .refine((game) => (game.homePoints === null) === (game.visitorPoints === null), {
+    path: ['visitorPoints'],
+    message: 'Write the points of both teams, or of neither.',
   })
   .refine((game) => game.homeTeamId !== game.visitingTeamId, {
     path: ['visitingTeamId'],
     message: 'The home team is also the visitor; choose two teams.',
   });
-export type GameInput = z.infer<typeof gameInput>;
+type GameInput = z.infer<typeof gameInput>;
 
 /** A game as the form that corrects it shows it. `kickoff` is `2026-09-05T14:30` at the venue. */
-export interface GameAsEntered {
+interface GameAsEntered {
   readonly id: string;
   readonly seasonId: string;
   readonly key: string;
@@ -58,12 +72,16 @@ export interface GameAsEntered {
   readonly venueId: string;
   readonly crewId: string | null;
   readonly filmLink: string | null;
+  /** The final score; null while nobody has entered it. */
+  readonly homePoints: number | null;
+  readonly visitorPoints: number | null;
 }
 
 const select = `
   SELECT g.id, g.season_id AS "seasonId", g.key, g.week, g.home_team_id AS "homeTeamId",
          g.visiting_team_id AS "visitingTeamId", g.venue_id AS "venueId", g.crew_id AS "crewId",
-         g.film_link AS "filmLink", to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD"T"HH24:MI') AS kickoff
+         g.film_link AS "filmLink", g.home_points AS "homePoints", g.visitor_points AS "visitorPoints",
+         to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD"T"HH24:MI') AS kickoff
     FROM game g JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id`;
 
 /** @throws Problem 404 when the conference has no such game. */
@@ -129,12 +147,14 @@ export async function saveGame(
   if (wrong.length > 0) throw conflict('The game cannot be kept as it is.', wrong);
   const { rows } = await client.query<{ id: string }>(
     `INSERT INTO game (conference_id, id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id,
-                       crew_id, film_link)
-     VALUES ($1, COALESCE($2::uuid, gen_random_uuid()), $3, $4, $5, $6::timestamp AT TIME ZONE $7, $8, $9, $10, $11, $12)
+                       crew_id, film_link, home_points, visitor_points)
+     VALUES ($1, COALESCE($2::uuid, gen_random_uuid()), $3, $4, $5, $6::timestamp AT TIME ZONE $7, $8, $9, $10, $11, $12,
+             $13, $14)
      ON CONFLICT (conference_id, id) DO UPDATE
        SET key = excluded.key, week = excluded.week, kickoff = excluded.kickoff, home_team_id = excluded.home_team_id,
            visiting_team_id = excluded.visiting_team_id, venue_id = excluded.venue_id, crew_id = excluded.crew_id,
-           film_link = excluded.film_link
+           film_link = excluded.film_link, home_points = excluded.home_points,
+           visitor_points = excluded.visitor_points
      RETURNING id`,
     [
       conferenceId,
@@ -149,6 +169,8 @@ export async function saveGame(
       venueId,
       input.crewId,
       input.filmLink || null,
+      input.homePoints,
+      input.visitorPoints,
     ],
   );
   const { id } = rows[0]!;

@@ -1,12 +1,14 @@
 import { z } from 'zod';
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
+import type { Database } from '../database/database.ts';
+import type { Team } from '../database/generated/client.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { typedText } from '../text/typed-text.ts';
 import { conflict, notFound } from '../web/problem.ts';
 import { isTimeZone } from '../web/time-zone.ts';
 import { coordinatesFrom } from './coordinates.ts';
-import type { Named, Venue } from './schedule-store.ts';
+import type { Venue } from './schedule-store.ts';
 
 const name = (what: string) =>
   typedText({
@@ -31,35 +33,27 @@ export const venueInput = z.object({
   }),
   timeZone: z.string().trim().refine(isTimeZone, 'Choose a zone from the list, such as America/Chicago.'),
 });
-export type VenueInput = z.infer<typeof venueInput>;
+type VenueInput = z.infer<typeof venueInput>;
 
 /** A team as a form sends it; an empty venue is none. */
 export const teamInput = z.object({
   name: name('team'),
   venueId: z.union([z.literal('').transform(() => null), z.uuid('Choose a venue from the list.')]),
 });
-export type TeamInput = z.infer<typeof teamInput>;
+type TeamInput = z.infer<typeof teamInput>;
 
+/** The conference's venues by name, with how many teams play at home there. */
 export async function readVenues(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
 ): Promise<(Venue & { teams: number })[]> {
-  const { rows } = await db.query<Venue & { teams: number }>(
-    `SELECT v.id, v.name, v.place, v.latitude, v.longitude, v.time_zone AS "timeZone",
-            (SELECT count(*)::int FROM team t WHERE t.conference_id = v.conference_id AND t.venue_id = v.id) AS teams
-       FROM venue v WHERE v.conference_id = $1 ORDER BY v.name`,
-    [conferenceId],
-  );
-  return rows;
-}
-
-/** The conference's own zone: what a new venue most likely is in. */
-export async function conferenceZone(db: Queryable, conferenceId: string): Promise<string> {
-  const { rows } = await db.query<{ zone: string }>(
-    'SELECT time_zone AS zone FROM conference WHERE id = $1',
-    [conferenceId],
-  );
-  return rows[0]!.zone;
+  const venues = await prisma.venue.findMany({
+    where: { conferenceId },
+    orderBy: { name: 'asc' },
+    omit: { conferenceId: true },
+    include: { _count: { select: { teams: true } } },
+  });
+  return venues.map(({ _count, ...venue }) => ({ ...venue, teams: _count.teams }));
 }
 
 /** @throws Problem 404 when the conference has no such venue. */
@@ -78,8 +72,8 @@ export async function findTeam(
   db: Queryable,
   conferenceId: string,
   teamId: string,
-): Promise<Named & { venueId: string | null }> {
-  const { rows } = await db.query<Named & { venueId: string | null }>(
+): Promise<Omit<Team, 'conferenceId'>> {
+  const { rows } = await db.query<Omit<Team, 'conferenceId'>>(
     'SELECT id, name, venue_id AS "venueId" FROM team WHERE conference_id = $1 AND id = $2',
     [conferenceId, teamId],
   );

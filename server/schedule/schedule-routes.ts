@@ -30,6 +30,10 @@ const game = z.object({
   visitor: named,
   venue: venue,
   crew: named.nullable(),
+  finalScore: z
+    .object({ home: z.number().int(), visitor: z.number().int() })
+    .nullable()
+    .describe('Null while nobody has entered it.'),
   plays: z.number().int().describe('Plays in the log'),
 });
 const person = z.object({ id: z.uuid(), givenName: z.string(), familyName: z.string() });
@@ -48,7 +52,7 @@ export async function scheduleRoutes(app: FastifyInstance): Promise<void> {
       config: { policy: policies.signedIn },
       schema: { tags, summary: 'Seasons, newest first', response: { 200: z.array(season) } },
     },
-    (request) => readSeasons(pool, sessionOf(request).conferenceId),
+    (request) => readSeasons(app.database, sessionOf(request).conferenceId),
   );
 
   routes.get(
@@ -100,7 +104,7 @@ export async function scheduleRoutes(app: FastifyInstance): Promise<void> {
         response: { 200: z.array(named.extend({ venue: venue.nullable() })) },
       },
     },
-    (request) => readTeams(pool, sessionOf(request).conferenceId),
+    (request) => readTeams(app.database, sessionOf(request).conferenceId),
   );
 
   routes.get(

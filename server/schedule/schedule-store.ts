@@ -1,18 +1,14 @@
 import type pg from 'pg';
+import type { Database } from '../database/database.ts';
+import type { Person as PersonRow, Prisma, Venue as VenueRow } from '../database/generated/client.ts';
 import { type Position, positions } from '../football/positions.ts';
 
 type Db = Pick<pg.Pool, 'query'>;
-export type Named = { id: string; name: string };
-export type Venue = Named & { place: string; latitude: number; longitude: number; timeZone: string };
-export type Person = { id: string; givenName: string; familyName: string };
-export type CrewMember = { position: Position; official: Person };
-export type SeasonSettings = Named & {
-  crewSize: number;
-  minimumGames: number;
-  minimumOpportunities: number;
-  postseasonPlaces: number;
-};
-export type Game = {
+type Named = { id: string; name: string };
+export type Venue = Omit<VenueRow, 'conferenceId'>;
+type Person = Pick<PersonRow, 'id' | 'givenName' | 'familyName'>;
+type CrewMember = { position: Position; official: Person };
+type Game = {
   id: string;
   key: string;
   week: number;
@@ -22,6 +18,8 @@ export type Game = {
   visitor: Named;
   venue: Venue;
   crew: Named | null;
+  /** Null while nobody has entered it. */
+  finalScore: { home: number; visitor: number } | null;
   plays: number;
 };
 
@@ -29,14 +27,26 @@ const venueObject = `jsonb_build_object('id', v.id, 'name', v.name, 'place', v.p
                        'longitude', v.longitude, 'timeZone', v.time_zone)`;
 const personObject = `jsonb_build_object('id', p.id, 'givenName', p.given_name, 'familyName', p.family_name)`;
 
-export async function readSeasons(db: Db, conferenceId: string): Promise<SeasonSettings[]> {
-  const { rows } = await db.query<SeasonSettings>(
-    `SELECT id, name, crew_size AS "crewSize", minimum_games AS "minimumGames",
-            minimum_opportunities AS "minimumOpportunities", postseason_places AS "postseasonPlaces"
-       FROM season WHERE conference_id = $1 ORDER BY created_at DESC, name DESC`,
-    [conferenceId],
-  );
-  return rows;
+const seasonSettings = {
+  id: true,
+  name: true,
+  crewSize: true,
+  minimumGames: true,
+  minimumOpportunities: true,
+  postseasonPlaces: true,
+} satisfies Prisma.SeasonSelect;
+type SeasonSettings = Prisma.SeasonGetPayload<{ select: typeof seasonSettings }>;
+
+/** The conference's seasons, newest first. */
+export function readSeasons(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+): Promise<SeasonSettings[]> {
+  return prisma.season.findMany({
+    where: { conferenceId },
+    orderBy: [{ createdAt: 'desc' }, { name: 'desc' }],
+    select: seasonSettings,
+  });
 }
 
 /** Games in the order of kickoff: of a season, of one of its weeks, or one game. */
@@ -50,6 +60,8 @@ export async function readGames(
             jsonb_build_object('id', g.home_team_id, 'name', teams.home) AS home,
             jsonb_build_object('id', g.visiting_team_id, 'name', teams.visitor) AS visitor,
             ${venueObject} AS venue,
+            CASE WHEN g.home_points IS NOT NULL
+                 THEN jsonb_build_object('home', g.home_points, 'visitor', g.visitor_points) END AS "finalScore",
             CASE WHEN c.id IS NOT NULL THEN jsonb_build_object('id', c.id, 'name', c.name) END AS crew,
             (SELECT count(*)::int FROM play p
               WHERE p.conference_id = g.conference_id AND p.game_id = g.id AND p.removed_at IS NULL) AS plays
@@ -65,14 +77,16 @@ export async function readGames(
   return rows.map((row) => ({ ...row, kickoff: row.kickoff.toISOString() }));
 }
 
-export async function readTeams(db: Db, conferenceId: string): Promise<(Named & { venue: Venue | null })[]> {
-  const { rows } = await db.query(
-    `SELECT t.id, t.name, CASE WHEN v.id IS NOT NULL THEN ${venueObject} END AS venue
-       FROM team t LEFT JOIN venue v ON v.conference_id = t.conference_id AND v.id = t.venue_id
-      WHERE t.conference_id = $1 ORDER BY t.name`,
-    [conferenceId],
-  );
-  return rows;
+/** The conference's teams with the venue where each plays at home, by name. */
+export function readTeams(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+): Promise<(Named & { venue: Venue | null })[]> {
+  return prisma.team.findMany({
+    where: { conferenceId },
+    orderBy: { name: 'asc' },
+    select: { id: true, name: true, venue: { omit: { conferenceId: true } } },
+  });
 }
 
 /** Who really worked a game, in the trade's order of positions. */

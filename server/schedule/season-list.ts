@@ -1,7 +1,7 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { SeasonState } from './season-states.ts';
 
-export type SeasonLine = {
+type SeasonLine = {
   id: string;
   name: string;
   state: SeasonState;

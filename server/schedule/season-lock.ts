@@ -5,7 +5,7 @@ import { notFound } from '../web/problem.ts';
 export const seasonStates = ['open', 'running', 'closed'] as const;
 export type SeasonState = (typeof seasonStates)[number];
 
-export type LockedSeason = { id: string; name: string; state: SeasonState; isCurrent: boolean };
+type LockedSeason = { id: string; name: string; state: SeasonState; isCurrent: boolean };
 
 /** Holds the season until the transaction ends, against whoever writes into it as well. @throws Problem 404. */
 export async function lockSeason(

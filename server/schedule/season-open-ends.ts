@@ -1,7 +1,7 @@
 import type { Queryable } from '../database/transaction.ts';
 
 /** What would stay undone in a season that is closed now; each a count. */
-export type OpenEnds = {
+type OpenEnds = {
   /** Reports with their observers: drafts and returned ones. */
   drafts: number;
   toReview: number;

@@ -72,12 +72,20 @@ export async function changeWeeks(
   const { rows } = await client.query<{ week: number; games: number }>(
     `SELECT g.week, count(*)::int AS games FROM game g
       WHERE g.conference_id = $1 AND g.season_id = $2 AND g.week <> ALL ($3::int[])
-      GROUP BY g.week ORDER BY g.week LIMIT 1`,
+      GROUP BY g.week ORDER BY g.week`,
     [conferenceId, seasonId, weeks.map((week) => week.number)],
   );
-  if (rows[0] && weeks.length > 0) {
-    const { week, games } = rows[0];
+  // A season whose weeks were never given has games in weeks without days; they need not get any.
+  const losing = before.length === 0 && weeks.length === 0 ? [] : rows;
+  if (losing[0] && losing.length === 1) {
+    const { week, games } = losing[0];
     throw conflict(`Week ${week} has ${games} ${games === 1 ? 'game' : 'games'}, so it keeps its days.`);
+  }
+  if (losing.length > 1) {
+    const named = losing.map(({ week }) => week);
+    throw conflict(
+      `Weeks ${named.slice(0, -1).join(', ')} and ${named.at(-1)} have games, so they keep their days.`,
+    );
   }
   await appendAudit(client, {
     conferenceId,

@@ -1,7 +1,7 @@
 import type { Asking } from '../database/pipeline.ts';
 import type { SeasonState } from './season-states.ts';
 
-export type SeasonShown = { id: string; name: string; state: SeasonState };
+type SeasonShown = { id: string; name: string; state: SeasonState };
 
 /** What pages show of the conference's seasons: all, newest first; the current one; the one this page is about. */
 export type SeasonsShown = {
@@ -29,7 +29,7 @@ const seasonOfThing = {
   batchId: 'SELECT season_id FROM letter_batch WHERE conference_id = $1 AND id = $2',
   pointId: 'SELECT season_id FROM development_point WHERE conference_id = $1 AND id = $2',
 } as const;
-export type Thing = { parameter: keyof typeof seasonOfThing; id: string };
+type Thing = { parameter: keyof typeof seasonOfThing; id: string };
 
 const parameters = Object.keys(seasonOfThing) as Thing['parameter'][];
 

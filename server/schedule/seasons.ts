@@ -13,11 +13,29 @@ export async function currentSeason({ prisma }: Database, conferenceId: string):
   return conference?.currentSeason ?? null;
 }
 
+/** How many officials work a game of the conference, when a season does not say otherwise. */
+export async function usualCrewSize({ prisma }: Database, conferenceId: string): Promise<number> {
+  const { crewSize } = await prisma.conference.findUniqueOrThrow({
+    where: { id: conferenceId },
+    select: { crewSize: true },
+  });
+  return crewSize;
+}
+
 /** @throws Problem 404 when the conference has no such season. */
 export async function seasonOf({ prisma }: Database, conferenceId: string, id: string): Promise<Season> {
   const season = await prisma.season.findUnique({ where: { conferenceId_id: { conferenceId, id } } });
   if (!season) throw notFound('season');
   return season;
+}
+
+/** The conference's season of that name, as files and commands give it; null when there is none. */
+export function seasonNamed(
+  { prisma }: Database,
+  conferenceId: string,
+  name: string,
+): Promise<Season | null> {
+  return prisma.season.findUnique({ where: { conferenceId_name: { conferenceId, name } } });
 }
 
 /**

@@ -3,7 +3,7 @@ import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { notFound } from '../web/problem.ts';
 
-export type Availability = {
+type Availability = {
   seasonId: string;
   season: string;
   personId: string;

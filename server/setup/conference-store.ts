@@ -1,13 +1,13 @@
 import { z } from 'zod';
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
+import type { Database } from '../database/database.ts';
+import type { Prisma } from '../database/generated/client.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { codes } from '../football/codes.ts';
 import { crewSizes } from '../football/positions.ts';
 import { typedText } from '../text/typed-text.ts';
 import { isTimeZone } from '../web/time-zone.ts';
-
-/** The rules books that a conference may play by. */
-export const codes = ['college', 'high school'] as const;
 
 /** What a conference says of itself. */
 export const conferenceSchema = z.object({
@@ -23,14 +23,21 @@ export const conferenceSchema = z.object({
     .number('Choose a crew size.')
     .pipe(z.literal(crewSizes, 'Choose a crew size from 4 to 8.')),
 });
-export type Conference = z.infer<typeof conferenceSchema>;
+type Conference = z.infer<typeof conferenceSchema>;
 
-export async function readConference(db: Queryable, conferenceId: string): Promise<Conference> {
-  const { rows } = await db.query<Conference>(
-    'SELECT name, time_zone AS "timeZone", code, crew_size AS "crewSize" FROM conference WHERE id = $1',
-    [conferenceId],
-  );
-  return rows[0]!;
+const whatItSays = {
+  name: true,
+  timeZone: true,
+  code: true,
+  crewSize: true,
+} satisfies Prisma.ConferenceSelect;
+type ConferenceRow = Prisma.ConferenceGetPayload<{ select: typeof whatItSays }>;
+
+export function readConference(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+): Promise<ConferenceRow> {
+  return prisma.conference.findUniqueOrThrow({ where: { id: conferenceId }, select: whatItSays });
 }
 
 /**
@@ -42,8 +49,10 @@ export async function keepConference(
   { conferenceId, personId }: Acting,
   conference: Conference,
 ): Promise<void> {
-  await client.query('SELECT FROM conference WHERE id = $1 FOR UPDATE', [conferenceId]);
-  const before = await readConference(client, conferenceId);
+  const { rows } = await client.query<ConferenceRow>(
+    `SELECT name, time_zone AS "timeZone", code, crew_size AS "crewSize" FROM conference WHERE id = $1 FOR UPDATE`,
+    [conferenceId],
+  );
   await client.query(
     `UPDATE conference SET name = $2, time_zone = $3, code = $4, crew_size = $5, confirmed_at = now() WHERE id = $1`,
     [conferenceId, conference.name, conference.timeZone, conference.code, conference.crewSize],
@@ -60,7 +69,7 @@ export async function keepConference(
     action: 'conference looked through',
     subjectKind: 'conference',
     subjectId: conferenceId,
-    before,
+    before: rows[0],
     after: conference,
   });
 }

@@ -3,7 +3,7 @@ import { lackingFor } from '../duties/crew-without-duty.ts';
 import { compileRubric, fullCrew } from '../duties/opportunities.ts';
 import { positionsOf } from '../football/crews.ts';
 import type { CrewSize } from '../football/positions.ts';
-import { readRubric } from '../rubric/rubric-store.ts';
+import { readRubric } from '../rubric/read-rubric.ts';
 import { readCrews } from '../schedule/schedule-store.ts';
 import { readSteps } from '../schedule/season-steps.ts';
 import type { SetupFacts } from './steps.ts';

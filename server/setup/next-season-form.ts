@@ -5,10 +5,10 @@ import { errorsOf, type Form, type FormErrors, listOf, textOf } from '../web/for
 import type { NextSeason, Staff } from './next-season-store.ts';
 
 /** Most crews that the form has room for. */
-export const mostCrews = 40;
+const mostCrews = 40;
 
 /** A crew as the form shows it: `place` is its number on the form. */
-export type CrewOnForm = {
+type CrewOnForm = {
   place: number;
   name: string;
   members: { position: Position; personId: string }[];

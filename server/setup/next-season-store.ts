@@ -7,7 +7,7 @@ import { openSeason } from '../schedule/season-states.ts';
 import type { SeasonWeek } from '../schedule/season-weeks.ts';
 import { conflict } from '../web/problem.ts';
 
-export type Member = { position: Position; personId: string };
+type Member = { position: Position; personId: string };
 
 export type NextSeason = {
   name: string;
@@ -161,8 +161,10 @@ async function takeOverRubric(
   seasonId: string,
 ): Promise<void> {
   await client.query(
-    `INSERT INTO rubric_version (conference_id, season_id, number, note, created_by, created_at)
-     SELECT conference_id, $2, number, note, created_by, created_at
+    `INSERT INTO rubric_version (conference_id, season_id, number, note, created_by, created_at, code, practices, none_weight,
+                                 yards_weight, possession_weight, score_weight)
+     SELECT conference_id, $2, number, note, created_by, created_at, code, practices, none_weight, yards_weight,
+            possession_weight, score_weight
        FROM rubric_version WHERE conference_id = $1 AND season_id = $3`,
     [conferenceId, seasonId, fromId],
   );
@@ -177,7 +179,27 @@ async function takeOverRubric(
   );
 }
 
-export type Undoing = { crews: number; games: number; plays: number; told: number };
+type Undoing = { crews: number; games: number; plays: number; told: number };
+
+// Of season $2 of conference $1: the one that becomes current in its place.
+const currentInstead = `(
+  SELECT s.id FROM season s LEFT JOIN season o ON o.conference_id = s.conference_id AND o.id = $2
+   WHERE s.conference_id = $1 AND s.id <> $2
+   ORDER BY s.id IS NOT DISTINCT FROM o.opened_from_id DESC, s.created_at DESC LIMIT 1)`;
+
+/** The name of the season that becomes the current one when this one goes; null when it is not the current one or the only one. */
+export async function currentAfterUndoing(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<string | null> {
+  const { rows } = await db.query<{ name: string }>(
+    `SELECT n.name FROM conference c JOIN season n ON n.conference_id = c.id AND n.id = ${currentInstead}
+      WHERE c.id = $1 AND c.current_season_id = $2`,
+    [conferenceId, seasonId],
+  );
+  return rows[0]?.name ?? null;
+}
 
 /** What goes with a season whose opening is undone. */
 export async function readUndoing(db: Queryable, conferenceId: string, seasonId: string): Promise<Undoing> {
@@ -213,11 +235,7 @@ export async function undoOpening(client: Queryable, acting: Acting, seasonId: s
   const gone = await readUndoing(client, conferenceId, seasonId);
   const here = [conferenceId, seasonId];
   await client.query(
-    `UPDATE conference SET current_season_id = (
-       SELECT s.id FROM season s LEFT JOIN season o ON o.conference_id = s.conference_id AND o.id = $2
-        WHERE s.conference_id = $1 AND s.id <> $2
-        ORDER BY s.id IS NOT DISTINCT FROM o.opened_from_id DESC, s.created_at DESC LIMIT 1)
-      WHERE id = $1 AND current_season_id = $2`,
+    `UPDATE conference SET current_season_id = ${currentInstead} WHERE id = $1 AND current_season_id = $2`,
     here,
   );
   for (const table of preparedInASeason)

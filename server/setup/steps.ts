@@ -1,3 +1,4 @@
+import type { Code } from '../football/codes.ts';
 import type { StepAnswers } from '../schedule/season-steps.ts';
 
 /** All that the list of what is still to do is worked out from. */
@@ -5,7 +6,7 @@ export interface SetupFacts {
   readonly conference: {
     readonly name: string;
     readonly timeZone: string;
-    readonly code: 'college' | 'high school';
+    readonly code: Code;
     readonly crewSize: number;
     /** The coordinator looked through these and kept them. */
     readonly confirmed: boolean;
@@ -48,7 +49,7 @@ export const stepKeys = [
   'invitations',
   'settings',
 ] as const;
-export type StepKey = (typeof stepKeys)[number];
+type StepKey = (typeof stepKeys)[number];
 
 /** waits: for an earlier step, without which its page has nothing to show. */
 export type StepState = 'done' | 'in part' | 'to do' | 'waits';

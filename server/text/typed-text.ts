@@ -17,7 +17,7 @@ export function textFault(text: string): string | null {
 /** The text without what cannot be kept. */
 export const keepable = (text: string): string => text.replace(new RegExp(unkeepable, 'gu'), '');
 
-export interface Typed {
+interface Typed {
   /** Longest length, in UTF-16 units as browsers count maxlength. */
   most: number;
   least?: number;

@@ -10,7 +10,7 @@ export class TookTooMuch extends Error {
   override name = 'TookTooMuch';
 }
 
-export interface Limits {
+interface Limits {
   /** The largest heap, megabytes. */
   memory: number;
 }

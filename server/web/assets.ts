@@ -5,11 +5,15 @@ import fastifyStatic from '@fastify/static';
 import { build } from 'esbuild';
 import type { FastifyInstance } from 'fastify';
 
+/** Of this process: the modules are the same for every application in it. */
+let bundled: Promise<Map<string, string>> | undefined;
+
 const here = (relative: string) => fileURLToPath(new URL(relative, import.meta.url));
 
 /** Serves /assets: the style sheet, the font, and the browser modules bundled from TypeScript at start. */
 export async function assetRoutes(app: FastifyInstance): Promise<void> {
-  const bundles = await bundleBrowserModules(here('..'));
+  bundled ??= bundleBrowserModules(here('..'));
+  const bundles = await bundled;
 
   app.get('/assets/:name.js', alike, async (request, reply) => {
     const { name } = request.params as { name: string };
@@ -19,8 +23,8 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
       reply
         .type('text/javascript; charset=utf-8')
         .header('cache-control', 'no-cache')
-        // The report entry page's worker keeps the pages under /reports/ for when there is no network.
-        .header('service-worker-allowed', '/reports/')
+        // The observers' worker keeps their list and its games, and sees who signs in and out.
+        .header('service-worker-allowed', '/')
         .send(bundle)
     );
   });
@@ -36,6 +40,14 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
   app.get('/assets/style.css', alike, (_request, reply) =>
     reply.header('cache-control', 'no-cache').sendFile('style.css'),
   );
+  app.get('/assets/app.webmanifest', alike, (_request, reply) =>
+    reply.type('application/manifest+json').header('cache-control', 'no-cache').sendFile('app.webmanifest'),
+  );
+  for (const icon of ['icon-180', 'icon-192', 'icon-512', 'icon-maskable-512']) {
+    app.get(`/assets/${icon}.png`, alike, (_request, reply) =>
+      reply.header('cache-control', 'public, max-age=604800').sendFile(`${icon}.png`),
+    );
+  }
   app.get('/favicon.ico', alike, (_request, reply) => reply.type('image/svg+xml').sendFile('mark.svg'));
 }
 

@@ -4,7 +4,7 @@ import { type Position, positionLetter } from '../football/positions.ts';
 
 /** The ways that figures and dates are written, the same on every page. Each takes a raw value, gives text. */
 
-export const none = '–';
+const none = '–';
 
 /** A grade or other number with one decimal (or `digits`); a dash where there is none. */
 export function number(value: unknown, digits: unknown = 1): string {

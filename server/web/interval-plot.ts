@@ -3,12 +3,12 @@ import { tickStep } from 'd3-array';
 import { parseHTML } from 'linkedom';
 
 /** A scale that several small plots of a table share. */
-export interface PlotScale {
+interface PlotScale {
   low: number;
   high: number;
 }
 
-export interface IntervalMark {
+interface IntervalMark {
   low: number;
   high: number;
   value: number;

@@ -7,7 +7,7 @@ import { databaseTrouble } from '../database/trouble.ts';
 export type FieldProblem = { field: string; message: string };
 
 /** The body of every error of the API (RFC 9457, section 3). */
-export type ProblemDetails = {
+type ProblemDetails = {
   type: string;
   title: string;
   status: number;
@@ -62,7 +62,7 @@ const passing = {
 } as const;
 
 /** What to tell about any thrown value. An unforeseen error tells nothing of the program's inside. */
-export function problemOf(error: unknown, instance?: string): ProblemDetails {
+function problemDetailsOf(error: unknown, instance?: string): ProblemDetails {
   if (error instanceof Problem) {
     return details(error.status, error.title, error.message, instance, error.errors);
   }
@@ -113,7 +113,7 @@ export function problemOf(error: unknown, instance?: string): ProblemDetails {
 }
 
 /** What the database says of a write into a closed season, however the error came here; undefined for any other. */
-export function closedSeason(error: unknown): string | undefined {
+function closedSeason(error: unknown): string | undefined {
   for (let at = error as Thrown | undefined; at; at = at.cause ?? at.meta?.driverAdapterError) {
     if (at.code === 'CM409' || at.originalCode === 'CM409') return at.originalMessage ?? at.message;
   }
@@ -154,7 +154,7 @@ export async function answerError(
   const trouble = thrown instanceof Problem ? undefined : databaseTrouble(thrown);
   const error = trouble === undefined ? shownAs(thrown, request) : passing[trouble];
   if (trouble === 'full') request.server.database.outage.full = true;
-  const problem = problemOf(error, request.url.split('?')[0]);
+  const problem = problemDetailsOf(error, request.url.split('?')[0]);
   if (trouble !== undefined)
     request.log.warn(
       { trouble, reason: (thrown as Error).message, url: request.url.split('?')[0] },

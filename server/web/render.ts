@@ -8,7 +8,7 @@ import * as format from './format.ts';
 
 const templatesFolder = fileURLToPath(new URL('../../templates/pages', import.meta.url));
 
-export type PageOptions = {
+type PageOptions = {
   title: string;
   /** Names of browser modules (PART/browser/pages/NAME.ts) that the page loads. */
   scripts?: string[];
@@ -23,16 +23,19 @@ declare module 'fastify' {
   }
 }
 
-export type RenderingOptions = {
+type RenderingOptions = {
   /** What every page shows around its own view: who is signed in, the menu. Its `csrf` and `path` reach partials. */
-  surroundings: (request: FastifyRequest) => { csrf: string; path: string };
+  surroundings: (request: FastifyRequest) => {
+    csrf: string;
+    path: string;
+    session: { personId: string } | null;
+  };
 };
 
 /** Reads every template once; `reply.page` then only fills them in. */
 export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surroundings }) => {
-  const handlebars = Handlebars.create();
-  registerFormats(handlebars);
-  const templates = await readTemplates(handlebars);
+  read ??= readTemplates();
+  const templates = await read;
   const layout = templates.get('layout')!;
 
   app.decorateReply('page', function (name, view, options) {
@@ -41,6 +44,8 @@ export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surro
     const around = surroundings(this.request);
     const body = template({ ...around, ...view }, { data: { csrf: around.csrf, path: around.path } });
     const html = layout({ ...around, ...options, wide: options.width === 'wide', body });
+    // So that a device never shows what it keeps for one person to another (`web/browser/pages/offline.ts`).
+    if (around.session) this.header('crewmark-person', around.session.personId);
     return this.type('text/html; charset=utf-8').header('cache-control', 'no-store').send(html);
   });
 });
@@ -64,10 +69,14 @@ function registerFormats(handlebars: typeof Handlebars): void {
   });
 }
 
-async function readTemplates(
-  handlebars: typeof Handlebars,
-): Promise<Map<string, HandlebarsTemplateDelegate>> {
-  const templates = new Map<string, HandlebarsTemplateDelegate>();
+type Templates = Map<string, HandlebarsTemplateDelegate>;
+/** Of this process: they are the same for every application in it, and compiled at first use. */
+let read: Promise<Templates> | undefined;
+
+async function readTemplates(): Promise<Templates> {
+  const handlebars = Handlebars.create();
+  registerFormats(handlebars);
+  const templates: Templates = new Map();
   for (const file of await templateFiles(templatesFolder)) {
     const name = path
       .relative(templatesFolder, file)

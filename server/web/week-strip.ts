@@ -1,5 +1,5 @@
 /** One game or week in a strip. */
-export interface StripWeek {
+interface StripWeek {
   week: number;
   misses: number;
   opportunities: number;

@@ -6,6 +6,7 @@ import { appendAudit } from '../../server/accounts/audit/audit.ts';
 import { verifyAudit } from '../../server/accounts/audit/audit-verification.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { makeConference } from '../support/people.ts';
+import { program } from '../support/program.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
 let database: TestDatabase;
@@ -131,7 +132,9 @@ test('many writers at once make one unbroken chain per conference', async () => 
   expect(await verifyAudit(owner, other)).toMatchObject({ entries: 20, faults: [] });
 });
 
-test('npm run audit:verify exits 0 when all holds, 1 with the row named, 2 when it cannot look', async () => {
+test('npm run audit:verify exits 0 when all holds, 1 with the row named, 2 when it cannot look', {
+  tags: ['long'],
+}, async () => {
   const fresh = await testDatabase();
   const superuser = new pg.Client({ connectionString: fresh.url });
   await superuser.connect();
@@ -146,8 +149,8 @@ test('npm run audit:verify exits 0 when all holds, 1 with the row named, 2 when 
         subjectId: 's',
       }),
     );
-    const run = (url: string, ...args: string[]) =>
-      promisify(execFile)('node', ['--import', 'tsx', 'server/accounts/audit/verify-audit.ts', ...args], {
+    const run = async (url: string, ...args: string[]) =>
+      promisify(execFile)('node', [...(await program('server/accounts/audit/verify-audit.ts')), ...args], {
         env: { ...process.env, DATABASE_URL: url },
       }).then(
         ({ stdout }) => ({ code: 0, out: stdout }),

@@ -6,6 +6,7 @@ import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { hashPassword } from '../../server/accounts/password.ts';
 import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
+import { program } from '../support/program.ts';
 import { testPassword } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -185,15 +186,17 @@ test('what is no address is told beside the field; without a mail server the pag
   await other.close();
 });
 
-const command = (...args: string[]) =>
-  promisify(execFile)('node', ['--import', 'tsx', 'server/accounts/reset-password.ts', ...args], {
+const command = async (...args: string[]) =>
+  promisify(execFile)('node', [...(await program('server/accounts/reset-password.ts')), ...args], {
     env: { ...process.env, DATABASE_URL: database.url, PUBLIC_URL: publicUrl },
   }).then(
     ({ stdout }) => ({ code: 0, out: stdout }),
     (error) => ({ code: error.code as number, out: error.stderr as string }),
   );
 
-test('the command lets a locked-out coordinator in by a link, and the trail says so', async () => {
+test('the command lets a locked-out coordinator in by a link, and the trail says so', {
+  tags: ['long'],
+}, async () => {
   const { code, out } = await command('--email', wilma.email.toUpperCase());
   expect(code).toBe(0);
   expect(out).toContain('Lakeshore Conference');

@@ -1,7 +1,9 @@
+// @module-tag long
 import { execFile } from 'node:child_process';
 import { promisify } from 'node:util';
 import supertest from 'supertest';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { program } from '../support/program.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -11,8 +13,8 @@ beforeAll(async () => {
 });
 afterAll(() => database.drop());
 
-const run = (...args: string[]) =>
-  promisify(execFile)('node', ['--import', 'tsx', 'server/accounts/new-conference.ts', ...args], {
+const run = async (...args: string[]) =>
+  promisify(execFile)('node', [...(await program('server/accounts/new-conference.ts')), ...args], {
     env: { ...process.env, DATABASE_URL: database.url, PUBLIC_URL: 'https://grades.example.test' },
   }).then(
     ({ stdout }) => ({ code: 0, out: stdout }),

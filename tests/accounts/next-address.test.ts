@@ -38,7 +38,9 @@ test.each(['/', '/my/games', '/people?x=1&y=%2F', '/seasons/a/../b'])('leads to 
   expect(nextAddress(asked)).toBe(where(asked).pathname + where(asked).search);
 });
 
-test('whatever path is asked for, a browser stays on this server, also when it is handed on twice', () => {
+test('whatever path is asked for, a browser stays on this server, also when it is handed on twice', {
+  tags: ['long'],
+}, () => {
   const piece = fc.constantFrom(
     ...[
       '/',

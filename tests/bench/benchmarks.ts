@@ -4,6 +4,8 @@ import type { Measurement } from './measurement.ts';
 export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> = {
   'start-to-ready': async () => (await import('./start-to-ready.ts')).startToReady(),
   'insteval-reml': async () => (await import('./insteval-reml.ts')).instevalReml(),
+  'insteval-three': async () => (await import('./insteval-reml.ts')).instevalThree(),
+  'count-model': async () => (await import('./count-model.ts')).countModel(),
   standings: async () => (await import('./standings.ts')).standings(),
   patterns: async () => (await import('./patterns.ts')).patterns(),
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),

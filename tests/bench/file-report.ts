@@ -1,10 +1,11 @@
 import type pg from 'pg';
-import { putMarks } from '../../server/reports/filing/filing.ts';
+import { putMarks } from '../../server/reports/filing/open-report.ts';
 import type { Measurement } from './measurement.ts';
 import { atWork, timed, together } from './observers-at-work.ts';
 import { beside } from './save-mark.ts';
 
 const rounds = 20;
+
 /** Filings of each observer before the clock starts, either way: a server at work has its code compiled. */
 const roundsBefore = 8;
 

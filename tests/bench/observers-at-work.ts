@@ -25,7 +25,7 @@ export interface ObserverAtWork {
   post(path: string, body: object): Promise<number>;
 }
 
-export interface Workplace {
+interface Workplace {
   readonly game: OneGame;
   /** What an observer of the demo season marked in this game; `play` counts from 1. */
   readonly marks: readonly DemoMark[];

@@ -1,16 +1,16 @@
 import v8 from 'node:v8';
 import vm from 'node:vm';
 import { type DemoSeason, makeDemoSeason } from '../../seed-demo/season.ts';
+import { usualDecidedShare } from '../../server/duties/decided-share.ts';
 import { type Duty, namedPositions } from '../../server/duties/duty.ts';
+import type { MarkedFinding } from '../../server/duties/marks-of-cells.ts';
 import { type CrewAtWork, compileRubric, fullCrew } from '../../server/duties/opportunities.ts';
-import {
-  countOpportunities,
-  type LoggedPlay,
-  type MarkedFinding,
-} from '../../server/duties/opportunity-counts.ts';
-import { selectorOf } from '../../server/duties/selectors.ts';
+import { countOpportunities, type LoggedPlay } from '../../server/duties/opportunity-counts.ts';
+import { selectorOf } from '../../server/duties/selectors/index.ts';
 import { startingRubric } from '../../server/duties/starting-rubric.ts';
+import { usualPractices } from '../../server/football/practices.ts';
 import { situationOf } from '../../server/football/situations/index.ts';
+import { crewOnField } from '../../server/football/zones/crew-on-field.ts';
 import type { Measurement } from './measurement.ts';
 
 interface LoggedGame {
@@ -38,7 +38,10 @@ export async function opportunities(): Promise<Measurement[]> {
   const games = gamesOf(makeDemoSeason());
   const rubric = compileRubric(startingRubric);
   const count = ({ plays, marks }: LoggedGame) =>
-    countOpportunities(plays, crew, rubric, marks).counts.reduce((sum, row) => sum + row.opportunities, 0);
+    countOpportunities(plays, crew, rubric, marks, { decidedShareLeast: usualDecidedShare }).counts.reduce(
+      (sum, row) => sum + row.opportunities,
+      0,
+    );
 
   for (let warmUp = 0; warmUp < 3; warmUp++) measure(repeat(games, 1), count);
   const demo = median([1, 2, 3, 4, 5].map(() => measure(repeat(games, 1), count)));
@@ -133,14 +136,15 @@ function plainly({ plays }: LoggedGame): number {
   return found;
 }
 
-function owing(duty: Duty, play: LoggedPlay['play'], { size }: CrewAtWork): number {
+function owing(duty: Duty, play: LoggedPlay['play'], { size, present }: CrewAtWork): number {
   if (!duty.crewSizes.includes(size)) return 0;
   const holds = (key: Duty['allOf'][number]) => situationOf(key).decide(play);
   if (!duty.allOf.every((key) => holds(key) === true)) return 0;
   if (!duty.unless.every((key) => holds(key) === false)) return 0;
   if (duty.anyOf.length > 0 && !duty.anyOf.some((key) => holds(key) === true)) return 0;
   const { selects } = selectorOf(duty.who);
-  return namedPositions(duty, size).filter((position) => selects(position, play) === true).length;
+  const field = crewOnField(present, usualPractices);
+  return namedPositions(duty, size).filter((position) => selects(position, play, field) === true).length;
 }
 
 function median(runs: Run[]): Run {

@@ -28,7 +28,7 @@ export async function pages(): Promise<Measurement[]> {
       const view = async (worker: number) => {
         const answer = await clients[worker]!.request({
           method: 'GET',
-          path: `/seasons/${seasonId}`,
+          path: `/seasons/${seasonId}?week=all`,
           headers: { cookie },
         });
         const text = await answer.body.text();

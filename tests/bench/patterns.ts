@@ -22,18 +22,18 @@ export async function patterns(): Promise<Measurement[]> {
     const rows = await readPatternCounts(pool, conferenceId, seasonId);
     const aggregate = () =>
       pool.query(
-        `SELECT person_id, position, duty_key, cut, observer_id, sum(opportunities - not_counted), sum(not_met), sum(model),
+        `SELECT person_id, position, duty_key, cut, sum(opportunities - not_counted), sum(not_met), sum(model),
                 count(DISTINCT game_id) FILTER (WHERE not_met > 0)
-           FROM (SELECT r.game_id, r.observer_id, c.person_id, c.position, c.duty_key, NULL AS cut, c.opportunities,
-                        c.not_counted, c.not_met, c.model
-                   FROM report r JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-                  WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'
+           FROM (SELECT c.game_id, c.person_id, c.position, c.duty_key, NULL AS cut, c.opportunities, c.not_counted,
+                        c.not_met, c.model
+                   FROM game g JOIN game_count c ON c.conference_id = g.conference_id AND c.game_id = g.id
+                  WHERE g.conference_id = $1 AND g.season_id = $2
                  UNION ALL
-                 SELECT r.game_id, r.observer_id, c.person_id, c.position, c.duty_key, c.situation_cut, c.opportunities,
-                        c.not_counted, c.not_met, c.model
-                   FROM report r JOIN cut_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-                  WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released') counts
-          GROUP BY person_id, position, duty_key, cut, observer_id`,
+                 SELECT c.game_id, c.person_id, c.position, c.duty_key, c.situation_cut, c.opportunities, c.not_counted,
+                        c.not_met, c.model
+                   FROM game g JOIN cut_count c ON c.conference_id = g.conference_id AND c.game_id = g.id
+                  WHERE g.conference_id = $1 AND g.season_id = $2) counts
+          GROUP BY person_id, position, duty_key, cut`,
         [conferenceId, seasonId],
       );
     const move = () =>

@@ -18,6 +18,7 @@ export function seededLetters(count: number): LetterData[] {
     film: `0${draw(3)}:${10 + draw(50)}:${10 + draw(50)}`,
     filmUrl: `https://film.example.org/${draw(100)}?t=${draw(9000)}`,
     finding,
+    consequence: null,
     comment: Array.from({ length: 6 + draw(14) }, () => pick(words)).join(' '),
   });
   return Array.from({ length: count }, (): LetterData => {
@@ -39,6 +40,8 @@ export function seededLetters(count: number): LetterData[] {
         level: 90,
         reliability: 0.7,
         reason: null,
+        calls: { raw: raw - 4, adjusted: raw - 3, low: raw - 9, high: raw + 3, reason: null },
+        mechanics: { raw: raw + 1, adjusted: raw + 1.1, low: raw - 1.6, high: raw + 3.8, reason: null },
       },
       standing: {
         ranked: 9,
@@ -86,6 +89,7 @@ export function seededLetters(count: number): LetterData[] {
         game: null,
       })),
       trend: 'No clear trend over the weeks.',
+      coverage: null,
       reply: {
         by: '2026-12-15',
         how: 'Open the play in your evaluation and answer there.',

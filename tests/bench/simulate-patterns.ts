@@ -1,8 +1,10 @@
 import { fileURLToPath } from 'node:url';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
+import { describeFew, type FewCrews, simulateFewCrews } from './simulate-few-crews.ts';
+import { describeTrends, simulateTrends, type TrendsShown } from './simulate-trends.ts';
 import { conferenceShape, type Planted, type SeasonShape, simulateSeason } from './simulated-counts.ts';
 
-export interface PatternSimulation {
+interface PatternSimulation {
   /** Share of seasons with any false statement, by what was simulated and by family. Promised: at most q. */
   falseSeasons: {
     world: string;
@@ -15,6 +17,9 @@ export interface PatternSimulation {
   /** Share of planted misses found, and share of what was found that nobody planted. */
   power: { chancesPerGame: number; usualRate: number; plantedRate: number; found: number; planted: number }[];
   falseAmongFound: number;
+  /** Where one official misses much in a conference of four crews. */
+  fewCrews: FewCrews[];
+  trends: TrendsShown[];
 }
 
 const worlds: [string, Partial<SeasonShape>][] = [
@@ -72,7 +77,13 @@ export function simulatePatterns(seasons: number): PatternSimulation {
       return { chancesPerGame, usualRate, plantedRate, found, planted };
     }),
   );
-  return { falseSeasons, power, falseAmongFound: foundInAll === 0 ? 0 : falseFound / foundInAll };
+  return {
+    falseSeasons,
+    power,
+    falseAmongFound: foundInAll === 0 ? 0 : falseFound / foundInAll,
+    fewCrews: simulateFewCrews(seasons),
+    trends: simulateTrends(seasons),
+  };
 }
 
 export function describePatternSimulation(simulation: PatternSimulation): string {
@@ -90,6 +101,7 @@ export function describePatternSimulation(simulation: PatternSimulation): string
     );
   }
   lines.push(`False among all that were found: ${percent(simulation.falseAmongFound)}`);
+  lines.push(...describeFew(simulation.fewCrews), ...describeTrends(simulation.trends));
   return lines.join('\n');
 }
 

@@ -6,6 +6,8 @@ export interface Planted {
   duty: string;
   situationCut: string | null;
   missRate: number;
+  /** Miss rate in the last week, where it moves from `missRate` evenly on the log-odds. */
+  lastRate?: number;
 }
 
 export interface SeasonShape {
@@ -26,6 +28,10 @@ export interface SeasonShape {
   doubled: number;
   /** Chance that a crew's game is seen by the observer who always sees that crew. */
   homeObserver: number;
+  /** Each observer works in one half of the season only: who sees a game changes with the weeks. */
+  observersChange: boolean;
+  /** Change of everybody's miss rate at duty d0 from the first week to the last, on the log-odds. */
+  drift: number;
   planted: Planted[];
 }
 
@@ -42,11 +48,22 @@ export const conferenceShape: SeasonShape = {
   gameSd: 0,
   doubled: 0.1,
   homeObserver: 0,
+  observersChange: false,
+  drift: 0,
   planted: [],
 };
 
 const logit = (p: number) => Math.log(p / (1 - p));
 const expit = (x: number) => 1 / (1 + Math.exp(-x));
+
+const plantedLevel = ({ missRate, lastRate = missRate }: Planted, late: number) =>
+  logit(missRate) + late * (logit(lastRate) - logit(missRate));
+
+/** Two draws, the same in half of all cases. */
+function sharedDraws(random: () => number): readonly [number, number] {
+  const one = random();
+  return [one, random() < 0.5 ? one : random()];
+}
 
 /** A season of counts with known truth. Officials are `c<crew>p<position>`. */
 export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): CountRow[] {
@@ -74,52 +91,62 @@ export function simulateSeason(seed: number, given: Partial<SeasonShape> = {}): 
       const game = `w${week}g${g}`;
       const crew = crews[g]!;
       const difficulty = shape.gameSd * draws.normal(0, 1);
-      const first =
-        random() < shape.homeObserver ? crew % shape.observers : Math.floor(random() * shape.observers);
-      const observers = [first];
-      if (random() < shape.doubled) observers.push((first + 1) % shape.observers);
+      const half = Math.floor(shape.observers / 2);
+      const [from, many] = !shape.observersChange
+        ? [0, shape.observers]
+        : 2 * week <= shape.weeks
+          ? [0, half]
+          : [half, shape.observers - half];
+      const first = random() < shape.homeObserver ? crew % many : Math.floor(random() * many);
+      const observers = [from + first];
+      if (random() < shape.doubled) observers.push(from + ((first + 1) % many));
       for (let position = 0; position < shape.positions; position++) {
         const official = `c${crew}p${position}`;
         for (let k = 0; k < shape.duties; k++) {
           const duty = `d${k}`;
           const n = Math.max(0, Math.round(chances[k]! * (0.6 + 0.8 * random())));
           const plant = planted.get(`${official}|${duty}`);
-          const level = logit(base[k]!) + skill.get(official)! + difficulty;
-          // Each chance: which cuts it is in, and a draw shared by all who watch it.
+          const late = (week - 1) / Math.max(1, shape.weeks - 1);
+          const level =
+            logit(base[k]!) + skill.get(official)! + difficulty + (k === 0 ? shape.drift * late : 0);
+          // Each chance: which cuts it is in, and for each who watches it a draw. Half of two draws is shared: what is
+          // easy to see is seen by both.
           const chancesOfDuty = Array.from({ length: n }, () => ({
-            u: random(),
+            u: sharedDraws(random),
             cut: Math.floor(random() * 4),
             m: random(),
           }));
-          for (const observer of observers) {
-            const tally = Array.from({ length: shape.cuts + 1 }, () => ({ n: 0, x: 0, model: 0 }));
-            for (const { u, cut, m } of chancesOfDuty) {
-              const inPlant = plant && (plant.situationCut === null || plant.situationCut === `cut${cut}`);
-              const p = expit((inPlant ? logit(plant.missRate) + difficulty : level) + severity[observer]!);
-              const missed = u < p;
-              const model = !missed && m < 0.02;
-              for (const which of cut < shape.cuts ? [0, cut + 1] : [0]) {
-                tally[which]!.n++;
-                if (missed) tally[which]!.x++;
-                if (model) tally[which]!.model++;
-              }
+          // A game counts once: missed where one of its observers, whoever they are, marked the chance.
+          const tally = Array.from({ length: shape.cuts + 1 }, () => ({ n: 0, x: 0, model: 0 }));
+          for (const { u, cut, m } of chancesOfDuty) {
+            const inPlant = plant && (plant.situationCut === null || plant.situationCut === `cut${cut}`);
+            const missed = observers.some(
+              (observer, at) =>
+                u[at]! <
+                expit((inPlant ? plantedLevel(plant, late) + difficulty : level) + severity[observer]!),
+            );
+            const model = !missed && m < 0.02;
+            for (const which of cut < shape.cuts ? [0, cut + 1] : [0]) {
+              tally[which]!.n++;
+              if (missed) tally[which]!.x++;
+              if (model) tally[which]!.model++;
             }
-            for (const [which, t] of tally.entries()) {
-              if (t.n === 0) continue;
-              rows.push({
-                official,
-                position: `p${position}`,
-                crew: `c${crew}`,
-                game,
-                week,
-                observer: `o${observer}`,
-                duty,
-                situationCut: which === 0 ? null : `cut${which - 1}`,
-                opportunities: t.n,
-                misses: t.x,
-                model: t.model,
-              });
-            }
+          }
+          for (const [which, t] of tally.entries()) {
+            if (t.n === 0) continue;
+            rows.push({
+              official,
+              position: `p${position}`,
+              crew: `c${crew}`,
+              game,
+              week,
+              observer: observers.map((observer) => `o${observer}`).join('+'),
+              duty,
+              situationCut: which === 0 ? null : `cut${which - 1}`,
+              opportunities: t.n,
+              misses: t.x,
+              model: t.model,
+            });
           }
         }
       }

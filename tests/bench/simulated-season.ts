@@ -3,10 +3,10 @@ import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { positions } from '../../server/football/positions.ts';
-import type { GradedGame } from '../../server/grading/season-model.ts';
+import type { GradedGame } from '../../server/grading/season-rows.ts';
 
 /** A made-up season whose truth is known. All grades and effects in points of 100. */
-export interface SimulatedSeason {
+interface SimulatedSeason {
   rows: GradedGame[];
   /** What each official in each position would be graded by a neutral observer in an ordinary game. */
   truth: Map<string, number>;

@@ -1,8 +1,9 @@
+import { gradeSeason } from '../../server/grading/season-choice.ts';
 import { gradeWholeSeason } from '../../server/grading/season-model.ts';
 import { Calculator } from '../../server/results/calculator.ts';
 import { seasonResults } from '../../server/results/season-results.ts';
-import { readGradingRows } from '../../server/results/standings/grading-rows.ts';
-import { gradeRows } from '../../server/results/standings/season-standings.ts';
+import { readGradingMaterial } from '../../server/results/standings/grading-rows.ts';
+import { gradeMaterial } from '../../server/results/standings/season-standings.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import type { Measurement } from './measurement.ts';
 import { ordinarySeason, simulateSeason } from './simulated-season.ts';
@@ -17,11 +18,12 @@ const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
 export async function standings(): Promise<Measurement[]> {
   const demo = await withDemoDatabase(async ({ pool }, { conferenceId, seasonId }) => {
     const here = {
-      grade: async (...input: Parameters<typeof gradeWholeSeason>) => gradeWholeSeason(...input),
+      grade: async (...input: Parameters<typeof gradeSeason>) => gradeSeason(...input),
     };
-    const games = await readGradingRows(pool, conferenceId, seasonId);
+    const material = await readGradingMaterial(pool, conferenceId, seasonId);
     // All in one week, so that there is no week before.
-    const oneWeek = games.map((game) => ({ ...game, week: 1 }));
+    const inOneWeek = <Row>(rows: readonly Row[]) => rows.map((row) => ({ ...row, week: 1 }));
+    const oneWeek = { reports: inOneWeek(material.reports), games: inOneWeek(material.games) };
     const change = () =>
       pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [seasonId]);
     let calculator = new Calculator();
@@ -39,9 +41,9 @@ export async function standings(): Promise<Measurement[]> {
           },
           work: request,
         }),
-        read: await typical({ work: () => readGradingRows(pool, conferenceId, seasonId) }),
-        once: await typical({ work: () => gradeRows(here, oneWeek, settings, 1) }),
-        both: await typical({ work: () => gradeRows(here, games, settings, 1) }),
+        read: await typical({ work: () => readGradingMaterial(pool, conferenceId, seasonId) }),
+        once: await typical({ work: () => gradeMaterial(here, oneWeek, settings, 1) }),
+        both: await typical({ work: () => gradeMaterial(here, material, settings, 1) }),
         anew: await typical({ prepare: change, work: request }),
         kept: await typical({ work: request }),
       };

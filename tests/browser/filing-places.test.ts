@@ -2,12 +2,12 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
-import { openReport } from '../../server/reports/filing/filing.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
-import { allSent } from './support/entry-driver.ts';
+import { allSent, openFacts, pressFile } from './support/entry-driver.ts';
 
 // What is missing before a report can be filed leads to its place, and every kind of step can be taken back.
 
@@ -80,15 +80,16 @@ describe('what is missing leads to its place', { timeout: 120_000 }, () => {
     await page.waitForSelector('dialog:has-text("Who worked this game")');
     await page.click('dialog button:has-text("Confirm this crew")');
 
-    await openGame(2);
+    await openGame(1);
     await database.pool.query(
-      `UPDATE play SET facts = '{}', down = NULL, distance = NULL WHERE conference_id = $1 AND number = 2`,
+      `UPDATE play SET facts = '{}', down = NULL, distance = NULL WHERE conference_id = $1 AND number = 1`,
       [game.conferenceId],
     );
     await page.reload();
     await page.waitForSelector('#report-entry[data-ready]');
-    await goTo('The umpire has');
-    await expectFocus(/^Play 2\b/);
+    await goTo('The referee has');
+    // Of a play whose team is not known, that is asked first.
+    await expectFocus(/has the ball$/);
   });
 
   test('a mark without its comment, and one that cannot be counted any more', async () => {
@@ -103,14 +104,14 @@ describe('what is missing leads to its place', { timeout: 120_000 }, () => {
     await page.locator('.mark-comment textarea').blur();
 
     await page.click('.entry-actions button:has-text("Crew")');
-    await page.getByLabel('umpire (U)').selectOption('');
+    await page.getByLabel('umpire (U)').fill('');
     await page.click('dialog button:has-text("Confirm this crew")');
     await goTo('A mark on the umpire at play 9 cannot be counted');
     await expectFocus(/Everybody watches players/);
     await page.click('.mark-list button:has-text("Remove mark")');
     await page.click('.entry-actions button:has-text("Check and file")');
     await page.waitForSelector('dialog:has-text("Nothing is missing")');
-    await page.click('dialog button:has-text("File the report")');
+    await pressFile(page);
     await page.waitForSelector('.entry-name .tag:text-is("filed")');
   });
 });
@@ -133,12 +134,12 @@ test('a fact that cannot be is answered beside its field, and what was typed sta
 }, async () => {
   await openGame(3);
   await page.click('.entry-plays li:nth-child(2) button');
-  await page.click('.facts-card > summary');
+  await openFacts(page);
   const wrong: [field: string, typed: string, says: string][] = [
-    ['endSpot', '200', 'write a whole number from 0 to 100'],
+    ['endSpot', '200', 'write the side and the yard line, such as own 27'],
     ['quarter', 'two', 'write a whole number from 1 to 12'],
     ['clockSeconds', '16:00', 'write m:ss up to 15:00, such as 7:42'],
-    ['spot', '', 'write a whole number from 0 to 100'],
+    ['spot', '', 'write the side and the yard line, such as own 27'],
   ];
   for (const [field, typed, says] of wrong) {
     await page.fill(`#fact-${field}`, typed);
@@ -178,12 +179,11 @@ describe('undo', { timeout: 120_000 }, () => {
 
   test('takes back a changed fact, a new play, a film time, a finding and a removed mark', async () => {
     await page.click('.entry-plays li:nth-child(2) button');
-    await page.click('.facts-card > summary');
+    await openFacts(page);
     await page.selectOption('#fact-outOfBounds', 'yes');
     await undo();
     await expect.poll(() => page.inputValue('#fact-outOfBounds')).toBe('no');
 
-    await page.click('.facts-card details summary');
     await page.fill('#film-time', '1:02:03');
     await page.locator('#film-time').blur();
     await undo();

@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFile } from 'node:child_process';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import os from 'node:os';
@@ -20,9 +21,10 @@ import {
   venuesFile,
   watched,
 } from '../own-conference/second-conference.ts';
+import { program } from '../support/program.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium } from './support/chromium.ts';
-import { allSent, enterGame, type PlannedPlay } from './support/entry-driver.ts';
+import { allSent, enterGame, type PlannedPlay, pressFile } from './support/entry-driver.ts';
 import { ServerProcess } from './support/server-process.ts';
 
 // A conference made from nothing, by its own pages and files alone: nothing here reads the database or calls a loader.
@@ -124,7 +126,8 @@ describe.sequential('a conference of one’s own', () => {
     const { stdout } = await run(
       process.execPath,
       [
-        ...['--import', 'tsx', 'server/accounts/new-conference.ts', '--name', conference.name],
+        ...(await program('server/accounts/new-conference.ts')),
+        ...['--name', conference.name],
         ...['--given', coordinator.given, '--family', coordinator.family, '--email', coordinator.email],
       ],
       { env: { ...process.env, DATABASE_URL: database.url, PUBLIC_URL: server.address, DEMO: 'off' } },
@@ -132,6 +135,11 @@ describe.sequential('a conference of one’s own', () => {
     const page = await device('coordinator', 1280);
     await page.goto(/http:\S+/.exec(stdout)![0]);
     await setPassword(page);
+    expect(await heading(page)).toBe('My desk');
+    expect(await said(page)).toContain('9 steps are left. Next: Conference.');
+    await look(page, '00-desk-of-the-first-day');
+    await wellMade(page);
+    await follow(page, 'All steps');
     expect(await heading(page)).toMatch(/^Setting up/);
     await look(page, '01-setting-up');
     const steps = await page.locator('.setup h2').allInnerTexts();
@@ -219,6 +227,7 @@ describe.sequential('a conference of one’s own', () => {
     await imported('schedule-end.csv');
     expect((await step('Schedule')).state).toBe('done');
     await open(page, '/season');
+    await follow(page, 'all weeks');
     expect(await said(page)).toContain(titleOf(games[0]));
     expect(await said(page)).toContain('Sep 4, 2026');
     await wellMade(page);
@@ -349,10 +358,8 @@ describe.sequential('a conference of one’s own', () => {
           .locator('.entry-plays button', { has: page.locator(`.play-number:text-is("${3 + nth + at}")`) })
           .click();
         await page.click(`.officials button:has(.letter:text-is("${letters[position]}"))`);
-        await page.click('.duties li:nth-child(1) > .duty');
-        await page.click('.findings button:nth-of-type(1)');
-        await page.waitForFunction(() => document.activeElement?.id === 'mark-comment');
-        await page.keyboard.insertText(`Seen late, play ${3 + nth + at}.`);
+        await page.click('.duties > ol .duty >> nth=0');
+        await page.fill('#mark-comment', `Seen late, play ${3 + nth + at}.`);
       }
       await settle(page);
       await allSent(page);
@@ -369,6 +376,11 @@ describe.sequential('a conference of one’s own', () => {
         .getByRole('link')
         .first()
         .click();
+      await look(page, `04b-review-${game}`);
+      const review = await said(page);
+      expect(review).toMatch(/Watched\s*Everybody/);
+      expect(review).toMatch(/Log gives\s*(over )?\d+ %/);
+      await wellMade(page);
       await press(page, 'Accept');
       await press(page, 'Release to the officials');
       await page.locator('.tag', { hasText: 'released' }).first().waitFor();
@@ -383,6 +395,11 @@ describe.sequential('a conference of one’s own', () => {
     await wellMade(own);
     await open(own, '/my/marks');
     await look(own, '06-my-marks');
+    await open(own, '/my/evaluation');
+    await look(own, '06b-my-evaluation');
+    expect(await said(own)).toMatch(/The logs of these games give (over )?\d+ % of the chances/);
+    await wellMade(own);
+    await open(own, '/my/marks');
     const marks = await said(own);
     expect(marks).toContain('Late to the pile.');
     expect(marks).not.toContain('In the runner’s way.');
@@ -412,6 +429,11 @@ describe.sequential('a conference of one’s own', () => {
     const text = await said(page);
     for (const each of umpires) expect(text).toContain(nameOf(each));
     expect(text).toContain('90 % interval');
+    await wellMade(page);
+    await open(page, '/observers/coverage');
+    await look(page, '07b-coverage');
+    await open(page, '/settings');
+    await look(page, '07c-settings');
     await wellMade(page);
   });
 
@@ -521,7 +543,8 @@ async function confirmCrew(page: Page): Promise<void> {
 
 async function file(page: Page): Promise<void> {
   await page.click('.entry-actions button:has-text("Check and file")');
-  await page.click('dialog button:has-text("File the report")');
+  await page.click('#watched-field button:has-text("Everybody")');
+  await pressFile(page);
   await page.waitForSelector('.entry-name .tag:text-is("filed")', { timeout: 30_000 });
 }
 
@@ -529,10 +552,11 @@ async function file(page: Page): Promise<void> {
 async function settle(page: Page): Promise<void> {
   for (const play of await page.locator('.entry-plays ol button').all()) {
     await play.click();
-    const settles = page.getByRole('button', { name: 'Nothing else happened', exact: true });
-    if (!(await settles.isVisible())) await page.locator('summary', { hasText: /^Play \d/ }).click();
-    const carrier = page.locator('#fact-carrier');
-    if (await carrier.isVisible()) await carrier.selectOption('other');
-    await settles.click();
+    const carried = page.getByRole('button', { name: 'Run back, receiver', exact: true });
+    if (await carried.isVisible()) {
+      const runs = await page.locator('.entry-plays [aria-current] .play-kind').textContent();
+      if (runs === 'run' && (await carried.getAttribute('aria-pressed')) === 'false') await carried.click();
+    }
+    await page.getByRole('button', { name: 'Nothing else happened', exact: true }).click();
   }
 }

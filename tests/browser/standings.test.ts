@@ -91,6 +91,41 @@ describe('the standings', () => {
     await expectSound();
   });
 
+  test('what they are read by can be touched on a tablet and a phone', async () => {
+    await as('coordinator');
+    await page.goto(`${address}/seasons/${database.seasonId}/standings`);
+    for (const width of [820, 390]) {
+      await page.setViewportSize({ width, height: 900 });
+      const heights = await page
+        .locator('.tabs a')
+        .evaluateAll((links) => links.map((link) => link.getBoundingClientRect().height));
+      expect(heights).toHaveLength(11);
+      expect(Math.min(...heights), `${width} px`).toBeGreaterThanOrEqual(44);
+    }
+  });
+
+  test('an official reads the own evaluation on a phone without scrolling sideways', async () => {
+    await as('official');
+    await page.setViewportSize({ width: 390, height: 844 });
+    const beyond = () =>
+      page.evaluate(() =>
+        [document.documentElement, ...document.querySelectorAll('main :not(thead, thead *)')]
+          .filter((part) => part.scrollWidth > part.clientWidth + 1 && part.clientWidth > 1)
+          .filter((part) => getComputedStyle(part).display !== 'inline')
+          .map((part) => `${part.tagName} ${part.className} ${part.scrollWidth}`),
+      );
+    await page.goto(`${address}/my/evaluation`);
+    const whole = page.getByRole('row').filter({ has: page.getByRole('rowheader', { name: 'Whole' }) });
+    expect(await whole.first().getByRole('cell').count()).toBe(6);
+    expect(await beyond()).toEqual([]);
+    expect(await accessibilityProblems(page)).toEqual([]);
+    await page.getByRole('link', { name: 'How this grade came about' }).first().click();
+    await page.getByRole('heading', { name: 'Game by game' }).first().waitFor();
+    await page.locator('details.duty-loss').first().click();
+    expect(await beyond()).toEqual([]);
+    expect(await accessibilityProblems(page)).toEqual([]);
+  });
+
   test('a coordinator sets who is ranked, and a wrong number is answered beside its field', async () => {
     await as('coordinator');
     await page.goto(`${address}/seasons/${database.seasonId}/standings`);
@@ -112,6 +147,9 @@ describe('the standings', () => {
     await as('coordinator');
     await page.goto(`${address}/seasons/${database.seasonId}/severity`);
     expect(await page.getByText('stricter than the others').count()).toBeGreaterThan(0);
+    await expectSound();
+    await page.getByRole('link', { name: 'Severity by position' }).click();
+    await page.getByRole('heading', { level: 1, name: 'Severity by position' }).waitFor();
     await expectSound();
   });
 

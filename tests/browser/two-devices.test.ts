@@ -1,16 +1,20 @@
+import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
-import { confirmCrew, fileReport, openReport } from '../../server/reports/filing/filing.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { fileReport } from '../../server/reports/filing/filing.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
+import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
-import { allSent } from './support/entry-driver.ts';
-import { ServerProcess } from './support/server-process.ts';
+import { allSent, openFacts } from './support/entry-driver.ts';
 
 let database: TestDatabase;
-let server: ServerProcess;
+let app: FastifyInstance;
+let address: string;
 let browser: Browser;
 let game: OneGame;
 let reportId: string;
@@ -18,12 +22,13 @@ const devices: BrowserContext[] = [];
 
 beforeAll(async () => {
   database = await testDatabase();
-  server = await ServerProcess.start(database.url);
+  app = await testApp(database);
+  address = await app.listen({ port: 0, host: '127.0.0.1' });
   browser = await launchChromium();
 });
 afterAll(async () => {
   await browser?.close();
-  await server?.kill();
+  await app?.close();
   await database?.drop();
 });
 beforeEach(async () => {
@@ -39,9 +44,9 @@ async function openOnDevice(): Promise<{ device: BrowserContext; page: Page }> {
   const device = await browser.newContext({ viewport: { width: 1280, height: 900 } });
   devices.push(device);
   const who = { conferenceId: game.conferenceId, personId: game.observerId };
-  await signIn(device, server.address, await startSession(database.pool, who));
+  await signIn(device, address, await startSession(database.pool, who));
   const page = await device.newPage();
-  await page.goto(`${server.address}/reports/${reportId}/entry`);
+  await page.goto(`${address}/reports/${reportId}/entry`);
   await page.waitForSelector('.entry-plays li');
   return { device, page };
 }
@@ -136,7 +141,7 @@ describe('one report on two devices', { timeout: 300_000 }, () => {
   test('undo takes back a mark, and a play removed with its marks', async () => {
     const { page } = await openOnDevice();
     await mark(page, 'L', 0, 'Turned away.');
-    await page.click('.facts-card > summary');
+    await openFacts(page);
     await page.click('button:has-text("Remove play")');
     await page.click('dialog button:has-text("Remove play and marks")');
     await allSent(page);

@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFileSync, fork } from 'node:child_process';
 import { readFile, rm, writeFile } from 'node:fs/promises';
 import os from 'node:os';
@@ -5,10 +6,10 @@ import path from 'node:path';
 import pg from 'pg';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
+import { program } from '../support/program.ts';
 import { folderInRun } from '../support/test-run.ts';
 
 let dataDir: string;
-const starter = new URL('../support/start-embedded.ts', import.meta.url);
 
 beforeEach(async () => {
   dataDir = await folderInRun('embedded');
@@ -29,8 +30,9 @@ const postmasterPid = async () =>
   Number((await readFile(path.join(dataDir, 'postgres', 'postmaster.pid'), 'utf8')).split('\n')[0]);
 
 /** A starter in a process of its own, to be killed without warning. */
-function startInOtherProcess(): Promise<{ url: string; kill(): void }> {
-  const child = fork(starter, [dataDir], { execArgv: ['--import', 'tsx'] });
+async function startInOtherProcess(): Promise<{ url: string; kill(): void }> {
+  const [starter] = await program('tests/support/start-embedded.ts');
+  const child = fork(starter!, [dataDir], { execArgv: [] });
   return new Promise((resolve, reject) => {
     child.once('message', (url) => resolve({ url: String(url), kill: () => child.kill('SIGKILL') }));
     child.once('exit', (code) => reject(new Error(`starter ended with ${code}`)));

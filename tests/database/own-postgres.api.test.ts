@@ -1,3 +1,4 @@
+// @module-tag long
 import { createHmac, randomUUID } from 'node:crypto';
 import pg from 'pg';
 import supertest from 'supertest';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFileSync, fork } from 'node:child_process';
 import { once } from 'node:events';
 import { access } from 'node:fs/promises';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { expect, test } from 'vitest';
 import { findFaults } from './faults.ts';
 

@@ -14,7 +14,7 @@ const devices = 6;
 const diskMegabytes = 700;
 
 /** What `npm run faults -- --json FILE` writes. */
-export type Faults = {
+type Faults = {
   kills: number;
   acknowledged: number;
   lost: number;
@@ -25,7 +25,7 @@ export type Faults = {
   foreign: number;
 };
 
-export type Findings = { figures: Faults; killing: KillFigures; asking: RequestFigures; diskTried: boolean };
+type Findings = { figures: Faults; killing: KillFigures; asking: RequestFigures; diskTried: boolean };
 
 /** Disturbs the program while devices save, then asks it everything that it should refuse. On loopback only. */
 export async function findFaults(

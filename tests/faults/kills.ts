@@ -4,7 +4,7 @@ import { Device, type Heard } from './devices.ts';
 import type { SmallDisk } from './disk.ts';
 import { type Program, pause } from './program.ts';
 
-export type Disturbance = 'connections' | 'database server' | 'program' | 'both' | 'stop signal' | 'disk';
+type Disturbance = 'connections' | 'database server' | 'program' | 'both' | 'stop signal' | 'disk';
 
 /** How often each is chosen, of 20. */
 const shares: Record<Disturbance, number> = {

@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type pg from 'pg';
 import { findSession, startSession } from '../../server/accounts/session.ts';
-import { confirmCrew, openReport } from '../../server/reports/filing/filing.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
 
 /** Stands in every text of the other conference; no request contains it, so no answer may. */

@@ -1,9 +1,10 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { readFile, realpath } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import path from 'node:path';
 import { connectionUrl } from '../../server/database/embedded/connection.ts';
 import { serverLives } from '../../server/database/embedded/running-server.ts';
+import { ownPort } from '../support/own-port.ts';
+import { program } from '../support/program.ts';
 
 /** How long a start may take on a machine that does much else. */
 const patienceMs = 180_000;
@@ -21,7 +22,7 @@ export class Program {
   }
 
   static async on(dataDir: string): Promise<Program> {
-    return new Program(dataDir, await freePort());
+    return new Program(dataDir, await ownPort());
   }
 
   get address(): string {
@@ -39,7 +40,7 @@ export class Program {
 
   /** @throws Error with what it said, when it ends or is not ready in time. */
   async start(): Promise<void> {
-    const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
+    const child = spawn(process.execPath, await program('server/start.ts'), {
       env: {
         ...process.env,
         PORT: String(this.port),
@@ -126,16 +127,3 @@ export class Program {
 }
 
 export const pause = (milliseconds: number) => new Promise((resolve) => setTimeout(resolve, milliseconds));
-
-/** Below the range of outgoing connections, one of which could hold the port while the program is away. */
-async function freePort(): Promise<number> {
-  for (;;) {
-    const port = 10_000 + Math.floor(Math.random() * 5000);
-    const free = await new Promise<boolean>((resolve) => {
-      const probe = createServer();
-      probe.once('error', () => resolve(false));
-      probe.listen(port, '127.0.0.1', () => probe.close(() => resolve(true)));
-    });
-    if (free) return port;
-  }
-}

@@ -1,11 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { coveringOfficials } from '../../server/football/coverage.ts';
 import { mirrorPosition, positionsOf, sideOf, whoCovers } from '../../server/football/crews.ts';
-import { mirrorPlay } from '../../server/football/mirror.ts';
 import { crewSizes, positions } from '../../server/football/positions.ts';
 import { mirrorLane } from '../../server/football/sides.ts';
-import { anyCrew, anyPlay } from '../support/arbitrary-football.ts';
+import { anyCrew } from '../support/arbitrary-football.ts';
 
 describe('crews of four to eight', () => {
   it('have as many positions as their size, each larger crew keeping the wings and the box', () => {
@@ -51,35 +49,5 @@ describe('crews of four to eight', () => {
     }
     expect(sideOf('head linesman')).toBe(sideOf('side judge'));
     expect(sideOf('line judge')).toBe(sideOf('field judge'));
-  });
-});
-
-describe('who ends a play', () => {
-  it('is the mirrored official on the mirrored play', () => {
-    fc.assert(
-      fc.property(anyPlay, (play) => {
-        const here = coveringOfficials(play);
-        const there = coveringOfficials(mirrorPlay(play));
-        if (here === 'unknown') expect(there).toBe('unknown');
-        else expect([...there].sort()).toEqual(here.map(mirrorPosition).sort());
-      }),
-    );
-  });
-
-  it.each([
-    [{ endSpot: 44, endSide: 'line judge side' }, ['line judge']],
-    [{ endSpot: 44, endSide: 'middle' }, ['head linesman', 'line judge']],
-    [{ endSpot: 36, endSide: 'middle' }, ['referee']],
-    [{ endSpot: 55, endSide: 'head linesman side' }, ['head linesman']],
-    [{ endSpot: 56, endSide: 'head linesman side' }, ['side judge']],
-    [{ endSpot: 70, endSide: 'middle' }, ['back judge']],
-    [{ endSpot: 70, endSide: 'middle', endedBy: 'umpire' }, ['umpire']],
-  ] as const)('snap on the 40, %o: %o', (end, expected) => {
-    expect(coveringOfficials({ kind: 'run', spot: 40, ...end })).toEqual(expected);
-  });
-
-  it('is unknown while the place is', () => {
-    expect(coveringOfficials({ kind: 'run', spot: 40, endSpot: 44 })).toBe('unknown');
-    expect(coveringOfficials({ kind: 'punt', spot: 40, endSpot: 80, endSide: 'middle' })).toBe('unknown');
   });
 });

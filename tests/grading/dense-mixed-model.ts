@@ -32,9 +32,9 @@ export function invert(matrix: Matrix): { inverse: Matrix; logDeterminant: numbe
   return { inverse: work.map((row) => row.slice(size)), logDeterminant };
 }
 
-const multiply = (a: Matrix, b: Matrix): Matrix =>
+export const multiply = (a: Matrix, b: Matrix): Matrix =>
   a.map((row) => b[0]!.map((_, j) => row.reduce((sum, value, k) => sum + value * b[k]![j]!, 0)));
-const transpose = (a: Matrix): Matrix => a[0]!.map((_, j) => a.map((row) => row[j]!));
+export const transpose = (a: Matrix): Matrix => a[0]!.map((_, j) => a.map((row) => row[j]!));
 
 /** −2 × restricted log-likelihood at given variances (of the factors, then the residual). */
 export function denseCriterion(model: DenseModel, variances: readonly number[]): number {

@@ -10,8 +10,12 @@ const counts = fc
     weight: fc.oneof(fc.double({ min: 0, max: 10, noNaN: true }), fc.constantFrom(0, 1e-300, 1e300, 1.7e308)),
     opportunities: fc.nat(200),
     part: fc.double({ min: 0, max: 1, noNaN: true }),
+    factor: fc.option(fc.double({ min: 0.1, max: 20, noNaN: true }), { nil: undefined }),
   })
-  .map(({ part, ...row }): DutyCount => ({ ...row, met: Math.floor(part * row.opportunities) }));
+  .map(({ part, factor, ...row }): DutyCount => {
+    const met = Math.floor(part * row.opportunities);
+    return factor === undefined ? { ...row, met } : { ...row, met, cost: factor * (row.opportunities - met) };
+  });
 
 function graded(rows: DutyCount[], categoryCap?: number) {
   const grade = gradeGame(rows, { categoryCap });
@@ -47,6 +51,9 @@ describe('the game grade', () => {
     [{ weight: Number.NaN }, /weight of duty "spot"/],
     [{ weight: Number.POSITIVE_INFINITY }, /weight of duty "spot"/],
     [{ opportunities: -2 }, /opportunities of duty "spot"/],
+    [{ cost: -1 }, /cost of duty "spot"/],
+    [{ cost: Number.NaN }, /cost of duty "spot"/],
+    [{ met: 10, cost: 1 }, /cost of duty "spot" must be 0 where everything was met/],
     [{ met: 11 }, /met of duty "spot" must be at most its 10/],
   ])('a count that cannot be is refused by name: %o', (fault, message) => {
     expect(() => gradeGame([{ duty: 'spot', weight: 1, opportunities: 10, met: 5, ...fault }])).toThrow(
@@ -109,13 +116,15 @@ describe('the game grade', () => {
         if (before.grade === null) return;
         const reversed = graded([...rows].reverse());
         expect(reversed.grade).toBeCloseTo(before.grade, 9);
-        const halves = rows.flatMap(({ opportunities, met, ...rest }) => [
+        const halves = rows.flatMap(({ opportunities, met, cost, ...rest }) => [
           { ...rest, opportunities: met, met },
-          { ...rest, opportunities: opportunities - met, met: 0 },
+          { ...rest, opportunities: opportunities - met, met: 0, cost },
         ]);
         expect(graded(halves).grade).toBeCloseTo(before.grade, 9);
         if (row.met === row.opportunities) return;
-        const better = rows.map((other) => (other === row ? { ...row, met: row.met + 1 } : other));
+        const left = row.opportunities - row.met - 1;
+        const cost = row.cost && (row.cost * left) / (left + 1);
+        const better = rows.map((other) => (other === row ? { ...row, met: row.met + 1, cost } : other));
         expect(graded(better).grade).toBeGreaterThanOrEqual(before.grade - 1e-9);
       }),
     );
@@ -130,7 +139,8 @@ describe('the game grade', () => {
           const sums = new Map<string, Omit<DutyCount, 'duty'>>();
           for (const { duty, ...row } of rows) {
             const key = `${row.weight} ${row.category}`;
-            const sum = sums.get(key) ?? { ...row, opportunities: 0, met: 0 };
+            const sum = sums.get(key) ?? { ...row, opportunities: 0, met: 0, cost: 0 };
+            sum.cost! += row.cost ?? row.opportunities - row.met;
             sum.opportunities += row.opportunities;
             sum.met += row.met;
             sums.set(key, sum);
@@ -140,6 +150,62 @@ describe('the game grade', () => {
           expect(summed).toMatchObject({ opportunities, met });
           if (grade === null) expect(summed.grade).toBeNull();
           else expect(summed.grade).toBeCloseTo(grade, 11);
+        },
+      ),
+    );
+  });
+});
+
+describe('what a call cost', () => {
+  // Weights times misses over the weight of all chances; common practice, no source.
+  const mechanics = { duty: 'hold the spot', weight: 1, opportunities: 60, met: 57 };
+  const calls = { duty: 'catch or no catch', weight: 4, opportunities: 10, met: 9 };
+
+  test.each([
+    // 60 × 1 + 10 × 4 = 100 is the whole; three spots cost 3, the call 4 times its factor.
+    ['not judged', undefined, 93],
+    ['nothing', 1, 93],
+    ['yards', 1.5, 91],
+    ['possession', 2.5, 87],
+    ['a score', 4, 81],
+    ['less than an ordinary miss', 0.5, 95],
+  ])('a call that cost %s', (_, cost, grade) => {
+    const found = graded([mechanics, { ...calls, cost }]);
+    expect(found.grade).toBeCloseTo(grade, 12);
+    // The denominator is the weight of the chances, whatever was lost.
+    expect(found.weight).toBe(100);
+    expect(found).toMatchObject({ opportunities: 70, met: 66 });
+  });
+
+  test('the grade stops at 0, and what each duty took off then adds up to 100', () => {
+    const found = graded([
+      { duty: 'catch or no catch', weight: 1, opportunities: 2, met: 0, cost: 8 },
+      { duty: 'pass interference', weight: 1, opportunities: 2, met: 0 },
+    ]);
+    // Ten opportunities were lost of four: eight tenths of the 100 by the one, two tenths by the other.
+    expect(found.grade).toBe(0);
+    expect(found.contributions.map(({ duty, pointsLost }) => [duty, pointsLost])).toEqual([
+      ['catch or no catch', 80],
+      ['pass interference', 20],
+    ]);
+  });
+
+  test('one not judged grades to the last digit as before; a dearer one never raises the grade', () => {
+    fc.assert(
+      fc.property(
+        fc.array(counts, { minLength: 1, maxLength: 8 }),
+        fc.nat(7),
+        fc.double({ min: 0, max: 50, noNaN: true }),
+        (rows, index, more) => {
+          const plain = rows.map(({ cost, ...row }) => row);
+          const judged = plain.map((row) => ({ ...row, cost: row.opportunities - row.met }));
+          expect(gradeGame(judged)).toEqual(gradeGame(plain));
+          const before = gradeGame(rows);
+          const row = rows[index % rows.length]!;
+          if (before.grade === null || row.met === row.opportunities) return;
+          const cost = (row.cost ?? row.opportunities - row.met) + more;
+          const dearer = rows.map((other) => (other === row ? { ...row, cost } : other));
+          expect(graded(dearer).grade).toBeLessThanOrEqual(before.grade);
         },
       ),
     );

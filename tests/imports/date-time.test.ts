@@ -34,7 +34,8 @@ describe('a date and time as spreadsheets write it', () => {
   });
 
   it('counts days as spreadsheets do', () => {
-    // Microsoft's documentation of the DATE function: January 1, 2008 is serial number 39448 (from memory).
+    // Microsoft's documentation of the DATE function: January 1, 2008 is serial number 39448. R 4.2.2,
+    // as.Date("2008-01-01") - as.Date("1899-12-30").
     expect(readDateTime('39448.5')).toEqual({ value: '2008-01-01 12:00' });
   });
 

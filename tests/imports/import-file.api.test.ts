@@ -2,10 +2,10 @@ import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { type DemoFile, demoFiles } from '../../seed-demo/files.ts';
-import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { fileKindNamed, fileKindOfFileName, fileKinds } from '../../server/imports/files/index.ts';
 import { type AfterImport, importFile } from '../../server/imports/import-file.ts';
 import type { ImportOutcome } from '../../server/imports/import-outcome.ts';
+import { demoSeason } from '../support/demo-season.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
 let database: TestDatabase;
@@ -14,7 +14,7 @@ let season: DemoFile[];
 
 beforeAll(async () => {
   database = await testDatabase();
-  season = demoFiles(makeDemoSeason()).filter(({ name }) => fileKindNamed(name) !== undefined);
+  season = demoFiles(demoSeason()).filter(({ name }) => fileKindNamed(name) !== undefined);
 });
 afterAll(() => database.drop());
 
@@ -113,7 +113,7 @@ const openAnother = () =>
   database.pool.query("INSERT INTO season (conference_id, name) VALUES ($1, '2032')", [conferenceId]);
 
 describe('a whole season', () => {
-  it('goes in, in order, and again without changing anything', async () => {
+  it('goes in, in order, and again without changing anything', { tags: ['long'] }, async () => {
     const first = await putSeason();
     expect(first.map(({ kind }) => kind)).toEqual(fileKinds.map((kind) => kind.format.name));
     for (const outcome of first) {
@@ -130,6 +130,24 @@ describe('a whole season', () => {
     }
     expect(await everything()).toBe(before);
     expect(await count('import_file')).toBe(16);
+  });
+
+  it('refuses a kickoff outside the weeks of its season, with the row and the fix', async () => {
+    await putSmall();
+    await database.pool.query(
+      `INSERT INTO season_week (conference_id, season_id, number, first_day, last_day)
+       SELECT conference_id, id, 1, '2031-09-01', '2031-09-07' FROM season WHERE conference_id = $1`,
+      [conferenceId],
+    );
+    expect((await put('schedule', small.schedule)).problems).toEqual([]);
+    const { problems } = await put('schedule', small.schedule.replace('2031-09-06', '2030-09-06'));
+    expect(problems).toMatchObject([
+      {
+        line: 2,
+        problem: 'Season 2031 lasts from 2031-09-01 to 2031-09-07; this day is outside its weeks.',
+        fix: 'Correct the date, or add the week on the Seasons page.',
+      },
+    ]);
   });
 
   it('places each kickoff in its venue’s time zone', async () => {
@@ -586,7 +604,7 @@ describe('all or nothing, with every problem listed', () => {
     await putSmall();
     await database.pool.query(
       `INSERT INTO season_week (conference_id, season_id, number, first_day, last_day)
-       SELECT conference_id, id, n, date '2031-09-01' + 7 * n, date '2031-09-07' + 7 * n
+       SELECT conference_id, id, n, date '2031-08-25' + 7 * n, date '2031-08-31' + 7 * n
          FROM season, generate_series(1, 3) n WHERE conference_id = $1`,
       [conferenceId],
     );
@@ -663,7 +681,7 @@ describe('text of all kinds', () => {
 setFlagsFromString('--expose_gc');
 const collectGarbage = runInNewContext('gc') as () => void;
 
-describe('a play log of 100,000 rows', () => {
+describe('a play log of 100,000 rows', { tags: ['long'] }, () => {
   it('goes in without being held in memory', async () => {
     await putSmall();
     const headings = fileOf('plays').slice(0, fileOf('plays').indexOf('\r\n') + 2);

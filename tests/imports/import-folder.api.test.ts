@@ -1,9 +1,11 @@
+// @module-tag long
 import { spawn } from 'node:child_process';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, expect, it } from 'vitest';
 import { makeConference } from '../support/people.ts';
+import { program } from '../support/program.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
 let database: TestDatabase;
@@ -19,9 +21,9 @@ beforeEach(async () => {
 afterEach(() => rm(folder, { recursive: true, force: true }));
 
 /** Runs `npm run import` as a process of its own. */
-function run(...args: string[]): Promise<{ code: number | null; out: string; err: string }> {
+async function run(...args: string[]): Promise<{ code: number | null; out: string; err: string }> {
+  const script = [...(await program('server/imports/import-folder.ts')), ...args];
   return new Promise((resolve) => {
-    const script = ['--import', 'tsx', 'server/imports/import-folder.ts', ...args];
     const child = spawn(process.execPath, script, { env: { ...process.env, DATABASE_URL: database.url } });
     let out = '';
     let err = '';

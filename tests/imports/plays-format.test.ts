@@ -61,3 +61,32 @@ it('refuses more fouls than a play can have, in words', async () => {
   ]);
   expect(problems[1]?.problem).toMatch(/^This cannot be read: foul "holding \/ nobody": by: /);
 });
+
+it('takes every official of a play by the spellings of the trade, and asks which side left is', async () => {
+  const officials = 'game,play,kind,spot,ended by,ruled by,clock stopped by\nG1,1,run,25,HL,b,Line Judge\n';
+  const { rows, problems } = await read(officials);
+  expect(problems).toEqual([]);
+  expect(rows[0]).toMatchObject({
+    endedBy: 'head linesman',
+    ruledBy: 'back judge',
+    clockStoppedBy: 'line judge',
+  });
+  const asked = Object.values(playsFormat.columns)
+    .filter((column) => column.asking !== undefined)
+    .map((column) => column.heading);
+  expect(asked).toEqual(
+    expect.arrayContaining(['snap side', 'strong side', 'motion from', 'loose ball side', 'kick side']),
+  );
+});
+
+it('reads a log that has none of the newer facts as not knowing them', async () => {
+  const { rows, problems } = await read(
+    'game,play,kind,spot,down,distance,pass result,end spot,fouls\nG1,1,pass,25,1,10,complete,31,holding / offense / umpire / accepted\n',
+  );
+  expect(problems).toEqual([]);
+  const known = facts.filter((fact) => rows[0]?.[fact] !== null && rows[0]?.[fact] !== undefined);
+  expect(known.sort()).toEqual(['kind', 'spot', 'down', 'distance', 'passResult', 'endSpot', 'fouls'].sort());
+  expect(rows[0]?.fouls).toEqual([
+    { foul: 'holding', by: 'offense', reportedBy: 'umpire', outcome: 'accepted' },
+  ]);
+});

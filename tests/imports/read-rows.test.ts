@@ -21,6 +21,20 @@ import { Reading, readRows } from '../../server/imports/csv/read-rows.ts';
 import { separators } from '../../server/imports/csv/separator.ts';
 import { timeZone } from '../../server/web/time-zone.ts';
 
+it.each([
+  // ISO 32000-2, 7.5.2; PNG specification, 5.2; ITU-T T.81, B.1.1.3 with the marker that follows.
+  ['a PDF document', Buffer.from('%PDF-1.7\nfirst,second\n1,2\n')],
+  [
+    'a PNG picture',
+    Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, ...Buffer.from('IHDRIHDRIHDR')]),
+  ],
+  ['a JPEG picture', Buffer.from([0xff, 0xd8, 0xff, 0xe0, ...Buffer.from('JFIFJFIFJFIFJFIF')])],
+])('says that %s is not a text file', async (kind, file) => {
+  const { rows, problems } = await read(file);
+  expect(rows).toEqual([]);
+  expect(problems).toMatchObject([{ problem: `This is ${kind}, not a text file, whatever its name says.` }]);
+});
+
 const format = fileFormat({
   name: 'examples',
   purpose: 'For tests.',

@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { demoFiles } from '../../seed-demo/files.ts';
-import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { fileKindNamed } from '../../server/imports/files/index.ts';
 import { importFile } from '../../server/imports/import-file.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { demoSeason } from '../support/demo-season.ts';
 
 let database: DemoDatabase;
 let conferenceId: string;
@@ -14,7 +14,7 @@ beforeAll(async () => {
 });
 afterAll(() => database.drop());
 
-const season = makeDemoSeason();
+const season = demoSeason();
 const plays = demoFiles(season).find(({ name }) => name === 'plays')!.text;
 
 async function put(text: string) {

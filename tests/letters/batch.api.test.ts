@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
@@ -8,6 +9,8 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import yauzl from 'yauzl';
 import { demoPassword } from '../../seed-demo/load.ts';
 import type { GameReportData, LetterData } from '../../server/letters/letter-data.ts';
+import type { LetterLine } from '../../server/letters/letter-lines.ts';
+import { releaseAccepted } from '../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { type SignedInAgent, signedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -69,7 +72,7 @@ function textOf(pdf: Buffer): string {
   return execFileSync('pdftotext', [file, '-'], { encoding: 'utf8' }).replace(/\s+/g, ' ');
 }
 
-const one = (value: number | null) => value!.toFixed(1);
+const figure = (value: number | null) => value!.toFixed(2);
 const percent = (value: number) => `${Math.round(value * 100)}%`;
 
 describe('a batch over the demo season', () => {
@@ -107,10 +110,26 @@ describe('a batch over the demo season', () => {
         ...(data.grade.adjusted === null
           ? []
           : [
-              `Your adjusted grade is ${one(data.grade.adjusted)} of 100`,
-              `between ${one(data.grade.low)} and ${one(data.grade.high)}`,
-              `it was ${one(data.grade.raw)}`,
+              `Your adjusted grade is ${figure(data.grade.adjusted)} of 100`,
+              `between ${figure(data.grade.low)} and ${figure(data.grade.high)}`,
+              `it was ${figure(data.grade.raw)}`,
             ]),
+        ...[
+          { name: 'Calls', kind: data.grade.calls! },
+          { name: 'Mechanics', kind: data.grade.mechanics! },
+        ].map(({ name, kind }) =>
+          kind.reason === null
+            ? `${name} ${figure(kind.raw)} ${figure(kind.adjusted)} ${figure(kind.low)} to ${figure(kind.high)}`
+            : kind.reason,
+        ),
+        ...(['calls', 'mechanics'] as const).flatMap((kind) => {
+          const { low, high } = data.grade[kind]!;
+          return low === null
+            ? []
+            : [
+                `By ${kind} alone, your grade lies with 90% confidence between ${figure(low)} and ${figure(high)}.`,
+              ];
+        }),
         ...data.development.flatMap((point) => [
           point.duty,
           `Missed ${point.misses} of ${point.opportunities} opportunities (${percent(point.rate)}, likely between ${percent(point.low)} and ${percent(point.high)})`,
@@ -119,7 +138,7 @@ describe('a batch over the demo season', () => {
           ),
         ]),
         ...data.strengths.map((one) => `Met on ${one.met} of ${one.opportunities}`),
-        ...data.weeks.flatMap(({ grade }) => (grade === null ? [] : [one(grade)])),
+        ...data.weeks.flatMap(({ grade }) => (grade === null ? [] : [figure(grade)])),
       ];
       for (const figure of expected) expect(text, `${data.official.name}: ${figure}`).toContain(figure);
       if (index % 20 > 0) continue;
@@ -196,12 +215,15 @@ describe('a batch over the demo season', () => {
     const again = await makeBatch();
     expect(again.unchanged).toBe(batch.total);
 
-    // One more report is released: the letters of its crew change, and those graded beside it may.
-    const { rows } = await database.pool.query(
-      `UPDATE report SET state = 'released', released_at = now()
-        WHERE id = (SELECT id FROM report WHERE state = 'accepted' ORDER BY id LIMIT 1) RETURNING id`,
+    // One more report is released: the letters of its crew change.
+    const released = await releaseAccepted(database.pool, database.conferenceId);
+    const worked = await database.pool.query<{ personId: string }>(
+      'SELECT DISTINCT person_id AS "personId" FROM opportunity_count WHERE report_id = $1',
+      [released],
     );
-    const changed = await makeBatch();
+    const personIds = worked.rows.map(({ personId }) => personId);
+    const changed = await makeBatch({ personIds });
+    expect(changed.total).toBe(personIds.length);
     expect(changed.made).toBeGreaterThan(6);
     // A letter is about the position worked most: an official who worked no other has this report's figures in it.
     const crew = await database.pool.query(
@@ -209,7 +231,7 @@ describe('a batch over the demo season', () => {
           AND NOT EXISTS (SELECT FROM opportunity_count elsewhere
                            WHERE elsewhere.person_id = here.person_id AND elsewhere.position <> here.position)
         ORDER BY person_id`,
-      [rows[0].id],
+      [released],
     );
     const job = changed.jobs.find(({ personId }) => personId === crew.rows[0].person_id)!;
     const { data, edition } = (await coordinator.get(`/api/letters/${job.letterId}`)).body;
@@ -221,18 +243,18 @@ describe('a batch over the demo season', () => {
   });
 
   test('a draft made before the latest release of a report is not released', async () => {
-    await makeBatch({ kind: 'mid-season' });
-    await database.pool.query(
-      `UPDATE report SET state = 'released', released_at = now()
-        WHERE id = (SELECT id FROM report WHERE state = 'accepted' ORDER BY id LIMIT 1)`,
-    );
+    const personIds = batch.jobs.slice(0, 4).map((job) => job.personId);
+    const drafts = await makeBatch({ kind: 'mid-season', personIds });
+    expect(drafts.made).toBe(personIds.length);
+    await releaseAccepted(database.pool, database.conferenceId);
     const answer = await coordinator
       .post(`/api/seasons/${database.seasonId}/letters/release`)
       .send({ kind: 'mid-season' });
-    expect(answer.body.released).toBe(0);
-    expect(answer.body.outOfDate).toBeGreaterThan(60);
-    const lines = await coordinator.get(letters('mid-season'));
-    expect(lines.body.letters[0].letter).toMatchObject({ outOfDate: true, releasedAt: null });
+    expect(answer.body).toMatchObject({ released: 0, outOfDate: personIds.length });
+    const { body } = await coordinator.get(letters('mid-season'));
+    const drafted = (body.letters as LetterLine[]).flatMap(({ letter }) => letter ?? []);
+    expect(drafted).toHaveLength(personIds.length);
+    for (const letter of drafted) expect(letter).toMatchObject({ outOfDate: true, releasedAt: null });
   });
 
   test('a job that fails is tried three times, told, and can be tried again', async () => {
@@ -269,7 +291,10 @@ describe('game reports and the season book', () => {
       const { body } = await pdfOf(coordinator, `${address}.pdf`);
       const text = textOf(body);
       expect(text).toContain('Page 1 of 1');
-      expect(text).toContain(`Your grade in this game is ${one(data.grade.value)} of 100`);
+      expect(text).toContain(`Your grade in this game is ${figure(data.grade.value)} of 100`);
+      expect(text).toContain(
+        `Calls alone: ${figure(data.grade.calls!.value)}. Mechanics alone: ${figure(data.grade.mechanics!.value)}.`,
+      );
       expect(text).toContain(`you met ${data.totals.met} of ${data.totals.opportunities} opportunities`);
       expect(text).toContain(data.game.title);
       const lost = data.categories.reduce((sum, category) => sum + category.lost, 0);

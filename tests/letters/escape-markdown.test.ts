@@ -44,7 +44,9 @@ describe('a value in a letter is only text', () => {
     );
   });
 
-  test('a link helper keeps the label plain and the address http, https or mailto', () => {
+  test('a link helper keeps the label plain and the address http, https or mailto', {
+    tags: ['long'],
+  }, () => {
     const render = compileTemplate('{{link text url}}');
     fc.assert(
       fc.property(written, fc.oneof(fc.webUrl(), written), (text, url) => {

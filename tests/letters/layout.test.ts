@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { Inline } from '../../server/letters/document.ts';
+import type { Inline } from '../../server/letters/document-tree.ts';
 import { columnWidths, type Piece, paginate } from '../../server/letters/pdf/layout.ts';
 import { wrapLines } from '../../server/letters/pdf/lines.ts';
 import { styles } from '../../server/letters/pdf/style.ts';
@@ -12,7 +12,7 @@ const words = fc
   .map((list) => list.join(' '));
 
 describe('lines', () => {
-  test('no line is wider than its column, and no letter is lost or added', () => {
+  test('no line is wider than its column, and no letter is lost or added', { tags: ['long'] }, () => {
     fc.assert(
       fc.property(words, fc.double({ min: 20, max: 500, noNaN: true }), fc.boolean(), (text, width, bold) => {
         const inlines: Inline[] = [{ text }, { text: ' and more', bold }];
@@ -84,7 +84,7 @@ describe('pages', () => {
 });
 
 describe('table columns', () => {
-  test('add up to the width whatever the cells hold', () => {
+  test('add up to the width whatever the cells hold', { tags: ['long'] }, () => {
     fc.assert(
       fc.property(fc.array(fc.array(words, { minLength: 4, maxLength: 4 }), { maxLength: 6 }), (rows) => {
         const cells = rows.map((row) => row.map((text) => [{ text }]));

@@ -10,6 +10,7 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
     film: `00:1${index % 10}:0${index % 7}`,
     filmUrl: `https://film.example.org/game/${index}?t=${index * 60}`,
     finding,
+    consequence: null,
     comment,
   });
   const games = (counts: [week: number, opportunities: number, misses: number][]) =>
@@ -43,6 +44,8 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
       level: 90,
       reliability: 0.71,
       reason: null,
+      calls: { raw: 84.61, adjusted: 86.02, low: 79.48, high: 92.56, reason: null },
+      mechanics: { raw: 93.17, adjusted: 93.63, low: 91.2, high: 96.06, reason: null },
     },
     standing: {
       ranked: 9,
@@ -124,6 +127,8 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
       game: null,
     })),
     trend: 'No clear trend over the weeks.',
+    coverage:
+      'Your observers watched 92 % of your opportunities; what they did not watch counts neither for nor against you.',
     reply: {
       by: '2026-12-15',
       how: 'Open the play in your evaluation and answer there.',
@@ -132,6 +137,8 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
     ...changes,
   };
 }
+
+const nothing = { raw: null, adjusted: null, low: null, high: null, reason: 'nothing to grade yet.' };
 
 /** The same official before any game was graded. */
 export function emptyLetter(): LetterData {
@@ -145,6 +152,8 @@ export function emptyLetter(): LetterData {
       level: 90,
       reliability: null,
       reason: 'no graded game yet.',
+      calls: nothing,
+      mechanics: nothing,
     },
     standing: {
       ranked: 0,
@@ -162,5 +171,6 @@ export function emptyLetter(): LetterData {
     development: [],
     weeks: [],
     trend: null,
+    coverage: null,
   });
 }

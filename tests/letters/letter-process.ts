@@ -1,6 +1,6 @@
 import { connect } from '../../server/database/database.ts';
+import { LetterMaker } from '../../server/letters/letter-maker.ts';
 import { LetterWriter } from '../../server/letters/letter-writer.ts';
-import { LetterMaker } from '../../server/letters/making.ts';
 import { Calculator } from '../../server/results/calculator.ts';
 import { seasonResults } from '../../server/results/season-results.ts';
 
@@ -9,7 +9,7 @@ const database = connect(process.argv[2]!);
 const calculator = new Calculator();
 const writer = new LetterWriter();
 const maker = new LetterMaker(
-  database.pool,
+  database,
   seasonResults(database.pool, calculator),
   'https://crewmark.example.test/my/marks',
   writer,

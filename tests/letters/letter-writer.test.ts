@@ -41,7 +41,9 @@ test.each([
   expect(problems[0]!.message).toContain(why);
 });
 
-test('a loop that makes no line too deep by itself may do so by writing: it is refused, not crashed on', async () => {
+test('a loop that makes no line too deep by itself may do so by writing: it is refused, not crashed on', {
+  tags: ['long'],
+}, async () => {
   const rounds = '{{#each @root.weeks}}'.repeat(4);
   const [problem] = await check(`Start\n\n${rounds}> {{/each}}${'{{/each}}'.repeat(3)}deep`);
   expect(problem?.line).toBe(3);

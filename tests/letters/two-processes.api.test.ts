@@ -1,9 +1,10 @@
+// @module-tag long
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { createBatch } from '../../server/letters/batch-store.ts';
+import { createBatch } from '../../server/letters/letter-batches.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { program } from '../support/program.ts';
 
 let database: DemoDatabase;
 const processes: ChildProcess[] = [];
@@ -15,12 +16,14 @@ afterAll(async () => {
   await database.drop();
 });
 
-const program = fileURLToPath(new URL('./letter-process.ts', import.meta.url));
-
-function start() {
-  const child = spawn(process.execPath, ['--import', 'tsx', program, database.url], {
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
+async function start() {
+  const child = spawn(
+    process.execPath,
+    [...(await program('tests/letters/letter-process.ts')), database.url],
+    {
+      stdio: ['ignore', 'pipe', 'inherit'],
+    },
+  );
   processes.push(child);
   const made = { count: 0 };
   const waiting: { atLeast: number; done: () => void }[] = [];
@@ -44,12 +47,12 @@ test('two processes share a batch; one dies by SIGKILL; every letter is made onc
   );
   const batchId = await createBatch(
     database.pool,
-    { conferenceId: database.conferenceId, personId: coordinators[0].person_id },
+    { conferenceId: database.conferenceId, personId: coordinators[0].person_id, timeZone: 'America/Chicago' },
     { seasonId: database.seasonId, kind: 'end-of-season', paper: 'Letter', replyBy: null, personIds: null },
   );
 
-  const first = start();
-  const second = start();
+  const first = await start();
+  const second = await start();
   await Promise.all([first.untilMade(3), second.untilMade(3)]);
   first.child.kill('SIGKILL');
   await first.ended;

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import ICAL from 'ical.js';
 import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { appendAudit } from '../../server/accounts/audit/audit.ts';
 import { startSession } from '../../server/accounts/session.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -54,7 +55,7 @@ async function asObserver(n: number) {
 }
 
 describe('a suggestion', () => {
-  it('sends the nearest within the rules and says that it is proven best', async () => {
+  it('sends the nearest within the rules and says that it is proven best', { tags: ['long'] }, async () => {
     const { body, status } = await coordinator.get('/api/observer-plan?week=2');
     expect(status).toBe(200);
     const [south, north] = gamesOf(2);
@@ -246,6 +247,41 @@ describe('a choice by hand', () => {
       .expect(404);
     await coordinator.get(`/observers/people/${other.observers[0]!.personId}`).expect(404);
   });
+});
+
+it('a change of two games does not wait for an observer who waits for the trail', async () => {
+  const places = gamesOf(2).map((gameId, n) => ({ gameId, observerId: season.observers[n]!.personId }));
+  await coordinator
+    .post('/api/observer-assignments')
+    .send({ offer: places.map((place) => ({ ...place, mode: 'film' })) })
+    .expect(204);
+  // An observer who answers holds their assignment, and then needs the trail.
+  const client = await database.pool.connect();
+  try {
+    await client.query('BEGIN');
+    await client.query('SELECT FROM observer_assignment WHERE game_id = $1 FOR UPDATE', [places[1]!.gameId]);
+    const answer = Promise.resolve(coordinator.post('/api/observer-assignments').send({ withdraw: places }));
+    await expect
+      .poll(async () => {
+        const { rows } = await database.pool.query<{ waiting: number }>(
+          `SELECT count(*)::int AS waiting FROM pg_stat_activity
+            WHERE datname = current_database() AND wait_event_type = 'Lock'`,
+        );
+        return rows[0]!.waiting;
+      })
+      .toBe(1);
+    await appendAudit(client, {
+      conferenceId: season.conferenceId,
+      actorId: places[1]!.observerId,
+      action: 'assignment accepted',
+      subjectKind: 'observer_assignment',
+      subjectId: places[1]!.gameId,
+    });
+    await client.query('COMMIT');
+    expect((await answer).status).toBe(204);
+  } finally {
+    client.release();
+  }
 });
 
 describe('two coordinators at once', () => {

@@ -30,7 +30,7 @@ function crew(name: string, people: string[]) {
   });
 }
 
-export const teams = [
+const teams = [
   { name: 'Alder Fork', venue: 'Alder Fork Field', latitude: '39,7405', longitude: '-105,1712' },
   { name: 'Basalt Ridge', venue: 'Ridge Stadium', latitude: '39,3689', longitude: '-107,0334' },
   { name: 'Cinder Creek', venue: 'Creekside Park', latitude: '38,8339', longitude: '-104,8214' },

@@ -3,7 +3,7 @@ import { expect, it } from 'vitest';
 import type { CountRow } from '../../server/patterns/counts.ts';
 import { stratifiedExactTest } from '../../server/patterns/exact-tests.ts';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
-import { mannKendall } from '../../server/patterns/mann-kendall.ts';
+import { judgeTrends, trendBesideUsual, trendWithinStrata } from '../../server/patterns/trend.ts';
 
 const name = (letters: string) => fc.constantFrom(...letters);
 
@@ -14,7 +14,6 @@ const countRow: fc.Arbitrary<CountRow> = fc
     crew: fc.constantFrom('one', 'two', ''),
     game: fc.constantFrom('g1', 'g2', 'g3', 'g4'),
     week: fc.integer({ min: 1, max: 4 }),
-    observer: name('op'),
     duty: name('kl'),
     situationCut: fc.constantFrom(null, undefined, 'cut'),
     opportunities: fc.integer({ min: 0, max: 40 }),
@@ -23,7 +22,9 @@ const countRow: fc.Arbitrary<CountRow> = fc
   })
   .map((row) => {
     const misses = Math.min(row.misses, row.opportunities);
-    return { ...row, misses, model: Math.min(row.model, row.opportunities - misses) };
+    // An official's game belongs to one stratum.
+    const observer = 'op'[(row.official.charCodeAt(0) + Number(row.game[1])) % 2]!;
+    return { ...row, observer, misses, model: Math.min(row.model, row.opportunities - misses) };
   });
 
 function everyNumberIsFinite(value: unknown, path = 'result'): void {
@@ -80,7 +81,17 @@ it('takes empty, certain and impossible strata', () => {
 });
 
 it('takes trends without movement or without data', () => {
-  expect(mannKendall([])).toMatchObject({ direction: 'no clear trend', pValue: 1 });
-  expect(mannKendall([1, 1, 1, 1, 1, 1])).toMatchObject({ direction: 'no clear trend', pValue: 1 });
-  expect(() => mannKendall([1, Number.NaN, 2, 3])).toThrow(/value 1/);
+  const games = (misses: readonly number[], usual: readonly number[]) =>
+    misses.map((events, i) => ({ week: i, game: `g${i}`, chances: 10, events, usual: usual[i]! }));
+  expect(trendBesideUsual([])).toMatchObject({ method: 'too few', pValue: 1 });
+  expect(trendBesideUsual(games([0, 0, 0, 0], [1, 1, 1, 1]))).toMatchObject({ method: 'too few', pValue: 1 });
+  expect(trendBesideUsual(games([1, 2, 3, 4], [0, 0, 0, 0]))).toMatchObject({ method: 'too few', pValue: 1 });
+  expect(trendBesideUsual(games([1, 1, 1, 1, 1, 1], [1, 1, 1, 1, 1, 1]))).toMatchObject({ pValue: 1 });
+  const sameWeek = games([1, 2, 3, 4], [1, 1, 1, 1]).map((game) => ({ ...game, week: 3 }));
+  expect(trendBesideUsual(sameWeek)).toMatchObject({ slope: 0, pValue: 1 });
+  expect(trendWithinStrata(games([3, 2, 1, 0, 1], [1, 1, 1, 1, 1]).map((game) => [game]))).toMatchObject({
+    method: 'too few',
+    pValue: 1,
+  });
+  expect(judgeTrends([], 0.1)).toEqual({ trends: [], family: { comparisons: 0, found: 0 } });
 });

@@ -29,7 +29,7 @@ describe('alternatives to one place of a plan', () => {
     expect(seen).toBeGreaterThan(500);
   });
 
-  it('cannot improve one place of the best plan without breaking a rule', async () => {
+  it('cannot improve one place of the best plan without breaking a rule', { tags: ['long'] }, async () => {
     for (let seed = 1; seed <= 60; seed += 1) {
       const problem = { ...smallProblem(seed), locked: [] };
       const prepared = prepare(problem);

@@ -5,13 +5,22 @@ import { seeded } from '../bench/planning-instances.ts';
 
 /** jStat's linear algebra, which its types leave out. */
 const linear = jstat.jStat as unknown as { inv(matrix: number[][]): number[][] };
-const spread = { official: 3, observer: 2, game: 1.5, residual: 4 };
+const spread = {
+  official: 3,
+  observer: 2,
+  game: 1.5,
+  officialInGame: 1.8,
+  observerInPosition: 1.2,
+  residual: 4,
+};
 
 /**
  * The prediction error variance by Henderson's mixed-model equations written out in full and inverted by jStat:
- * C = [X'X X'Z; Z'X Z'Z + G⁻¹σ²], PEV = diag(C⁻¹)σ² (Henderson 1975).
+ * C = [X'WX X'WZ; Z'WX Z'WZ + G⁻¹σ²], PEV = diag(C⁻¹)σ² (Henderson 1975), W the shares watched.
  */
 function bySquareInverse(grades: readonly PlannedGrade[]): Map<string, number> {
+  const evening = ({ officialId, gameId }: PlannedGrade) => `${officialId} in ${gameId}`;
+  const inPosition = ({ observerId, position }: PlannedGrade) => `${observerId} on ${position}`;
   const names = (of: (grade: PlannedGrade) => string) => [...new Set(grades.map(of))];
   const blocks = [
     { names: names(({ position }) => position), of: (g: PlannedGrade) => g.position, variance: Infinity },
@@ -26,6 +35,8 @@ function bySquareInverse(grades: readonly PlannedGrade[]): Map<string, number> {
       variance: spread.observer ** 2,
     },
     { names: names(({ gameId }) => gameId), of: (g: PlannedGrade) => g.gameId, variance: spread.game ** 2 },
+    { names: names(evening), of: evening, variance: spread.officialInGame ** 2 },
+    { names: names(inPosition), of: inPosition, variance: spread.observerInPosition ** 2 },
   ];
   const size = blocks.reduce((sum, block) => sum + block.names.length, 0);
   const matrix = Array.from({ length: size }, () => new Array<number>(size).fill(0));
@@ -40,7 +51,7 @@ function bySquareInverse(grades: readonly PlannedGrade[]): Map<string, number> {
   }
   for (const grade of grades) {
     const at = places.map((place) => place(grade));
-    for (const a of at) for (const b of at) matrix[a]![b]! += 1;
+    for (const a of at) for (const b of at) matrix[a]![b]! += grade.watchedShare ?? 1;
   }
   const inverse = linear.inv(matrix);
   const first = blocks[0]!.names.length;
@@ -68,6 +79,7 @@ describe('expected standard errors', () => {
               position,
               observerId,
               gameId: `g${game}`,
+              ...(random() < 0.4 ? { watchedShare: 0.05 + 0.95 * random() } : {}),
             });
         }
       }
@@ -96,12 +108,30 @@ describe('expected standard errors', () => {
     }
   });
 
+  it('fall less by a second observer of one game than by a second game', () => {
+    const grade = (officialId: string, observerId: string, gameId: string): PlannedGrade => ({
+      officialId,
+      position: 'umpire',
+      observerId,
+      gameId,
+    });
+    const others = ['p', 'q', 'r'].flatMap((official) =>
+      ['b', 'c', 'd'].map((observer, i) => grade(official, observer, `${official} ${i}`)),
+    );
+    const errorWith = (...own: PlannedGrade[]) => expectedErrors([...others, ...own], spread).get('o')!;
+    const once = errorWith(grade('o', 'b', 'g'));
+    const twice = errorWith(grade('o', 'b', 'g'), grade('o', 'c', 'g'));
+    const twoGames = errorWith(grade('o', 'b', 'g'), grade('o', 'c', 'h'));
+    expect(twice).toBeLessThan(once - 0.02);
+    expect(twoGames).toBeLessThan(twice - 0.02);
+  });
+
   it('are defined at the edges', () => {
     expect(expectedErrors([], spread).size).toBe(0);
     const one = [{ officialId: 'o', position: 'umpire', observerId: 'b', gameId: 'g' }];
     // Alone in the position, nothing tells the official from the position's mean.
     expect(expectedErrors(one, spread).get('o')).toBeCloseTo(spread.official, 6);
-    for (const zero of ['observer', 'game', 'residual'] as const)
+    for (const zero of ['observer', 'game', 'officialInGame', 'observerInPosition', 'residual'] as const)
       expect(Number.isFinite(expectedErrors(one, { ...spread, [zero]: 0 }).get('o'))).toBe(true);
     expect(expectedErrors(one, { ...spread, official: 0 }).size).toBe(0);
   });

@@ -1,8 +1,21 @@
 import { describe, expect, it } from 'vitest';
 import { groupsOf, linksOut } from '../../server/planning/connectedness.ts';
-import { gainOfTime, standardErrorAfter } from '../../server/planning/information.ts';
+import {
+  furtherLook,
+  gainOfTime,
+  gainOver,
+  looksWorth,
+  standardErrorAfter,
+} from '../../server/planning/information.ts';
 
-const spread = { official: 3, observer: 2, game: 1, residual: 2 };
+const spread = {
+  official: 3,
+  observer: 2,
+  game: 0.6,
+  officialInGame: 0.8,
+  observerInPosition: 1.2,
+  residual: 1.6,
+};
 
 describe('information', () => {
   it('gains, all together, what was not known', () => {
@@ -14,7 +27,7 @@ describe('information', () => {
 
   it('starts at the spread of skill and shrinks as the posterior of a normal mean does', () => {
     expect(standardErrorAfter(0, spread)).toBe(3);
-    // Posterior variance 1 / (1/9 + n/9) with noise 4 + 1 + 4 = 9 (normal-normal model, any statistics text).
+    // Posterior variance 1 / (1/9 + n/9) with noise 2² + 0.6² + 0.8² + 1.2² + 1.6² = 9 (normal-normal model, any statistics text).
     for (const n of [1, 2, 5, 50]) expect(standardErrorAfter(n, spread) ** 2).toBeCloseTo(9 / (1 + n), 12);
   });
 
@@ -25,9 +38,23 @@ describe('information', () => {
     }
   });
 
+  it('counts a second observer of a game for less than a game, by what the two share', () => {
+    // Noise 9 with one observer, 8 of it their own: with two 1 + 8/2 = 5, so 9/5 games' worth.
+    expect(looksWorth(2, spread)).toBeCloseTo(9 / 5, 12);
+    expect(looksWorth(0, spread)).toBe(0);
+    expect(looksWorth(1, spread)).toBe(1);
+  });
+
+  it('adds up over parts of games', () => {
+    expect(gainOver(1, 2, spread)).toBeCloseTo(gainOfTime(2, spread) + gainOfTime(3, spread), 12);
+    expect(gainOver(1, 1.8, spread)).toBeCloseTo(gainOfTime(2, spread) + 0.8 * gainOfTime(3, spread), 12);
+  });
+
   it('is defined at the edges: no spread of skill, no noise', () => {
+    const noNoise = { observer: 0, game: 0, officialInGame: 0, observerInPosition: 0, residual: 0 };
     expect(gainOfTime(1, { ...spread, official: 0 })).toBe(0);
-    expect(standardErrorAfter(1, { official: 3, observer: 0, game: 0, residual: 0 })).toBe(0);
+    expect(furtherLook({ ...noNoise, official: 3 })).toBe(0);
+    expect(standardErrorAfter(1, { ...noNoise, official: 3 })).toBe(0);
   });
 });
 

@@ -55,11 +55,13 @@ export function smallProblem(seed: number): PlanningProblem {
     const week = maybe(0.5) ? -1 : pick(2);
     return {
       observerId: `b${pick(observers.length)}`,
-      gameId: `p${n}`,
+      // The second of two saw the same game.
+      gameId: `p${n >> 1}`,
       week,
       date: day(week, pick(2)),
       mode: maybe(0.5) ? 'in person' : 'film',
       crewId: maybe(0.8) ? `c${pick(crews)}` : null,
+      ...(maybe(0.4) ? { watchedShare: pick(3) / 2 } : {}),
     };
   });
   const lockable = games.filter((game) => game.observersWanted > 0);

@@ -28,7 +28,9 @@ function* subsets<T>(items: readonly T[]): Generator<T[]> {
 }
 
 describe('games left unfilled', () => {
-  it('are explained by a smallest set of rules, against every plan tried in turn', async () => {
+  it('are explained by a smallest set of rules, against every plan tried in turn', {
+    tags: ['long'],
+  }, async () => {
     let checked = 0;
     for (let seed = 1; seed <= 80; seed += 1) {
       const problem = smallProblem(seed);

@@ -1,54 +1,6 @@
-import { execFileSync } from 'node:child_process';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { fitMixedModel, type MixedModelRows } from '../../server/grading/mixed-model.ts';
-
-/**
- * Our fit beside R package lme4's own in the same run, on data read from the package. Debian and Ubuntu:
- * apt install r-base-core r-cran-lme4.
- */
-function lme4(script: string): Record<string, unknown[][]> {
-  const helpers = `
-    suppressMessages(library(lme4))
-    table <- function(name, frame) {
-      cat("#", name, "\\n", sep = "")
-      write.table(format(frame, digits = 17, trim = TRUE), sep = ",", quote = FALSE, row.names = FALSE, col.names = FALSE)
-    }
-    exact <- lmerControl(optCtrl = list(xtol_abs = 1e-10, xtol_rel = 1e-10, ftol_abs = 1e-12, ftol_rel = 1e-15))
-    results <- function(name, m) {
-      table(paste0(name, " summary"), data.frame(REMLcrit(m), sigma(m)^2))
-      table(paste0(name, " variances"), data.frame(names(VarCorr(m)), sapply(VarCorr(m), function(v) v[1])))
-      table(paste0(name, " fixed"), data.frame(fixef(m), sqrt(diag(as.matrix(vcov(m))))))
-      for (f in names(ranef(m, condVar = FALSE)))
-        table(paste0(name, " effects ", f), data.frame(rownames(ranef(m, condVar = FALSE)[[f]]), ranef(m, condVar = FALSE)[[f]][, 1]))
-    }
-  `;
-  let output: string;
-  try {
-    output = execFileSync('Rscript', ['--vanilla', '-e', helpers + script], {
-      encoding: 'utf8',
-      maxBuffer: 1 << 28,
-    });
-  } catch (error) {
-    throw new Error('R with package lme4 is needed for this check (apt install r-cran-lme4)', {
-      cause: error,
-    });
-  }
-  const tables: Record<string, unknown[][]> = {};
-  let current: unknown[][] = [];
-  for (const line of output.split('\n')) {
-    if (line.startsWith('#')) {
-      current = [];
-      tables[line.slice(1)] = current;
-    } else if (line !== '') {
-      current.push(
-        line
-          .split(',')
-          .map((cell) => (cell.trim() === '' || Number.isNaN(Number(cell)) ? cell : Number(cell))),
-      );
-    }
-  }
-  return tables;
-}
+import { rTables } from './r-tables.ts';
 
 function fitted(rows: MixedModelRows) {
   const result = fitMixedModel(rows);
@@ -86,7 +38,17 @@ function expectSame(name: string, tables: Record<string, unknown[][]>, model: Re
 describe('the mixed model beside lme4', () => {
   let tables: Record<string, unknown[][]>;
   beforeAll(() => {
-    tables = lme4(`
+    // Our fit beside lme4's own in the same run, on data read from the package.
+    tables = rTables(`
+      suppressMessages(library(lme4))
+      exact <- lmerControl(optCtrl = list(xtol_abs = 1e-10, xtol_rel = 1e-10, ftol_abs = 1e-12, ftol_rel = 1e-15))
+      results <- function(name, m) {
+        table(paste0(name, " summary"), data.frame(REMLcrit(m), sigma(m)^2))
+        table(paste0(name, " variances"), data.frame(names(VarCorr(m)), sapply(VarCorr(m), function(v) v[1])))
+        table(paste0(name, " fixed"), data.frame(fixef(m), sqrt(diag(as.matrix(vcov(m))))))
+        for (f in names(ranef(m, condVar = FALSE)))
+          table(paste0(name, " effects ", f), data.frame(rownames(ranef(m, condVar = FALSE)[[f]]), ranef(m, condVar = FALSE)[[f]][, 1]))
+      }
       table("InstEval", data.frame(InstEval$y, InstEval$s, InstEval$d))
       results("InstEval", lmer(y ~ 1 + (1 | s) + (1 | d), InstEval))
       # A part small enough to be quick, with weights, three factors and fixed effects.
@@ -94,6 +56,7 @@ describe('the mixed model beside lme4', () => {
       part$w <- 0.5 + (as.integer(part$s) * 7 + as.integer(part$d) * 3) %% 11
       table("part", data.frame(part$y, part$w, part$s, part$d, part$dept, part$service))
       results("part", lmer(y ~ 1 + service + (1 | s) + (1 | d) + (1 | dept), part, weights = w, control = exact))
+      results("four", lmer(y ~ 1 + service + (1 | s) + (1 | d) + (1 | dept) + (1 | s:dept), part, weights = w, control = exact))
       table("Pastes", data.frame(Pastes$strength, Pastes$batch, Pastes$sample))
       results("Pastes", lmer(strength ~ 1 + (1 | sample) + (1 | batch), Pastes, control = exact))
     `);
@@ -134,6 +97,26 @@ describe('the mixed model beside lme4', () => {
       ],
     });
     expectSame('part', tables, model);
+  });
+
+  // Not d:dept: each lecturer of InstEval is of one department, so that it is d once more.
+  test('four factors, one of them the pairs of two others', () => {
+    const rows = tables.part!;
+    const model = fitted({
+      response: column<number>(rows, 0),
+      weights: column<number>(rows, 1),
+      fixed: [
+        { name: 'intercept', values: rows.map(() => 1) },
+        { name: 'service', values: column<number>(rows, 5) },
+      ],
+      factors: [
+        { name: 's', levels: column<number>(rows, 2) },
+        { name: 'd', levels: column<number>(rows, 3) },
+        { name: 'dept', levels: column<number>(rows, 4) },
+        { name: 's:dept', levels: rows.map((row) => `${row[2]}:${row[4]}`) },
+      ],
+    });
+    expectSame('four', tables, model);
   });
 
   test('nested factors', () => {

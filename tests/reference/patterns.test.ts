@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { binomialTest, fisherExactTest } from '../../server/patterns/exact-tests.ts';
 import { benjaminiHochberg } from '../../server/patterns/false-discovery.ts';
-import { mannKendall } from '../../server/patterns/mann-kendall.ts';
 import { wilsonInterval } from '../../server/patterns/wilson-interval.ts';
 
 describe('Wilson interval', () => {
@@ -49,31 +48,5 @@ describe('exact tests', () => {
     const p = fisherExactTest({ events: 3, opportunities: 4 }, { events: 1, opportunities: 4 }, 'more');
     expect(p).toBeCloseTo(17 / 70, 14);
     expect(p).toBeCloseTo(0.242857142857, 12);
-  });
-});
-
-describe('Mann-Kendall', () => {
-  it('the tied example of US EPA QA/G-9S (2006), Data Quality Assessment: Statistical Methods for Practitioners, p. 109', () => {
-    const trend = mannKendall([10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15]);
-    expect(trend.s).toBe(22);
-    expect(trend.variance).toBeCloseTo(155.33, 2);
-    // printed z = 1.685, upper tail .046; ours is two-sided
-    expect((trend.s - 1) / Math.sqrt(trend.variance)).toBeCloseTo(1.685, 3);
-    expect(trend.pValue / 2).toBeCloseTo(0.046, 3);
-    expect(trend.method).toBe('normal with tie correction');
-  });
-
-  // Upper tail of Kendall's S without ties, n = 5: Kendall 1975 (Rank Correlation Methods), table 1;
-  // also Gilbert 1987, table A18. From memory; the live run against R below confirms them.
-  it.each([
-    [[1, 2, 3, 4, 5], 10, 0.0083],
-    [[1, 2, 3, 5, 4], 8, 0.042],
-    [[1, 2, 5, 3, 4], 6, 0.117],
-    [[1, 5, 2, 3, 4], 4, 0.242],
-  ])('exact tail of %j', (values, s, tail) => {
-    const trend = mannKendall(values);
-    expect(trend.s).toBe(s);
-    expect(trend.pValue / 2).toBeCloseTo(tail, 3);
-    expect(trend.method).toBe('exact');
   });
 });

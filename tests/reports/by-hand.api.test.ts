@@ -2,19 +2,15 @@ import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest'
 import { newestEntries } from '../../server/accounts/audit/audit-reading.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { type Position, positions } from '../../server/football/positions.ts';
-import {
-  acceptReport,
-  confirmCrew,
-  fileReport,
-  openReport,
-  putMarks,
-  ReportIncomplete,
-  releaseReport,
-} from '../../server/reports/filing/filing.ts';
-import { marksOf, playLog } from '../../server/reports/filing/report-material.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { marksOf, playLog } from '../../server/reports/filing/counted-material.ts';
+import { fileReport } from '../../server/reports/filing/filing.ts';
+import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
+import { acceptReport, releaseReport } from '../../server/reports/filing/review-steps.ts';
+import { ReportIncomplete } from '../../server/reports/refusals.ts';
 import { correctWorkingCrew } from '../../server/reports/review/correct-crew.ts';
 import { addLoggedPlay } from '../../server/reports/review/corrections.ts';
-import { reportRevisions } from '../../server/reports/review/review-store.ts';
+import { reportRevisions } from '../../server/reports/review/report-history.ts';
 import { personSignedIn } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';

@@ -1,13 +1,14 @@
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
-import type { Change, PutMark, PutPlay } from '../../server/reports/entry/changes.ts';
-import { type EntryState, withChanges } from '../../server/reports/entry/entry-state.ts';
+import { everybodyWatched } from '../../server/duties/watched.ts';
+import type { Change, PutMark, PutPlay, PutWatched } from '../../server/reports/entry/changes.ts';
+import { type EntryState, inverseOf, withChanges } from '../../server/reports/entry/entry-state.ts';
 import { entrySnapshot } from '../../server/reports/entry/entry-store.ts';
 import { saveChanges } from '../../server/reports/entry/save-mark.ts';
-import { openReport } from '../../server/reports/filing/filing.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import { StepRefused } from '../../server/reports/states.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
-import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
+import { everybodysCall, everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
 
 let database: TestDatabase;
 let game: OneGame;
@@ -40,6 +41,7 @@ const mark = (more: Partial<PutMark> = {}): PutMark => ({
   dutyKey: everybodysDuty.key,
   finding: 'missed',
   comment: '',
+  consequence: null,
   ...more,
 });
 const play = (more: Partial<PutPlay> = {}): PutPlay => ({
@@ -92,6 +94,69 @@ test('the same mark entered on two devices is one mark', async () => {
   await send(mark());
   expect(await outcomes(mark())).toEqual(['same']);
   expect((await now()).marks).toHaveLength(1);
+});
+
+test('what a call cost is kept, counts as another version, and goes with a call that was missed only', async () => {
+  const call = everybodysCall.key;
+  const first = mark({ dutyKey: call, finding: 'wrong call', consequence: 'possession' });
+  expect(await outcomes(first)).toEqual(['applied']);
+  expect((await now()).marks).toMatchObject([{ finding: 'wrong call', consequence: 'possession' }]);
+  // By the way of many changes at once, as well as by that of a single mark.
+  const dearer = { ...first, id: uuidv7(), basedOn: first.id, consequence: 'score' as const };
+  expect(await outcomes(dearer, mark({ playId: game.playIds[1]! }))).toEqual(['applied', 'applied']);
+  expect((await now()).marks).toContainEqual(expect.objectContaining({ consequence: 'score' }));
+  const elsewhere = mark({ dutyKey: call, finding: 'wrong call', consequence: 'yards' });
+  expect(await outcomes(elsewhere)).toEqual(['conflict']);
+  expect((await now()).conflicts).toMatchObject([
+    { mine: { consequence: 'yards' }, theirs: { mark: { consequence: 'score' } } },
+  ]);
+  expect(await send(mark({ dutyKey: call, finding: 'right call', consequence: 'yards' }))).toMatchObject([
+    { outcome: 'refused', message: expect.stringContaining('only a wrong call or a missed foul has one') },
+  ]);
+  expect(await send(mark({ position: 'umpire', consequence: 'yards' }))).toMatchObject([
+    { outcome: 'refused' },
+  ]);
+});
+
+test('a page that knows nothing of consequences leaves a mark the one it had; null takes it away', async () => {
+  const call = { dutyKey: everybodysCall.key, finding: 'wrong call' as const };
+  const first = mark({ ...call, consequence: 'possession' });
+  await send(first);
+  let last = first.id;
+  const { consequence: _, ...untold } = first;
+  const next = (more: Partial<PutMark>): PutMark => {
+    const change = { ...untold, id: uuidv7(), basedOn: last, ...more };
+    last = change.id;
+    return change;
+  };
+  const another = () => mark({ position: 'umpire', playId: game.playIds[1]! });
+  const kept = async () => (await now()).marks.find(({ markId }) => markId === first.markId)?.consequence;
+  const foreseen = async (change: PutMark, ...others: PutMark[]) => {
+    const before = await now();
+    expect((await outcomes(change, ...others))[0]).toBe('applied');
+    const device = withChanges(before, [change]).marks.find(({ markId }) => markId === first.markId);
+    expect(device?.consequence).toBe(await kept());
+  };
+  // Alone, and among several: the two ways to save.
+  await foreseen(next({ comment: 'Ruled in.' }));
+  expect(await kept()).toBe('possession');
+  await foreseen(next({ comment: 'Ruled in; a foot was out.' }), another());
+  expect(await kept()).toBe('possession');
+  // The same words again, based on something older, differ in nothing.
+  expect(
+    await outcomes({ ...untold, id: uuidv7(), basedOn: first.id, comment: 'Ruled in; a foot was out.' }),
+  ).toEqual(['same']);
+  await foreseen(next({ consequence: null }));
+  expect(await kept()).toBeNull();
+  await foreseen(next({ consequence: 'yards' }));
+  // A right call has none; back again, nothing is made up.
+  await foreseen(next({ finding: 'right call' }));
+  expect(await kept()).toBeNull();
+  await foreseen(next({ comment: 'Wrong after all.' }));
+  expect(await kept()).toBeNull();
+  // A new mark without one was not judged.
+  await send({ ...mark(call), consequence: undefined, playId: game.playIds[2]! });
+  expect((await now()).marks.find(({ playId }) => playId === game.playIds[2])?.consequence).toBeNull();
 });
 
 test('two devices that differ on one mark: both versions are kept until one is chosen', async () => {
@@ -266,4 +331,65 @@ test('a filed report takes no more changes, but still answers for those it has',
   );
   expect(await outcomes(first)).toEqual(['applied']);
   await expect(send(mark({ position: 'umpire' }))).rejects.toBeInstanceOf(StepRefused);
+});
+
+const watchedChange = (more: Partial<PutWatched> = {}): PutWatched => ({
+  kind: 'watched',
+  id: uuidv7(),
+  was: everybodyWatched,
+  watched: { ...everybodyWatched, positions: ['umpire', 'referee'] },
+  ...more,
+});
+
+test('whom somebody watched, said differently on two devices, is for them to choose', async () => {
+  expect((await now()).report.watched).toEqual(everybodyWatched);
+  const first = watchedChange();
+  expect(await outcomes(first)).toEqual(['applied']);
+  // The same, named in another order.
+  expect(
+    await outcomes(watchedChange({ watched: { ...everybodyWatched, positions: ['referee', 'umpire'] } })),
+  ).toEqual(['applied']);
+  const other = watchedChange({ watched: { ...everybodyWatched, positions: ['back judge'] } });
+  expect(await outcomes(other)).toEqual(['conflict']);
+  expect((await now()).conflicts).toMatchObject([
+    { kind: 'watched', theirs: { watched: { positions: ['referee', 'umpire'] } } },
+  ]);
+  await send({ kind: 'resolve', id: uuidv7(), conflictId: other.id, keep: 'mine', basedOn: null });
+  const state = await now();
+  expect(state.conflicts).toEqual([]);
+  expect(state.report.watched?.positions).toEqual(['back judge']);
+  const gone = { from: uuidv7(), to: null, positions: [] };
+  expect(
+    await send(
+      watchedChange({ was: state.report.watched, watched: { ...everybodyWatched, stretches: [gone] } }),
+    ),
+  ).toMatchObject([{ outcome: 'refused', message: expect.stringContaining('no longer in the log') }]);
+});
+
+test('a range of plays moves to the neighbour of a removed play, on device and server alike, and back', async () => {
+  const [first, second, third] = game.playIds as [string, string, string];
+  const stretches = [
+    { from: first, to: second, positions: [] },
+    { from: third, to: third, positions: ['umpire' as const] },
+  ];
+  await send(watchedChange({ watched: { ...everybodyWatched, stretches } }));
+  const remove = (playId: string): Change => ({
+    ...{ kind: 'remove play', id: uuidv7(), basedOn: null, playId, marksToo: true },
+  });
+  for (const [playId, left] of [
+    [second, [{ from: first, to: first, positions: [] }, stretches[1]]],
+    [third, [{ from: first, to: first, positions: [] }]],
+    [first, []],
+  ] as const) {
+    const before = await now();
+    const change = remove(playId);
+    expect(await outcomes(change)).toEqual(['applied']);
+    const after = await now();
+    expect(after.report.watched?.stretches).toEqual(left);
+    expect(withChanges(before, [change]).report).toEqual(after.report);
+    const back = inverseOf(before, change, uuidv7);
+    expect(await outcomes(...back)).toEqual(back.map(() => 'applied'));
+    expect((await now()).report).toEqual(before.report);
+    expect(await outcomes({ ...remove(playId), basedOn: back[0]!.id } as Change)).toEqual(['applied']);
+  }
 });

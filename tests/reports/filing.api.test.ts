@@ -1,16 +1,13 @@
+import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
-import {
-  acceptReport,
-  confirmCrew,
-  fileReport,
-  openReport,
-  putMarks,
-  ReportIncomplete,
-  recountReport,
-  releaseReport,
-  returnReport,
-} from '../../server/reports/filing/filing.ts';
+import { applyChanges } from '../../server/reports/entry/apply-changes.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { fileReport } from '../../server/reports/filing/filing.ts';
+import { recountReport } from '../../server/reports/filing/kept-counts.ts';
+import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
+import { acceptReport, releaseReport, returnReport } from '../../server/reports/filing/review-steps.ts';
+import { ReportIncomplete } from '../../server/reports/refusals.ts';
 import { StepRefused } from '../../server/reports/states.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysDuty, freeKickDuty, type OneGame, oneGame } from './one-game.ts';
@@ -104,19 +101,74 @@ test('a report is filed with its denominators, returned, filed again, accepted a
   expect(await revision()).toBeGreaterThan(released);
 });
 
-test('a mark on a duty the facts did not give creates its opportunity and says so', async () => {
+test('a mark makes no chance of its own: it is kept, and says that it does not count', async () => {
   const game = await oneGame(database.pool);
   const reportId = await open(game);
   const acting = { conferenceId: game.conferenceId, personId: game.observerId };
   await inTransaction(database.pool, async (client) => {
     await confirmCrew(client, acting, game.gameId);
-    await putMarks(client, acting, reportId, [{ ...spotMark(game, 4), dutyKey: freeKickDuty.key }]);
-    const counted = await fileReport(client, acting, reportId);
-    expect(counted.created).toHaveLength(1);
+    await putMarks(client, acting, reportId, [
+      { ...spotMark(game, 4), dutyKey: freeKickDuty.key },
+      spotMark(game, 5),
+    ]);
+    await fileReport(client, acting, reportId);
   });
   const kept = await database.pool.query(
-    'SELECT adds_opportunity FROM observation WHERE conference_id = $1',
+    `SELECT o.duty_key, o.standing, coalesce(n.not_met, 0) AS not_met
+       FROM observation o LEFT JOIN opportunity_count n
+         ON n.conference_id = o.conference_id AND n.report_id = o.report_id AND n.person_id = o.person_id AND n.duty_key = o.duty_key
+      WHERE o.conference_id = $1 ORDER BY 1`,
     [game.conferenceId],
   );
-  expect(kept.rows).toEqual([{ adds_opportunity: true }]);
+  expect(kept.rows).toEqual([
+    { duty_key: everybodysDuty.key, standing: 'counted', not_met: 1 },
+    { duty_key: freeKickDuty.key, standing: 'not owed', not_met: 0 },
+  ]);
+});
+
+test('in the stadium an observer says whom they watched before filing; nobody else is graded', async () => {
+  const game = await oneGame(database.pool);
+  await database.pool.query(`UPDATE observer_assignment SET how = 'in person' WHERE conference_id = $1`, [
+    game.conferenceId,
+  ]);
+  const reportId = await open(game);
+  const acting = { conferenceId: game.conferenceId, personId: game.observerId };
+  const run = <T>(work: Parameters<typeof inTransaction<T>>[1]) => inTransaction(database.pool, work);
+  await run(async (client) => {
+    await confirmCrew(client, acting, game.gameId);
+    await putMarks(client, acting, reportId, [spotMark(game, 4), spotMark(game, 40)]);
+  });
+  const refused = await run((client) => fileReport(client, acting, reportId)).catch((error) => error);
+  expect(refused).toBeInstanceOf(ReportIncomplete);
+  expect(refused.missing.map((item: { what: string }) => item.what)).toEqual(['watched']);
+
+  // The wings all game, and nobody in the first twenty plays.
+  await run((client) =>
+    applyChanges(client, acting, reportId, [
+      {
+        kind: 'watched',
+        id: randomUUID(),
+        was: null,
+        watched: {
+          positions: ['head linesman', 'line judge'],
+          stretches: [{ from: null, to: game.playIds[19]!, positions: [] }],
+        },
+      },
+    ]),
+  );
+  await run((client) => fileReport(client, acting, reportId));
+  const { rows } = await database.pool.query(
+    `SELECT position, opportunities, unwatched, not_met FROM opportunity_count
+      WHERE conference_id = $1 AND duty_key = $2 AND position IN ('line judge', 'referee') ORDER BY 1`,
+    [game.conferenceId, everybodysDuty.key],
+  );
+  expect(rows).toEqual([
+    { position: 'line judge', opportunities: 145, unwatched: 20, not_met: 1 },
+    { position: 'referee', opportunities: 0, unwatched: 165, not_met: 0 },
+  ]);
+  const standings = await database.pool.query(
+    'SELECT standing FROM observation o JOIN play p ON p.id = o.play_id WHERE o.conference_id = $1 ORDER BY p.number',
+    [game.conferenceId],
+  );
+  expect(standings.rows).toEqual([{ standing: 'not watched' }, { standing: 'counted' }]);
 });

@@ -27,6 +27,24 @@ export const freeKickDuty: Duty = dutySchema.parse({
   allOf: ['free-kick'],
 });
 
+/** A call on a free kick only. */
+export const freeKickCall: Duty = dutySchema.parse({
+  ...freeKickDuty,
+  key: 'free-kick-call',
+  title: 'Everybody rules on the kick',
+  category: 'calls',
+  gradedAs: 'call',
+});
+
+/** A call that everybody makes on every scrimmage down. */
+export const everybodysCall: Duty = dutySchema.parse({
+  ...everybodysDuty,
+  key: 'everybodys-call',
+  title: 'Everybody rules on the play',
+  category: 'calls',
+  gradedAs: 'call',
+});
+
 export interface OneGame {
   conferenceId: string;
   seasonId: string;
@@ -120,7 +138,7 @@ export async function oneGame(client: Queryable, plays: number | readonly Play[]
   }
   for (const observer of [observerId, secondObserverId]) {
     await client.query(
-      `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer) VALUES ($1, $2, $3, 'in person', 'accepted')`,
+      `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer) VALUES ($1, $2, $3, 'film', 'accepted')`,
       [conferenceId, gameId, observer],
     );
   }
@@ -133,7 +151,11 @@ export async function oneGame(client: Queryable, plays: number | readonly Play[]
     `INSERT INTO duty (conference_id, rubric_version_id, key, title, category, graded_as, weight, definition)
      SELECT $1, $2, d->>'key', d->>'title', d->>'category', d->>'gradedAs', (d->>'weight')::float8, d
        FROM jsonb_array_elements($3::jsonb) d`,
-    [conferenceId, rubricVersionId, JSON.stringify([...startingRubric, everybodysDuty, freeKickDuty])],
+    [
+      conferenceId,
+      rubricVersionId,
+      JSON.stringify([...startingRubric, everybodysDuty, freeKickDuty, freeKickCall, everybodysCall]),
+    ],
   );
   const log = typeof plays === 'number' ? plainLog(plays) : plays;
   const playIds = log.map(id);

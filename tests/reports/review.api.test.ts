@@ -2,11 +2,12 @@ import type { FastifyInstance } from 'fastify';
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import type { Finding } from '../../server/duties/finding.ts';
+import { everybodyWatched } from '../../server/duties/watched.ts';
 import type { Play } from '../../server/football/play.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
-import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
+import { everybodysCall, everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
 
 let database: TestDatabase;
 let app: FastifyInstance;
@@ -90,6 +91,66 @@ test('an incomplete report is refused with what is missing', async () => {
   expect(own.text).toContain('has no comment');
   expect(own.text).toContain(`href="/reports/${reportId}/entry"`);
   expect((await coordinator.get(`/reports/${reportId}`)).text).not.toContain(`/reports/${reportId}/entry`);
+});
+
+test('what a call cost is told with its mark, corrected, ruled on, and counted', async () => {
+  const on = {
+    ...mark(4, 'wrong call', 'line judge', 'Both feet were in.'),
+    dutyKey: everybodysCall.key,
+    consequence: 'possession',
+  };
+  const reportId = await released(on, mark(5));
+  const costs = async () => {
+    const { rows } = await database.pool.query(
+      `SELECT not_met, cost_none, cost_yards, cost_possession, cost_score FROM opportunity_count
+        WHERE conference_id = $1 AND report_id = $2 AND duty_key = $3 AND position = 'line judge'`,
+      [game.conferenceId, reportId, everybodysCall.key],
+    );
+    return rows;
+  };
+  const none = { not_met: 1, cost_none: 0, cost_yards: 0, cost_possession: 0, cost_score: 0 };
+  expect(await costs()).toEqual([{ ...none, cost_possession: 1 }]);
+  const { body } = await coordinator.get(`/api/reports/${reportId}`).expect(200);
+  expect(body.observations.find((row: { id: string }) => row.id === on.markId)).toMatchObject({
+    finding: 'wrong call',
+    consequence: 'possession',
+  });
+  const words = 'wrong call, cost possession';
+  expect((await coordinator.get(`/reports/${reportId}`)).text).toContain(words);
+  expect((await official.get('/my/marks')).text).toContain(words);
+
+  // The coordinator's form: what it cost is chosen, and changed.
+  const address = `/reports/${reportId}/marks/${on.markId}`;
+  expect((await coordinator.get(address)).text).toContain('<option value="possession" selected>');
+  const form = { comment: 'Both feet were in.', reason: 'The drive went on.' };
+  await coordinator
+    .post(address)
+    .type('form')
+    .send({ ...form, finding: 'wrong call', consequence: 'yards' })
+    .expect(303);
+  expect(await costs()).toEqual([{ ...none, cost_yards: 1 }]);
+  expect((await coordinator.get(`/reports/${reportId}/revisions/1`)).text).toContain(words);
+  expect((await coordinator.get(`/reports/${reportId}`)).text).toContain('wrong call, cost yards: “Both');
+
+  const misfit = await coordinator.post(`/api/reports/${reportId}/revisions`).send({
+    reason: 'It was right.',
+    corrections: [{ markId: on.markId, finding: 'right call', comment: '', consequence: 'yards' }],
+  });
+  expect(misfit.status).toBe(409);
+  expect(misfit.body.detail).toContain('only a wrong call or a missed foul has one');
+
+  // A ruling may leave the finding and change only what it cost.
+  const { replyId } = (
+    await official.post(`/api/observations/${on.markId}/reply`).send({ text: 'It cost nothing.' }).expect(200)
+  ).body;
+  const rule = (consequence: string) =>
+    coordinator
+      .post(`/api/replies/${replyId}/ruling`)
+      .send({ ruling: 'changed', changedTo: 'wrong call', consequence });
+  expect((await rule('yards').expect(409)).body.detail).toContain('"wrong call, cost yards" already');
+  await rule('none').expect(200);
+  expect(await costs()).toEqual([{ ...none, cost_none: 1 }]);
+  expect((await official.get(`/replies/${replyId}`)).text).toContain('wrong call, cost nothing');
 });
 
 test('returned with a reason, filed again, accepted; a step out of turn is refused', async () => {
@@ -307,17 +368,19 @@ test('a corrected play is counted again in filed and released reports, with the 
     .expect(200);
   const [recounted] = answer.body.recounted;
   expect(recounted).toMatchObject({ reportId, state: 'released' });
-  // The line judge's mark keeps its opportunity; the umpire's on this play is gone.
+  // The duty is owed by nobody on this play now: the line judge's mark is kept and does not count.
   const of = (position: string) =>
     recounted.differences.find(
       (row: { position: string; dutyKey: string }) =>
         row.position === position && row.dutyKey === everybodysDuty.key,
     );
   expect(of('umpire')).toMatchObject({ before: 30, after: 29 });
-  expect(of('line judge')).toBeUndefined();
+  expect(of('line judge')).toMatchObject({ before: 30, after: 29 });
   const { body } = await coordinator.get(`/api/reports/${reportId}`).expect(200);
   expect(body.revision).toBe(2);
-  expect(body.observations).toHaveLength(1);
+  expect(body.observations).toMatchObject([{ standing: 'not owed' }]);
+  const page = (await coordinator.get(`/reports/${reportId}`).expect(200)).text;
+  expect(page).toContain('does not count: not owed on this play');
 });
 
 test('a play with marks on it is removed only after a second look; released reports become a new revision', async () => {
@@ -375,6 +438,32 @@ test('two observers of one game side by side', async () => {
     /Everybody watches players 239 235 2 1 1 99\.2 % \(97\.0 % to 99\.8 %\) 0\.66 \(0\.\d\d to 1\.00\)/,
   );
   expect(page).toContain('neither noted a miss');
+  // Chapman by hand: 4 × 4 / 3 − 1.
+  expect(body.detection).toMatchObject({
+    both: 2,
+    onlyFirst: 1,
+    onlySecond: 1,
+    firstAgainst: 0,
+    secondAgainst: 0,
+  });
+  expect(body.detection.misses.estimate).toBeCloseTo(13 / 3, 12);
+  expect(body.detection.firstSees).toMatchObject({ some: 2, of: 3 });
+  expect(page).toMatch(
+    /Both noted 2 misses; .+ alone 1 , .+ alone 1 \. .+ noted 2 of 3, 67 % \(9 to 99 %\) of those/,
+  );
+  expect(page).toMatch(/By that about 0 more \(0 to \d+\) were noted by neither/);
+});
+
+test('what one marked missed and the other as done was overlooked by neither', async () => {
+  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  await filed(observer, mark(1), mark(2));
+  await filed(second, mark(1), mark(2, 'done', 'line judge', ''));
+  const { body } = await coordinator.get(`/api/games/${game.gameId}/agreement`).expect(200);
+  const { both, onlyFirst, onlySecond, firstAgainst, secondAgainst } = body.detection;
+  expect([both, onlyFirst, onlySecond, firstAgainst + secondAgainst]).toEqual([1, 0, 0, 1]);
+  expect(await textOf(coordinator, `/games/${game.gameId}/agreement`)).toContain(
+    'Both marked, and judged differently:',
+  );
 });
 
 test('two observers who never differed are not taken for certain to agree', async () => {
@@ -411,4 +500,88 @@ test('every page of a report on its way opens', async () => {
   expect(await text(coordinator, `/games/${game.gameId}/plays/${game.playIds[0]}`)).toContain('Reason');
   const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
   expect(await text(umpire, '/my/marks')).not.toContain('Turned away.');
+});
+
+test('a report says what was watched and what its log gives, and each mark that does not count why not', async () => {
+  const { reportId } = (await observer.post(`/api/games/${game.gameId}/reports`)).body;
+  await observer
+    .post(`/api/reports/${reportId}/changes`)
+    .send({
+      changes: [
+        {
+          kind: 'watched',
+          id: uuidv7(),
+          was: everybodyWatched,
+          watched: {
+            positions: everybodyWatched.positions.filter((position) => position !== 'back judge'),
+            stretches: [{ from: game.playIds[0], to: game.playIds[4], positions: ['umpire'] }],
+          },
+        },
+        mark(3),
+        mark(6),
+      ],
+    })
+    .expect(200);
+  await database.pool.query('UPDATE game SET crew_confirmed_at = now() WHERE conference_id = $1', [
+    game.conferenceId,
+  ]);
+  await observer.post(`/api/reports/${reportId}/file`).expect(200);
+  const { body } = await coordinator.get(`/api/reports/${reportId}`).expect(200);
+  expect(body.watched.positions).not.toContain('back judge');
+  expect(body.observations).toMatchObject([
+    { number: 3, standing: 'not watched' },
+    { number: 6, standing: 'counted' },
+  ]);
+  const of = (position: string) =>
+    body.officials.find((row: { position: string }) => row.position === position) ?? {};
+  expect(of('back judge')).toMatchObject({ opportunities: 0, watchedShare: 0 });
+  expect(of('umpire')).toMatchObject({ watchedShare: 1 });
+  expect(of('line judge').watchedShare).toBeGreaterThan(0.7);
+  expect(of('line judge').watchedShare).toBeLessThan(1);
+  expect(of('line judge').decidedShare).toBeLessThan(1);
+  expect(body.leftOut.length).toBeGreaterThan(0);
+  const page = (await coordinator.get(`/reports/${reportId}`).expect(200)).text;
+  expect(page).toContain('Everybody but back judge; plays 1 to 5 umpire');
+  expect(page).toContain('does not count: position not watched');
+  expect(page).toContain(body.leftOut[0].title.replaceAll("'", '&#x27;'));
+
+  // The official is told, in a sentence; the mark that does not count is not among what took points off.
+  await coordinator.post(`/api/reports/${reportId}/accept`).expect(200);
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/reports/release`)
+    .send({ reportIds: [reportId] })
+    .expect(200, { released: 1 });
+  expect((await official.get('/my/marks').expect(200)).text).toContain(
+    'The observer was not watching this position here',
+  );
+  const own = (await official.get('/my/evaluation').expect(200)).text;
+  expect(own).toMatch(/The observers watched <b>\d+ %<\/b> of the chances/);
+  expect(own).toMatch(/The logs of these games give <b>\d+ %<\/b>/);
+  const grade = await official.get(`/seasons/${game.seasonId}/officials/${game.crew['line judge']}/grade`);
+  expect(grade.status).toBe(200);
+  expect(grade.text).toContain('counts neither for nor against');
+  expect(grade.text).toContain(`/plays/${game.playIds[5]}/duties`);
+  expect(grade.text).not.toContain(`/plays/${game.playIds[2]}/duties`);
+});
+
+test('what one of two observers watched was watched: the shares are those of the game, counted once', async () => {
+  const other = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  const { reportId } = (await observer.post(`/api/games/${game.gameId}/reports`)).body;
+  const positions = everybodyWatched.positions.filter((position) => position !== 'line judge');
+  const watched = { ...everybodyWatched, positions };
+  await observer
+    .post(`/api/reports/${reportId}/changes`)
+    .send({ changes: [{ kind: 'watched', id: uuidv7(), was: everybodyWatched, watched }] })
+    .expect(200);
+  const first = await released(mark(3));
+  expect(first).toBe(reportId);
+  const own = async () => (await official.get('/my/evaluation').expect(200)).text;
+  expect(await own()).not.toContain('The observers watched every chance');
+  const second = await filed(other);
+  await coordinator.post(`/api/reports/${second}/accept`).expect(200);
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/reports/release`)
+    .send({ reportIds: [second] })
+    .expect(200, { released: 1 });
+  expect(await own()).toContain('The observers watched every chance');
 });

@@ -117,5 +117,15 @@ export async function madeSeason(
       });
     }
   }
+  // Counts without plays: of several reports of a game the fuller one stands for it.
+  await db.query(
+    `INSERT INTO game_count (conference_id, game_id, person_id, position, duty_key, rubric_version_id, opportunities,
+                             not_met, not_counted, model)
+     SELECT DISTINCT ON (r.game_id, c.person_id) c.conference_id, r.game_id, c.person_id, c.position, c.duty_key,
+            r.rubric_version_id, c.opportunities, c.not_met, c.not_counted, c.model
+       FROM report r JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
+      WHERE r.conference_id = $1 ORDER BY r.game_id, c.person_id, c.opportunities DESC, r.id`,
+    [conferenceId],
+  );
   return { conferenceId, seasonId, people };
 }

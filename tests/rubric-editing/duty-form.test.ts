@@ -10,7 +10,8 @@ import { anyDuty } from '../support/arbitrary-football.ts';
 
 /** What a browser sends for a duty's form when nothing is touched. */
 function formAsShown(duty: Duty): Form {
-  const { situationLists, positions, crewSizes, instead, selectors, categories, isCall } = dutyFormView(duty);
+  const { situationLists, positions, crewSizes, instead, selectors, categories, isCall, isOfTheGame } =
+    dutyFormView(duty);
   const chosen = <T extends { chosen: boolean }>(choices: readonly T[]) =>
     choices.filter((one) => one.chosen);
   const form: Form = {
@@ -20,6 +21,7 @@ function formAsShown(duty: Duty): Form {
     guidance: duty.guidance,
     source: duty.source,
     weight: String(duty.weight),
+    per: isOfTheGame ? 'game' : 'play',
     gradedAs: isCall ? 'call' : 'mechanics',
     category: chosen(categories)[0]!.name,
     who: chosen(selectors)[0]!.key,

@@ -2,14 +2,10 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import type { Duty } from '../../server/duties/duty.ts';
-import {
-  acceptReport,
-  confirmCrew,
-  fileReport,
-  openReport,
-  putMarks,
-  releaseReport,
-} from '../../server/reports/filing/filing.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { fileReport } from '../../server/reports/filing/filing.ts';
+import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
+import { acceptReport, releaseReport } from '../../server/reports/filing/review-steps.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { personSignedIn, type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -167,6 +163,27 @@ describe('the preview of a duty', () => {
     });
     expect(body.example.kind).toBe('run');
     expect((await dutyAnswer('everybodys-duty')).positions).toHaveLength(8);
+  });
+
+  test('gives a duty of the whole game once to each position, without an example play', async () => {
+    const { duty } = await dutyToSend('everybodys-duty');
+    const proposed = { ...duty, per: 'game', allOf: [], anyOf: [] };
+    const { body } = await coordinator
+      .post(`${rubricAddress()}/preview`)
+      .send({ duty: proposed })
+      .expect(200);
+    expect(body).toMatchObject({ games: 1, total: { before: 320, after: 8 }, undecidedPlays: 0 });
+    expect(body.sentence).toMatch(/^Over the whole game, every official is expected/);
+    expect(body.example).toBeUndefined();
+  });
+
+  test('refuses situations on a duty of the whole game', async () => {
+    const { duty } = await dutyToSend('everybodys-duty');
+    const { body } = await coordinator
+      .post(`${rubricAddress()}/preview`)
+      .send({ duty: { ...duty, per: 'game' } })
+      .expect(400);
+    expect(JSON.stringify(body)).toContain('a duty of the whole game has no situations');
   });
 
   test('says on how many plays a fact is missing that would decide', async () => {

@@ -151,7 +151,7 @@ describe('a closed season', () => {
     }
   });
 
-  test('keeps its season book as it was at the closing', async () => {
+  test('keeps its season book as it was at the closing', { tags: ['long'] }, async () => {
     const book = async () => {
       const answer = await coordinator.get(`/api/seasons/${seasons.first.id}/season-book.pdf`).buffer(true);
       expect(answer.status).toBe(200);

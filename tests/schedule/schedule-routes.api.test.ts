@@ -2,15 +2,15 @@ import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';
-import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { demoSeason } from '../support/demo-season.ts';
 import { type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
 let database: DemoDatabase;
 let app: FastifyInstance;
 let coordinator: SignedInAgent;
-const demo = makeDemoSeason();
+const demo = demoSeason();
 
 beforeAll(async () => {
   database = await demoDatabase();

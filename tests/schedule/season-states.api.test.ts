@@ -8,7 +8,7 @@ import {
   reopenSeason,
   startSeason,
 } from '../../server/schedule/season-states.ts';
-import { readWeeks, weeksFrom } from '../../server/schedule/season-weeks.ts';
+import { changeWeeks, readWeeks, weeksFrom } from '../../server/schedule/season-weeks.ts';
 import { currentSeason } from '../../server/schedule/seasons.ts';
 import { makeConference, makePerson } from '../support/people.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -107,6 +107,18 @@ describe('opening a season', () => {
     ]);
     const season = await database.prisma.season.findFirst({ where: { conferenceId } });
     expect(season).toMatchObject({ crewSize: 5, minimumGames: 3, state: 'open' });
+  });
+
+  test('cannot lose weeks that have games, not even all of them', async () => {
+    const { conferenceId, acting, open } = await conference();
+    const id = await open({ name: '2026', crewSize: 5, weeks: weeksFrom('2026-08-31', 3) });
+    await makeGame(conferenceId, id, '2026-09-05 19:00');
+    const change = (weeks: ReturnType<typeof weeksFrom>) =>
+      inTransaction(database.pool, (client) => changeWeeks(client, acting, id, weeks));
+    await expect(change([])).rejects.toThrow('Week 1 has 1 game, so it keeps its days.');
+    expect(await readWeeks(database.pool, conferenceId, id)).toHaveLength(3);
+    await change(weeksFrom('2026-08-31', 1));
+    expect(await readWeeks(database.pool, conferenceId, id)).toHaveLength(1);
   });
 
   test('takes the settings of the season it is opened from', async () => {

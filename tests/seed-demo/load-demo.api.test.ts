@@ -1,14 +1,15 @@
+// @module-tag long
 import { hash } from '@node-rs/argon2';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type DemoLoad, demoIsLoaded, loadDemo } from '../../seed-demo/load.ts';
-import { makeDemoSeason } from '../../seed-demo/season.ts';
 import { effectOf } from '../../server/duties/finding.ts';
+import { demoSeason } from '../support/demo-season.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
 let database: TestDatabase;
 let loaded: DemoLoad;
 const said: string[] = [];
-const season = makeDemoSeason();
+const season = demoSeason();
 
 beforeAll(async () => {
   database = await testDatabase();
@@ -69,10 +70,23 @@ describe('loading the demo season', () => {
     expect(rows.sort(order)).toEqual(expected.sort(order));
   });
 
-  it('keeps counts in which each mark lies on an opportunity that the facts gave', async () => {
-    const { rows } = await database.pool.query<{ opportunities: number; not_met: number; added: number }>(
-      `SELECT sum(opportunities)::int AS opportunities, sum(not_met)::int AS not_met,
-              (SELECT count(*)::int FROM observation WHERE conference_id = $1 AND adds_opportunity) AS added
+  it('keeps what calls cost, as the files say', async () => {
+    const { rows } = await database.pool.query<{ consequence: string; marks: number }>(
+      `SELECT consequence, count(*)::int AS marks FROM observation
+        WHERE conference_id = $1 AND consequence IS NOT NULL GROUP BY consequence`,
+      [loaded.conferenceId],
+    );
+    const inFiles: Record<string, number> = {};
+    for (const { consequence } of season.reports.flatMap(({ marks }) => marks))
+      if (consequence !== null) inFiles[consequence] = (inFiles[consequence] ?? 0) + 1;
+    expect(Object.fromEntries(rows.map(({ consequence, marks }) => [consequence, marks]))).toEqual(inFiles);
+    expect(rows).toHaveLength(4);
+  });
+
+  it('keeps counts in which each mark lies on a chance that the facts gave; few duties are too thinly logged', async () => {
+    const { rows } = await database.pool.query<{ opportunities: number; not_met: number; thin: number }>(
+      `SELECT sum(opportunities)::int AS opportunities, sum(not_met + set_aside_not_met)::int AS not_met,
+              sum(set_aside_not_met)::int AS thin
          FROM opportunity_count WHERE conference_id = $1`,
       [loaded.conferenceId],
     );
@@ -80,8 +94,30 @@ describe('loading the demo season', () => {
       .filter(({ state }) => state !== 'draft')
       .flatMap(({ marks }) => marks)
       .filter(({ finding }) => effectOf(finding) === 'not met');
-    expect(rows[0]).toMatchObject({ not_met: notMet.length, added: 0 });
+    expect(rows[0]!.not_met).toBe(notMet.length);
     expect(rows[0]!.opportunities).toBeGreaterThan(notMet.length * 10);
+    // A hurried observer leaves facts out: some marks show how that is told.
+    expect(rows[0]!.thin).toBeGreaterThan(0);
+    expect(rows[0]!.thin).toBeLessThan(notMet.length / 100);
+    const standings = await database.pool.query<{ standing: string | null }>(
+      `SELECT DISTINCT o.standing FROM observation o JOIN report r ON r.conference_id = $1 AND r.id = o.report_id
+        WHERE o.conference_id = $1 AND r.state <> 'draft' ORDER BY 1`,
+      [loaded.conferenceId],
+    );
+    expect(standings.rows.map(({ standing }) => standing)).toEqual(['counted', 'thin log']);
+  });
+
+  it('has observers in the stadium who did not see all of the game, and say so', async () => {
+    const { rows } = await database.pool.query<{ partly: number; unwatched: number }>(
+      `SELECT count(*) FILTER (WHERE r.watched->'stretches' <> '[]' OR jsonb_array_length(r.watched->'positions') < 8)::int
+                AS partly,
+              (SELECT sum(unwatched)::int FROM opportunity_count WHERE conference_id = $1) AS unwatched
+         FROM report r WHERE r.conference_id = $1`,
+      [loaded.conferenceId],
+    );
+    expect(rows[0]!.partly).toBe(season.reports.filter(({ notWatched }) => notWatched.length > 0).length);
+    expect(rows[0]!.partly).toBeGreaterThan(2);
+    expect(rows[0]!.unwatched).toBeGreaterThan(1000);
   });
 
   it('is told in time: filed after the game, released after filed', async () => {

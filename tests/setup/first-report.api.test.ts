@@ -3,6 +3,7 @@ import supertest from 'supertest';
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { openConference } from '../../server/accounts/open-conference.ts';
+import { everybodyWatched } from '../../server/duties/watched.ts';
 import { positionsOf } from '../../server/football/crews.ts';
 import { navigation } from '../../server/navigation.ts';
 import { brokenFigure } from '../support/broken-figure.ts';
@@ -121,7 +122,12 @@ describe('a conference from nothing', () => {
       coordinator: { givenName: 'Ada', familyName: 'Muster', email: 'ada@example.test' },
     });
     roles.coordinator = await signUp(token);
-    expect(await roles.coordinator.page('/')).toContain('9 steps are left');
+    const desk = await roles.coordinator.page('/');
+    expect(desk).toContain('9 steps are left. Next: <strong>Conference</strong>.');
+    expect(desk).toContain('href="/setup/conference"');
+    expect(await roles.coordinator.page('/setup')).toContain(
+      '7 steps are left before observers can report, and 2 besides.',
+    );
     await walkMenus();
   });
 
@@ -198,7 +204,10 @@ describe('a conference from nothing', () => {
     });
     expect(done).toContain('Everything is set up.');
     expect(new Set(Object.values(await statesOf(coordinator)))).toEqual(new Set(['done']));
-    expect(await coordinator.page('/')).toContain('<h1>2031</h1>');
+    const desk = await coordinator.page('/');
+    expect(desk).toContain('<h1>My desk</h1>');
+    expect(desk).not.toContain('id="setting-up"');
+    expect(desk).toContain('Week 1 comes next, with 1 game.');
     expect(await coordinator.page('/my/account')).toContain('href="/setup"');
   });
 
@@ -233,13 +242,21 @@ describe('a conference from nothing', () => {
       note: '',
       play: scrimmagePlay(at),
     }));
-    const { body } = await observer.send(`/api/reports/${reportId}/changes`, { changes: [crew, ...plays] });
+    const watched = { kind: 'watched', id: uuidv7(), was: entry.report.watched, watched: everybodyWatched };
+    expect(entry.report.watched, 'in the stadium the observer says so').toBeNull();
+    const { body } = await observer.send(`/api/reports/${reportId}/changes`, {
+      changes: [crew, watched, ...plays],
+    });
     expect(body.results.map((result: { outcome: string }) => result.outcome)).toEqual(
-      Array(31).fill('applied'),
+      Array(32).fill('applied'),
     );
     const filed = await observer.send(`/api/reports/${reportId}/file`, {});
     expect(filed.status, filed.text).toBe(200);
     expect(await coordinator.page('/reports')).toContain('filed');
+    const desk = await coordinator.page('/desk');
+    expect(desk).toContain('<h2 id="waits">1 thing waits for you</h2>');
+    expect(desk).toContain(`href="/reports/${reportId}">Review<`);
+    expect(await observer.page('/desk')).toContain('1 report is with the coordinator.');
     await walkMenus();
   });
 

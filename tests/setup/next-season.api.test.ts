@@ -1,6 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeEach, describe, expect, test } from 'vitest';
-import { openReport } from '../../server/reports/filing/filing.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -148,7 +148,8 @@ describe('undoing an opening', () => {
     await roll().expect(303);
     const id = await seasonNamed('2032');
     await coordinator.post(`/seasons/${id}/current`).expect(303);
-    await coordinator.get(`/seasons/${id}/undo`).expect(200);
+    const asked = await coordinator.get(`/seasons/${id}/undo`).expect(200);
+    expect(asked.text).toContain('2032 is the current season; 2031 becomes the current one in its place.');
     await coordinator.post(`/seasons/${id}/undo`).expect(303);
     expect(await counts()).toEqual(before);
     // What it was opened from is current again.

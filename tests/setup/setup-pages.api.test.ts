@@ -39,8 +39,9 @@ const crewSizeOf = async (seasonId: string) =>
     .crewSize;
 
 describe('a coordinator’s first day', () => {
-  test('begins at the list, and each of its addresses opens', async () => {
-    expect((await agent.get('/')).headers.location).toBe('/setup');
+  test('the desk leads to the list, and each of its addresses opens', async () => {
+    expect((await agent.get('/')).headers.location).toBe('/desk');
+    expect((await agent.get('/desk').expect(200)).text).toContain('href="/setup"');
     const { text } = await agent.get('/setup').expect(200);
     for (const [, href] of text.matchAll(/<a class="button[^"]*" href="([^"]+)"/g)) {
       expect((await agent.get(href!).redirects(2)).status, href).toBe(200);

@@ -15,18 +15,30 @@ afterAll(async () => {
   await demo?.drop();
 });
 
-test('of a conference at work each role comes in at its own work, and the coordinator can call the list back', async () => {
+test('of a conference at work each role comes in at its desk, and the coordinator can call the list back', async () => {
   const { agent } = await personSignedIn(app, demo.conferenceId, ['coordinator']);
-  expect((await agent.get('/')).headers.location).toBe('/season');
+  expect((await agent.get('/')).headers.location).toBe('/desk');
+  const desk = (await agent.get('/desk').expect(200)).text;
+  expect(desk).toContain('things wait for you');
+  expect(desk).not.toContain('id="setting-up"');
+  const { rows } = await demo.pool.query<{ state: string; count: number }>(
+    'SELECT state, count(*)::int AS count FROM report GROUP BY state',
+  );
+  for (const [state, words] of [
+    ['filed', 'to review'],
+    ['accepted', 'to release'],
+    ['returned', 'returned report'],
+  ]) {
+    const { count } = rows.find((row) => row.state === state)!;
+    expect(desk).toContain(`>${words} ${count}</a>`);
+  }
   const list = (await agent.get('/setup').expect(200)).text;
   expect(list).toContain('Everything is set up.');
   expect((await agent.get('/season').redirects(2)).text).toContain('href="/setup"');
-  for (const [role, page] of [
-    ['observer', '/my/games'],
-    ['official', '/my/evaluation'],
-  ] as const) {
+  for (const role of ['observer', 'official'] as const) {
     const other = await personSignedIn(app, demo.conferenceId, [role]);
-    expect((await other.agent.get('/')).headers.location).toBe(page);
+    expect((await other.agent.get('/')).headers.location).toBe('/desk');
+    await other.agent.get('/desk').expect(200);
     await other.agent.get('/setup').expect(403);
   }
 });

@@ -20,7 +20,7 @@ afterAll(async () => {
 
 test('the season page shows every game with its reports', async () => {
   const coordinator = await signedInAgent(app, database.signIns.coordinator, demoPassword);
-  const page = await coordinator.get(`/seasons/${database.seasonId}`);
+  const page = await coordinator.get(`/seasons/${database.seasonId}?week=all`);
   expect(page.status).toBe(200);
   const games = await database.pool.query('SELECT id FROM game');
   for (const { id } of games.rows) expect(page.text).toContain(`/games/${id}`);

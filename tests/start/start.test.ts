@@ -1,3 +1,4 @@
+// @module-tag long
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { rm, writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { access, cp, mkdir, mkdtemp, readdir, readFile, realpath, rm, symlink } from 'node:fs/promises';
 import { connect as tcp } from 'node:net';
@@ -9,6 +10,7 @@ import { connect } from '../../server/database/database.ts';
 import { connectionUrl } from '../../server/database/embedded/connection.ts';
 import { postmasterPid } from '../../server/database/embedded/running-server.ts';
 import { makeConference, makePerson } from '../support/people.ts';
+import { program } from '../support/program.ts';
 
 let dataDir: string;
 const children: ChildProcess[] = [];
@@ -48,8 +50,8 @@ async function started(
   return { child, address, ended, said: () => output };
 }
 
-const program = (env: Record<string, string> = {}, cwd?: string) =>
-  started(process.execPath, ['--import', 'tsx', 'server/start.ts'], env, cwd);
+const start = async (env: Record<string, string> = {}) =>
+  started(process.execPath, await program('server/start.ts'), env);
 
 const processesOf = (folder: string) =>
   execFileSync('ps', ['-eo', 'stat,args'])
@@ -87,7 +89,7 @@ test('SIGTERM to npm start reaches the program: nothing is left, neither it nor 
 });
 
 test('while a request hangs, Ctrl-C stops within ten seconds, and a second one at once', async () => {
-  const run = await program();
+  const run = await start();
   const db = await database();
   const folder = path.join(await realpath(dataDir), 'postgres');
   // A request whose body never comes to its end, and a transaction that waits for a lock somebody else holds.
@@ -107,7 +109,7 @@ test('while a request hangs, Ctrl-C stops within ten seconds, and a second one a
   hung.destroy();
   await db.close();
 
-  const again = await program();
+  const again = await start();
   const held = tcp(Number(new URL(again.address).port), '127.0.0.1');
   held.on('error', () => {});
   held.write('POST /api/session HTTP/1.1\r\nHost: x\r\nContent-Length: 100\r\n\r\n{');
@@ -120,7 +122,7 @@ test('while a request hangs, Ctrl-C stops within ten seconds, and a second one a
 });
 
 test('an import under way when the program is stopped is undone whole, and its upload is swept at the next start', async () => {
-  const run = await program();
+  const run = await start();
   const db = await database();
   const conferenceId = await makeConference(db.pool);
   const { personId } = await makePerson(db.pool, conferenceId, ['coordinator']);
@@ -152,7 +154,7 @@ test('an import under way when the program is stopped is undone whole, and its u
   // A killed one leaves its upload; the next start sweeps it.
   const left = path.join(os.tmpdir(), `crewmark-import-${run.child.pid}-left`);
   await mkdir(left, { recursive: true });
-  await program();
+  await start();
   await expect(access(left)).rejects.toThrow();
   const after = await database();
   const { rows } = await after.pool.query('SELECT count(*)::int AS venues FROM venue');
@@ -179,16 +181,18 @@ test.runIf(process.getuid?.() === 0)('a clone under a private folder starts as r
       await cp(path.join(modules, name), to, { recursive: true, verbatimSymlinks: true });
     else await symlink(path.join(modules, name), to);
   }
+  const startClone = () =>
+    started(process.execPath, ['--import', 'tsx', 'server/start.ts'], { DATA_DIR: '.data' }, clone);
   let kept = '';
   try {
-    const run = await program({ DATA_DIR: '.data' }, clone);
+    const run = await startClone();
     expect(await (await fetch(`${run.address}/ready`)).json()).toEqual({ status: 'ready' });
     kept = path.dirname(await realpath(path.join(clone, '.data/postgres')));
     expect(run.said()).toContain(`The database is kept in ${kept}, because`);
     run.child.kill('SIGINT');
     expect(await run.ended).toBe(0);
     // Started again, it finds the same database and says nothing of it.
-    const again = await program({ DATA_DIR: '.data' }, clone);
+    const again = await startClone();
     expect(again.said()).not.toContain('Creating the database');
     again.child.kill('SIGINT');
     expect(await again.ended).toBe(0);

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { type Duty, dutyCategories, dutySchema } from '../../server/duties/duty.ts';
 import type { CrewAtWork } from '../../server/duties/opportunities.ts';
-import { selectorKeys } from '../../server/duties/selectors.ts';
+import { selectorKeys } from '../../server/duties/selectors/index.ts';
 import { positionsOf } from '../../server/football/crews.ts';
 import { type Fact, facts, type Play, playSchema } from '../../server/football/play.ts';
 import { crewSizes, positions } from '../../server/football/positions.ts';
@@ -67,3 +67,18 @@ export const anyDuty: fc.Arbitrary<Duty> = fc
   })
   .filter((duty) => duty.allOf.length + duty.anyOf.length > 0)
   .map((duty) => dutySchema.parse(duty));
+
+/**
+ * Facts that let the observer overrule what was derived from others: who ended the play, ruled or stopped the clock,
+ * whether the line to gain was in question, that a snap was only to kneel or spike, on which side a kick came down when
+ * so far only the side where it was dead was known, and what the clock was when so far it was only estimated.
+ */
+export const overrulingFacts: readonly Fact[] = [
+  'endedBy',
+  'ruledBy',
+  'clockStoppedBy',
+  'lineToGainInQuestion',
+  'snapFor',
+  'kickSide',
+  'clockSeconds',
+];

@@ -1,6 +1,7 @@
 import type pg from 'pg';
 import { findSession, startSession } from '../../server/accounts/session.ts';
-import { confirmCrew, openReport } from '../../server/reports/filing/filing.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { openReport } from '../../server/reports/filing/open-report.ts';
 import type { OneGame } from '../reports/one-game.ts';
 
 /** An observer at work: their own game with a copy of the plays, an open report on it, and a session. */

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { hashPassword } from '../../server/accounts/password.ts';
 import type { Role } from '../../server/accounts/roles.ts';
+import { findSession, startSession } from '../../server/accounts/session.ts';
 import { makePerson, type TestPerson } from './people.ts';
 
 /** Requests of one signed-in browser: the cookie is kept, and the CSRF token goes along with every request. */
@@ -60,4 +61,27 @@ export async function signedInAs(
     [person.conferenceId, person.personId, await testHash],
   );
   return signedInAgent(app, rows[0]!.email, testPassword);
+}
+
+/** The same without a password, where signing in is not what the test is about: hashing takes its time. */
+export async function inSessionOf(
+  app: FastifyInstance,
+  person: { conferenceId: string; personId: string },
+): Promise<SignedInAgent> {
+  const { pool } = app.database;
+  const token = await startSession(pool, person);
+  const { csrfToken } = (await findSession(pool, token))!.session;
+  const send = (method: 'get' | 'post' | 'put' | 'patch' | 'delete') => (url: string) =>
+    supertest(app.server)
+      [method](url)
+      .set('cookie', `crewmark_session=${token}`)
+      .set('x-csrf-token', csrfToken);
+  return {
+    csrfToken,
+    get: send('get'),
+    post: send('post'),
+    put: send('put'),
+    patch: send('patch'),
+    delete: send('delete'),
+  };
 }

@@ -1,14 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import type pg from 'pg';
 import { inTransaction } from '../../server/database/transaction.ts';
-import {
-  acceptReport,
-  confirmCrew,
-  fileReport,
-  openReport,
-  putMarks,
-  releaseReport,
-} from '../../server/reports/filing/filing.ts';
+import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
+import { fileReport } from '../../server/reports/filing/filing.ts';
+import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
+import { acceptReport, releaseReport } from '../../server/reports/filing/review-steps.ts';
 import { writeReply } from '../../server/reports/review/replies.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
 

@@ -41,7 +41,7 @@ export interface Mentioned {
 
 const uuids = /[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}/g;
 
-/** Looks up what entries mention by id: people, games, plays, reports, marks and replies; and duties by their key. */
+/** Looks up what entries mention by id: people, games, plays, reports, marks, replies and mappings; and duties by their key. */
 export async function mentionedIn(
   db: Queryable,
   conferenceId: string,
@@ -69,6 +69,8 @@ export async function mentionedIn(
        FROM reply y JOIN observation o ON o.conference_id = $1 AND o.id = y.observation_id
        JOIN play l ON l.conference_id = $1 AND l.id = o.play_id
       WHERE y.conference_id = $1 AND y.id = ANY ($2::uuid[])
+      UNION ALL SELECT id::text, name, '/log-mappings/' || id FROM log_mapping
+      WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT DISTINCT key, title, NULL::text FROM duty WHERE conference_id = $1`,
     [conferenceId, [...ids]],
   );

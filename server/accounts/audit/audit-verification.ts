@@ -6,7 +6,7 @@ import { auditHash } from './audit.ts';
 /** The newest entry of a conference's trail. Kept elsewhere, it later proves that nothing up to it was changed. */
 export type AuditHead = { number: number; hash: string };
 
-export type AuditFinding = {
+type AuditFinding = {
   /** Entries read. */
   entries: number;
   head: AuditHead | null;
@@ -79,7 +79,7 @@ export async function verifyAudit(
   return { entries, head, faults };
 }
 
-export type Conference = { id: string; slug: string; name: string };
+type Conference = { id: string; slug: string; name: string };
 
 export async function conferences(db: Queryable): Promise<Conference[]> {
   const { rows } = await db.query<Conference>('SELECT id, slug, name FROM conference ORDER BY slug');

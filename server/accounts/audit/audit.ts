@@ -3,7 +3,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import { canonicalJson } from './canonical-json.ts';
 
 /** What is to be remembered of one act. `before` and `after` are plain JSON: the state it changed, or a part of it. */
-export type AuditEvent = {
+type AuditEvent = {
   conferenceId: string;
   /** The person who acted; null when the program itself did. */
   actorId: string | null;
@@ -18,7 +18,7 @@ export type AuditEvent = {
 };
 
 /** What an entry's hash covers: all of the row, and by the previous hash, all rows before it. */
-export type AuditEntry = {
+type AuditEntry = {
   conferenceId: string;
   number: number;
   at: string;

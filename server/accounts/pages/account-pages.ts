@@ -9,11 +9,10 @@ import { changePassword, deadLink, setPasswordByLink } from '../own-password.ts'
 import { longestPassword, shortestPassword } from '../password.ts';
 import { policies, sessionOf } from '../policy.ts';
 import { rolesText } from '../roles.ts';
-import { endSession, endSessionsOf } from '../session.ts';
+import { countOtherSessions, endSession, endSessionsOf } from '../session.ts';
 import { clearSessionCookie, sessionToken } from '../session-cookie.ts';
 import { checkCredentials } from '../sign-in.ts';
 import { signInAs } from '../sign-in-as.ts';
-import { tokenHash } from '../token.ts';
 
 const passwordHint = `At least ${shortestPassword} characters, at most ${longestPassword}; any kind. Four unrelated words do well.`;
 
@@ -123,17 +122,12 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
 
   const accountPage = async (request: FastifyRequest, reply: FastifyReply, view: object) => {
     const session = sessionOf(request);
-    const { rows } = await pool.query<{ others: number }>(
-      `SELECT count(*)::int AS others FROM session
-        WHERE conference_id = $1 AND person_id = $2 AND token_hash <> $3 AND expires_at > now()`,
-      [session.conferenceId, session.personId, tokenHash(sessionToken(request) ?? '')],
-    );
     return reply.page(
       'accounts/my-account',
       {
         roles: rolesText(session.roles),
         coordinator: session.roles.has('coordinator'),
-        otherSessions: rows[0]!.others,
+        otherSessions: await countOtherSessions(pool, session, sessionToken(request) ?? ''),
         passwordHint,
         errors: {},
         ...view,

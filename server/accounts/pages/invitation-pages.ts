@@ -27,17 +27,8 @@ export async function invitationPages(app: FastifyInstance): Promise<void> {
   const forPerson = { config: { policy: policies.coordinatorOfPerson }, ...hidden };
   const mail = app.settings.SMTP_URL !== undefined;
 
-  const conferenceOf = async (conferenceId: string) => {
-    const { rows } = await pool.query<{ name: string; zone: string }>(
-      'SELECT name, time_zone AS zone FROM conference WHERE id = $1',
-      [conferenceId],
-    );
-    return rows[0]!;
-  };
-
   const listPage = async (request: FastifyRequest, reply: FastifyReply, view: object) => {
-    const { conferenceId } = sessionOf(request);
-    const { zone } = await conferenceOf(conferenceId);
+    const { conferenceId, timeZone: zone } = sessionOf(request);
     const all = await listInvited(pool, conferenceId);
     const chosen = textOf(formOf(request.query).state);
     const shown = chosen === '' ? all : all.filter(({ state }) => state === chosen);
@@ -95,14 +86,14 @@ export async function invitationPages(app: FastifyInstance): Promise<void> {
   });
 
   async function sheetPage(request: FastifyRequest, reply: FastifyReply, made: readonly HandedOver[]) {
-    const conference = await conferenceOf(sessionOf(request).conferenceId);
+    const { conferenceName, timeZone } = sessionOf(request);
     const cards = made.map(({ person, token, expiresAt }) => {
       const url = linkAddress(request, 'invitation', token);
       return { ...person, rolesText: rolesText(person.roles), url, square: squareOf(url), expiresAt };
     });
     return reply.page(
       'accounts/invitation-sheet',
-      { cards, conference: conference.name, zone: conference.zone },
+      { cards, conference: conferenceName, zone: timeZone },
       { title: 'Sheet of invitations', width: 'wide', scripts: ['print'] },
     );
   }

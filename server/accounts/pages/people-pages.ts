@@ -147,10 +147,6 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
     reply: FastifyReply,
     made: { person: Person; purpose: 'invitation' | 'reset'; token: string; expiresAt: Date },
   ) {
-    const { rows } = await pool.query<{ time_zone: string }>(
-      'SELECT time_zone FROM conference WHERE id = $1',
-      [sessionOf(request).conferenceId],
-    );
     return reply.page(
       'accounts/link-made',
       {
@@ -158,7 +154,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         invitation: made.purpose === 'invitation',
         url: linkAddress(request, made.purpose, made.token),
         expiresAt: made.expiresAt,
-        zone: rows[0]!.time_zone,
+        zone: sessionOf(request).timeZone,
       },
       { title: 'Link to hand over', scripts: ['copy'] },
     );

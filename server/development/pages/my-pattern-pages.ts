@@ -2,7 +2,8 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { filmAddress } from '../../games/film-address.ts';
-import { fewestPeersShown, ownPatterns } from '../../results/patterns/named-patterns.ts';
+import { fewestPeersShown } from '../../patterns/evidence.ts';
+import { ownPatterns } from '../../results/patterns/named-patterns.ts';
 import { readDuties } from '../../results/patterns/pattern-counts.ts';
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
@@ -10,7 +11,7 @@ import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
 import { followedPoints } from '../followed-points.ts';
 import { pointView } from './development-pages.ts';
-import { patternPlaysQuery, playsQuery } from './pattern-pages.ts';
+import { patternPlaysQuery, playsQuery } from './evidence-view.ts';
 import { misses } from './peers-miss.ts';
 
 /** An official's own patterns, strengths and development points: released material, and nobody else's name. */
@@ -24,9 +25,9 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
     const { conferenceId, personId } = sessionOf(request);
     const season = await seasonInView(database, request);
     if (!season) return reply.page('results/no-evaluation', {}, { title: 'My patterns' });
-    const own = await ownPatterns(pool, app.results, conferenceId, season.id, personId);
+    const own = await ownPatterns(database, app.results, conferenceId, season.id, personId);
     const duties = await readDuties(pool, conferenceId, season.id);
-    const points = await followedPoints(pool, app.results, conferenceId, season.id, personId);
+    const points = await followedPoints(database, app.results, conferenceId, season.id, personId);
     const span = weekSpan([...own.patterns, ...own.strengths].map((row) => row.weeks));
     const strip = (row: (typeof own.patterns)[number]) => weekStrip(row.weeks, span.first, span.last);
     const view = {

@@ -1,82 +1,72 @@
-import type { DutyInput } from '../duty.ts';
-import { allSizes, wingsAndDeep } from './crew-groups.ts';
+import { everybody, wings } from './crew-groups.ts';
+import type { StartingDuty } from './starting-duty.ts';
 
-export const looseBall: DutyInput[] = [
+export const looseBall: StartingDuty[] = [
   {
     key: 'bean-bag-at-the-fumble',
     title: 'Bean bag at the spot',
-    category: 'loose ball',
     expected: 'drop a bean bag at the spot where the ball came loose',
-    positions: [
-      'umpire',
-      'center judge',
-      'head linesman',
-      'line judge',
-      'side judge',
-      'field judge',
-      'back judge',
-    ],
-    crewSizes: allSizes,
-    who: 'where the ball is dead',
+    positions: everybody,
+    who: 'where the ball came loose',
     allOf: ['fumble'],
     weight: 2,
-    gradedAs: 'mechanics',
     guidance:
-      'At the yard line where possession was lost, not at your feet: the enforcement spot may hang on it.',
+      'On the yard line where possession was lost, not at your feet: the enforcement spot may hang on it. Bag, then eyes back to the ball. Referee behind the line, wing at the side, deep official beyond: whose place it is drops the bag, the others look for the recovery.',
+    cites: 'penalty enforcement',
+  },
+  {
+    key: 'sack-fumble',
+    title: 'Bag and follow a sack fumble',
+    expected: 'bag the spot where the passer lost the ball, and stay with the passer before the ball',
+    positions: ['referee'],
+    allOf: ['sack-fumble'],
+    weight: 2,
+    guidance:
+      'You saw the arm and the hit, so the bag is yours: on the yard line of the loss, no whistle. One more count on the passer, who lies there without a look, then on to the blocks around the ball. Wings and umpire have the recovery.',
+    cites: 'fumble',
   },
   {
     key: 'dig-for-possession',
     title: 'Dig in for possession, safely',
-    category: 'loose ball',
     expected: 'dig in and find who has the ball, safely and from the edge of the pile',
-    positions: ['umpire', 'head linesman', 'line judge'],
-    crewSizes: allSizes,
-    who: 'where the ball is dead',
+    positions: everybody,
+    who: 'in whose zone the ball is dead',
     allOf: ['loose-ball', 'pile'],
     weight: 2,
-    gradedAs: 'mechanics',
     guidance:
-      'One official digs, one holds the clock, the others peel players off. Hands stay out of the pile: look for the ball, tap backs, talk.',
+      'One digs, one holds the clock, the others peel players off from the top. Look for the ball from the edge, tap backs, talk; hands stay out of the pile, fingers break there. Nobody points before the digger has seen the ball in somebody’s arms.',
   },
   {
     key: 'clock-and-signal-on-recovery',
     title: 'Signal the recovery when sure',
-    category: 'loose ball',
     expected: 'stop the clock on a loose ball in a pile and give direction only when possession is certain',
     positions: ['referee'],
-    crewSizes: allSizes,
     allOf: ['loose-ball', 'pile'],
     weight: 1,
-    gradedAs: 'mechanics',
-    guidance: 'The crowd can wait. The official who has seen it tells you with eyes on you, then you point.',
+    guidance:
+      'Stop the clock from five yards off, where you see the whole pile. Wait for the digger to look at you and say the team; then one arm, the right way. The crowd can wait. A point that has to be taken back is never forgotten.',
   },
   {
     key: 'cover-the-recovery',
     title: 'Cover a ball that is picked up',
-    category: 'loose ball',
     expected: 'turn with a ball that is recovered and run, and take the new sideline and goal line',
-    positions: wingsAndDeep,
-    crewSizes: allSizes,
-    who: 'where the ball is dead',
+    positions: everybody,
+    who: 'where the ball came loose',
     allOf: ['loose-ball'],
     unless: ['pile'],
     weight: 1,
-    gradedAs: 'mechanics',
     guidance:
-      'Everything reverses: who was behind is ahead. Move to the new goal line first, then look for blocks.',
+      'Everything reverses: who was behind is ahead. Bag down, two steps back to get out of the way, then with the ball along the outside. Those furthest the other way go to the new goal line first, then look for blocks.',
   },
   {
     key: 'turn-around-on-an-interception',
     title: 'Turn around on an interception',
-    category: 'loose ball',
     expected:
       'turn with an interception, with the wings and the referee taking the goal line in front of the new runner',
-    positions: ['referee', 'head linesman', 'line judge'],
-    crewSizes: allSizes,
+    positions: ['referee', ...wings],
     allOf: ['interception'],
     weight: 1,
-    gradedAs: 'mechanics',
     guidance:
-      'You are the deep officials now. Give ground toward the goal line and let the return come to you.',
+      'You are the deep officials now. Give ground toward the goal line along the outside and let the return come to you, ten yards ahead of it. Referee: the passer first, who is blocked now by people who waited for it.',
   },
 ];

@@ -1,5 +1,6 @@
-import { and, isOneOf, isTrue, not } from '../three-valued.ts';
-import { liveBall } from './kinds.ts';
+import { and, isOneOf, isTrue, not, or } from '../three-valued.ts';
+import { liveBall, runOrPass } from './kinds.ts';
+import { sack } from './passes.ts';
 import type { Situation } from './situation.ts';
 
 export const looseBall = {
@@ -16,18 +17,40 @@ export const fumble = {
   decide: (play) => and(liveBall.decide(play), isOneOf(play.looseBall, 'fumble')),
 } as const satisfies Situation;
 
+export const sackFumble = {
+  key: 'sack-fumble',
+  clause: 'the passer is tackled and the ball comes loose',
+  reads: ['kind', 'tryBy', 'passResult', 'looseBall'],
+  decide: (play) => and(sack.decide(play), isOneOf(play.looseBall, 'fumble')),
+} as const satisfies Situation;
+
+export const rulingsDiffered = {
+  key: 'rulings-differed',
+  clause: 'two officials first rule differently',
+  reads: ['rulingsDiffered'],
+  decide: (play) => isTrue(play.rulingsDiffered),
+} as const satisfies Situation;
+
 export const fumbleOrDown = {
   key: 'fumble-or-down-in-question',
   clause: 'fumble or down is close',
-  reads: ['fumbleOrDown'],
-  decide: (play) => isTrue(play.fumbleOrDown),
+  reads: ['kind', 'tryBy', 'kickResult', 'fumbleOrDown'],
+  // Where nobody carried the ball there is nothing to be in question.
+  decide: (play) =>
+    and(
+      or(
+        runOrPass.decide(play),
+        and(liveBall.decide(play), isOneOf(play.kickResult, 'returned', 'downed', 'blocked')),
+      ),
+      isTrue(play.fumbleOrDown),
+    ),
 } as const satisfies Situation;
 
 export const pile = {
   key: 'pile',
   clause: 'players pile on the ball',
-  reads: ['pile'],
-  decide: (play) => isTrue(play.pile),
+  reads: ['kind', 'pile'],
+  decide: (play) => and(liveBall.decide(play), isTrue(play.pile)),
 } as const satisfies Situation;
 
 export const confrontation = {

@@ -30,6 +30,7 @@ export function explain(decide: (play: Play) => Truth, play: Play): Explanation 
     const missing = read.filter(
       (fact) =>
         play[fact] === undefined &&
+        fact !== 'clockAbout' && // nobody is asked for an estimate
         sampleValues[fact].some((value) => decide({ ...play, [fact]: value }) !== 'unknown'),
     );
     return { truth, decidedBy: [], missing };

@@ -1,8 +1,18 @@
-import { and, atLeast, atMost, isOneOf, not, or } from '../three-valued.ts';
+import type { Play } from '../play.ts';
+import { and, atLeast, atMost, isOneOf, not, or, type Truth } from '../three-valued.ts';
 import { goalLineZone, reverseGoalLineZone } from '../yardages.ts';
-import { runOrPass, snap } from './kinds.ts';
+import { liveBall, pass, run, runOrPass, snap } from './kinds.ts';
 import { isOffCenter } from './lanes.ts';
+import { passCaught } from './passes.ts';
 import type { Situation } from './situation.ts';
+
+/** A run, or a pass play on which the offense ends up carrying the ball. */
+function carriedByTheOffense(play: Play): Truth {
+  return or(
+    run.decide(play),
+    and(pass.decide(play), isOneOf(play.passResult, 'complete', 'sack', 'scramble')),
+  );
+}
 
 export const snapNearGoalLine = {
   key: 'snap-near-goal-line',
@@ -20,17 +30,29 @@ export const deadShortOfGoalLine = {
 
 export const goalLineInQuestion = {
   key: 'goal-line-in-question',
-  clause: "the ball is dead within a yard of the defense's goal line or over it",
-  reads: ['kind', 'endSpot', 'score', 'tryBy'],
+  clause: "a touchdown is ruled, or a run or a caught pass is dead within a yard of the defense's goal line",
+  reads: ['kind', 'score', 'tryBy', 'passResult', 'endSpot'],
   decide: (play) =>
-    and(runOrPass.decide(play), or(atLeast(play.endSpot, 99), isOneOf(play.score, 'touchdown'))),
+    or(
+      and(liveBall.decide(play), touchdown.decide(play)),
+      and(carriedByTheOffense(play), atLeast(play.endSpot, 99)),
+    ),
 } as const satisfies Situation;
 
 export const goalLinePlayAtTheWing = {
   key: 'goal-line-play-at-the-wing',
-  clause: `the play comes at a wing from a snap at or inside the defense's ${goalLineZone}`,
-  reads: ['kind', 'tryBy', 'spot', 'playSide'],
-  decide: (play) => and(snapNearGoalLine.decide(play), isOffCenter(play.playSide)),
+  clause: `a run or a short pass comes at a wing from a snap at or inside the defense's ${goalLineZone}`,
+  reads: ['kind', 'tryBy', 'spot', 'playSide', 'passResult', 'catchDepth'],
+  decide: (play) =>
+    and(
+      snapNearGoalLine.decide(play),
+      isOffCenter(play.playSide),
+      or(
+        run.decide(play),
+        isOneOf(play.passResult, 'scramble'),
+        and(passCaught.decide(play), atMost(play.catchDepth, goalLineZone)),
+      ),
+    ),
 } as const satisfies Situation;
 
 export const snapNearOwnGoalLine = {
@@ -42,9 +64,20 @@ export const snapNearOwnGoalLine = {
 
 export const safetyInQuestion = {
   key: 'safety-in-question',
-  clause: "the ball is dead within a yard of the offense's own goal line or behind it",
-  reads: ['kind', 'endSpot', 'score'],
-  decide: (play) => and(snap.decide(play), or(atMost(play.endSpot, 1), isOneOf(play.score, 'safety'))),
+  clause:
+    'the offense has the ball, or its blocked punt, within a yard of its own goal line or behind it when the ball is dead',
+  reads: ['kind', 'score', 'passResult', 'kickResult', 'endSpot'],
+  // Not on a return by the other team, whose touchdown it would be, and not when nobody has the ball.
+  decide: (play) =>
+    and(
+      or(
+        isOneOf(play.kind, 'run'),
+        and(isOneOf(play.kind, 'pass'), isOneOf(play.passResult, 'complete', 'sack', 'scramble')),
+        and(isOneOf(play.kind, 'punt'), isOneOf(play.kickResult, 'blocked')),
+      ),
+      not(isOneOf(play.score, 'touchdown')),
+      or(isOneOf(play.score, 'safety'), atMost(play.endSpot, 1)),
+    ),
 } as const satisfies Situation;
 
 export const scored = {

@@ -1,4 +1,5 @@
 import * as afterThePlay from './after-the-play.ts';
+import * as beforeTheSnap from './before-the-snap.ts';
 import * as ending from './ending.ts';
 import * as fouls from './fouls.ts';
 import * as goalLine from './goal-line.ts';
@@ -10,7 +11,19 @@ import * as passes from './passes.ts';
 import * as runs from './runs.ts';
 import type { Situation } from './situation.ts';
 
-const groups = { kinds, goalLine, passes, runs, lineToGain, kicks, lanes, ending, afterThePlay, fouls };
+const groups = {
+  kinds,
+  beforeTheSnap,
+  goalLine,
+  passes,
+  runs,
+  lineToGain,
+  kicks,
+  lanes,
+  ending,
+  afterThePlay,
+  fouls,
+};
 
 type SituationIn<Module> = Extract<Module[keyof Module], { readonly key: string }>;
 type AnySituation = {
@@ -25,6 +38,7 @@ function isSituation(value: unknown): value is Situation {
 /** How the groups are headed when people choose from them. */
 const groupTitles: Readonly<Record<keyof typeof groups, string>> = {
   kinds: 'Kind of play',
+  beforeTheSnap: 'Before the snap',
   goalLine: 'Goal lines and scores',
   passes: 'Passes',
   runs: 'Runs',
@@ -61,4 +75,4 @@ export function situationOf(key: SituationKey): Situation {
   return situation;
 }
 
-export type { Situation } from './situation.ts';
+export { openUntilLogged, type Situation } from './situation.ts';

@@ -1,6 +1,12 @@
-import { and, isOneOf, isTrue, or } from '../three-valued.ts';
-import { freeKick, placeKick, punt } from './kinds.ts';
+import type { Play } from '../play.ts';
+import { and, atMost, isOneOf, isTrue, not, or, type Truth } from '../three-valued.ts';
+import { shortKick } from '../yardages.ts';
+import { freeKick, pass, placeKick, punt } from './kinds.ts';
 import type { Situation } from './situation.ts';
+
+function freeKickOrPunt(play: Play): Truth {
+  return or(freeKick.decide(play), punt.decide(play));
+}
 
 export const freeKickReturned = {
   key: 'free-kick-returned',
@@ -20,7 +26,7 @@ export const firstTouching = {
   key: 'first-touching',
   clause: 'the kicking team touches the kick first',
   reads: ['kind', 'firstTouching'],
-  decide: (play) => and(or(freeKick.decide(play), punt.decide(play)), isTrue(play.firstTouching)),
+  decide: (play) => and(freeKickOrPunt(play), isTrue(play.firstTouching)),
 } as const satisfies Situation;
 
 export const puntReturned = {
@@ -34,22 +40,21 @@ export const kickReturned = {
   key: 'kick-returned',
   clause: 'a free kick or a punt is returned',
   reads: ['kind', 'kickResult'],
-  decide: (play) => and(or(freeKick.decide(play), punt.decide(play)), isOneOf(play.kickResult, 'returned')),
+  decide: (play) => and(freeKickOrPunt(play), isOneOf(play.kickResult, 'returned')),
 } as const satisfies Situation;
 
 export const fairCatch = {
   key: 'fair-catch',
   clause: 'a kick is fair-caught',
   reads: ['kind', 'kickResult'],
-  decide: (play) => and(or(freeKick.decide(play), punt.decide(play)), isOneOf(play.kickResult, 'fair catch')),
+  decide: (play) => and(freeKickOrPunt(play), isOneOf(play.kickResult, 'fair catch')),
 } as const satisfies Situation;
 
 export const kickOutOfBounds = {
   key: 'kick-out-of-bounds',
   clause: 'a free kick or a punt goes out of bounds untouched',
   reads: ['kind', 'kickResult'],
-  decide: (play) =>
-    and(or(freeKick.decide(play), punt.decide(play)), isOneOf(play.kickResult, 'out of bounds')),
+  decide: (play) => and(freeKickOrPunt(play), isOneOf(play.kickResult, 'out of bounds')),
 } as const satisfies Situation;
 
 export const kickNearGoalLine = {
@@ -58,7 +63,7 @@ export const kickNearGoalLine = {
   reads: ['kind', 'kickResult', 'endSpot'],
   decide: (play) =>
     and(
-      or(freeKick.decide(play), punt.decide(play)),
+      freeKickOrPunt(play),
       or(
         isOneOf(play.kickResult, 'touchback'),
         and(isOneOf(play.kickResult, 'downed'), play.endSpot === undefined ? 'unknown' : play.endSpot >= 95),
@@ -78,4 +83,62 @@ export const placeKickRuled = {
   clause: 'a field-goal attempt or kick try is ruled good or no good',
   reads: ['kind', 'tryBy', 'kickResult'],
   decide: (play) => and(placeKick.decide(play), isOneOf(play.kickResult, 'good', 'no good')),
+} as const satisfies Situation;
+
+export const fairCatchSignal = {
+  key: 'fair-catch-signal',
+  clause: 'a player of the receiving team signals for a fair catch',
+  reads: ['kind', 'fairCatchSignal'],
+  decide: (play) => and(freeKickOrPunt(play), isTrue(play.fairCatchSignal)),
+} as const satisfies Situation;
+
+export const kickReturnedOrDowned = {
+  key: 'kick-returned-or-downed',
+  clause: 'a free kick or a punt is caught and returned, or downed',
+  reads: ['kind', 'kickResult'],
+  decide: (play) => and(freeKickOrPunt(play), isOneOf(play.kickResult, 'returned', 'downed')),
+} as const satisfies Situation;
+
+/** Only who catches a kick or the other team's pass, or recovers a loose ball, brings momentum of their own. */
+function ballComesToTheOtherTeam(play: Play): Truth {
+  return or(
+    freeKickOrPunt(play),
+    and(isOneOf(play.kind, 'place kick'), not(isOneOf(play.kickResult, 'good', 'no good'))),
+    and(pass.decide(play), isOneOf(play.passResult, 'intercepted')),
+    isOneOf(play.looseBall, 'fumble', 'muff', 'blocked kick'),
+  );
+}
+
+export const momentum = {
+  key: 'momentum',
+  clause: 'momentum carries a player with the ball into the own end zone',
+  reads: ['kind', 'tryBy', 'passResult', 'kickResult', 'looseBall', 'momentum'],
+  decide: (play) => and(ballComesToTheOtherTeam(play), isTrue(play.momentum)),
+} as const satisfies Situation;
+
+export const kickTouching = {
+  key: 'kick-touching',
+  clause: 'a free kick is kept short, or a player touches a free kick or a punt',
+  reads: ['kind', 'onside', 'kickTouchedBy'],
+  decide: (play) =>
+    or(
+      onsideKick.decide(play),
+      and(freeKickOrPunt(play), isOneOf(play.kickTouchedBy, 'kicking team', 'receiving team', 'both')),
+    ),
+} as const satisfies Situation;
+
+export const kickAtTheNeutralZone = {
+  key: 'kick-at-the-neutral-zone',
+  clause: 'a punt or a place kick is blocked, does not cross the neutral zone, or comes down near it',
+  reads: ['kind', 'tryBy', 'kickResult', 'looseBall', 'kickCrossed', 'spot', 'kickTo'],
+  decide: (play) =>
+    and(
+      or(punt.decide(play), placeKick.decide(play)),
+      not(isOneOf(play.kickResult, 'good')),
+      or(
+        kickBlocked.decide(play),
+        not(isTrue(play.kickCrossed)),
+        atMost(play.kickTo === undefined ? undefined : play.kickTo - play.spot, shortKick),
+      ),
+    ),
 } as const satisfies Situation;

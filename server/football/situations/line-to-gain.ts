@@ -10,18 +10,29 @@ function pastLineToGain(play: Play): number | undefined {
   return play.endSpot - (play.spot + play.distance);
 }
 
+export const goalToGo = {
+  key: 'goal-to-go',
+  clause: 'it is goal to go',
+  reads: ['kind', 'spot', 'distance'],
+  decide: (play): Truth =>
+    and(
+      scrimmageDown.decide(play),
+      play.distance === undefined ? 'unknown' : play.spot + play.distance >= 100,
+    ),
+} as const satisfies Situation;
+
 export const lineToGainInQuestion = {
   key: 'line-to-gain-in-question',
   clause: 'the spot is so near the line to gain that somebody has to decide',
-  reads: ['kind', 'spot', 'distance', 'endSpot', 'lineToGainInQuestion', 'passResult', 'score'],
-  // What the observer logged prevails over what the yard lines suggest.
+  reads: ['kind', 'spot', 'distance', 'lineToGainInQuestion', 'endSpot', 'passResult', 'score'],
+  // What the observer logged prevails over what the yard lines suggest. On goal to go there is no such line.
   decide: (play): Truth => {
-    if (play.lineToGainInQuestion !== undefined)
-      return and(scrimmageDown.decide(play), play.lineToGainInQuestion);
+    const there = and(scrimmageDown.decide(play), not(goalToGo.decide(play)));
+    if (play.lineToGainInQuestion !== undefined) return and(there, play.lineToGainInQuestion);
     const past = pastLineToGain(play);
     return and(
-      scrimmageDown.decide(play),
-      not(and(isOneOf(play.kind, 'pass'), isOneOf(play.passResult, 'incomplete'))),
+      there,
+      not(and(isOneOf(play.kind, 'pass'), isOneOf(play.passResult, 'incomplete', 'intercepted'))),
       not(isOneOf(play.score, 'touchdown')),
       atMost(past === undefined ? undefined : Math.abs(past), lineToGainMargin),
     );
@@ -31,18 +42,22 @@ export const lineToGainInQuestion = {
 export const firstDown = {
   key: 'first-down',
   clause: 'the line to gain is reached',
-  reads: ['kind', 'spot', 'distance', 'endSpot'],
+  reads: ['kind', 'passResult', 'spot', 'distance', 'endSpot'],
   decide: (play): Truth => {
     const past = pastLineToGain(play);
-    return and(scrimmageDown.decide(play), past === undefined ? 'unknown' : past >= 0);
+    return and(
+      scrimmageDown.decide(play),
+      not(and(isOneOf(play.kind, 'pass'), isOneOf(play.passResult, 'incomplete', 'intercepted'))),
+      past === undefined ? 'unknown' : past >= 0,
+    );
   },
 } as const satisfies Situation;
 
 export const measured = {
   key: 'measured',
   clause: 'the distance is measured',
-  reads: ['measured'],
-  decide: (play) => isTrue(play.measured),
+  reads: ['kind', 'measured'],
+  decide: (play) => and(not(isOneOf(play.kind, 'free kick', 'try')), isTrue(play.measured)),
 } as const satisfies Situation;
 
 export const fourthDown = {

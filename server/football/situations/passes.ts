@@ -1,6 +1,6 @@
 import type { Play } from '../play.ts';
-import { and, atLeast, isOneOf, isTrue, type Truth } from '../three-valued.ts';
-import { deepPass, nearNeutralZone, wingsHoldUntil } from '../yardages.ts';
+import { and, atLeast, atMost, isOneOf, isTrue, or, type Truth } from '../three-valued.ts';
+import { deepPass, nearNeutralZone, quickPassNear, wingsHoldUntil } from '../yardages.ts';
 import { pass, runOrPass } from './kinds.ts';
 import type { Situation } from './situation.ts';
 
@@ -73,6 +73,30 @@ export const quickPass = {
   clause: 'the pass is thrown at once',
   reads: ['kind', 'tryBy', 'quickPass'],
   decide: (play) => and(pass.decide(play), isTrue(play.quickPass)),
+} as const satisfies Situation;
+
+export const quickPassNearTheLine = {
+  key: 'quick-pass-near-the-line',
+  clause: `a quick pass is caught or touched up to ${quickPassNear} yards beyond the neutral zone`,
+  reads: ['kind', 'tryBy', 'passResult', 'quickPass', 'catchDepth'],
+  decide: (play) => and(thrown(play), isTrue(play.quickPass), atMost(play.catchDepth, quickPassNear)),
+} as const satisfies Situation;
+
+export const passOrFumble = {
+  key: 'pass-or-fumble-in-question',
+  clause: 'the passer is hit, and the ball is incomplete, loose behind the line or held on to',
+  reads: ['kind', 'tryBy', 'pressure', 'passResult', 'looseBall', 'spot', 'looseBallSpot'],
+  decide: (play) =>
+    and(
+      pressure.decide(play),
+      or(
+        isOneOf(play.passResult, 'sack', 'incomplete'),
+        and(
+          isOneOf(play.looseBall, 'fumble'),
+          play.looseBallSpot === undefined ? 'unknown' : play.looseBallSpot < play.spot,
+        ),
+      ),
+    ),
 } as const satisfies Situation;
 
 export const backwardPass = {

@@ -1,8 +1,9 @@
 import type { Play } from '../play.ts';
-import { and, isOneOf, isTrue, or, type Truth } from '../three-valued.ts';
+import { and, isOneOf, isTrue, not, or, type Truth } from '../three-valued.ts';
 import { wingsEndPlaysTo } from '../yardages.ts';
 import { pass, run, runOrPass } from './kinds.ts';
 import { isOffCenter } from './lanes.ts';
+import { passIncomplete } from './passes.ts';
 import type { Situation } from './situation.ts';
 
 export const quarterbackRuns = {
@@ -49,10 +50,11 @@ const isKnownGain = (play: Play, fits: (yards: number) => boolean): Truth => {
 export const longGain = {
   key: 'long-gain',
   clause: `a run or a pass play ends more than ${wingsEndPlaysTo} yards beyond the neutral zone`,
-  reads: ['kind', 'tryBy', 'spot', 'endSpot'],
+  reads: ['kind', 'tryBy', 'passResult', 'spot', 'endSpot'],
   decide: (play) =>
     and(
       runOrPass.decide(play),
+      not(passIncomplete.decide(play)),
       isKnownGain(play, (yards) => yards > wingsEndPlaysTo),
     ),
 } as const satisfies Situation;

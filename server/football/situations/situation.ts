@@ -11,4 +11,16 @@ export interface Situation {
   readonly reads: readonly Fact[];
   /** Pure and total; unknown facts give unknown unless the known ones already decide. */
   readonly decide: (play: Play) => Truth;
+  /** Answers false until the log says otherwise. All others never take an answer back when more is logged. */
+  readonly falseUntilLogged?: true;
+}
+
+/** The same situation, but open while the log says nothing: for whoever asks what could still become true. */
+export function openUntilLogged(situation: Situation): Situation {
+  if (!situation.falseUntilLogged) return situation;
+  const { reads, decide } = situation;
+  return {
+    ...situation,
+    decide: (play) => (reads.some((fact) => play[fact] === undefined) ? 'unknown' : decide(play)),
+  };
 }

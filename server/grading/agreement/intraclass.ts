@@ -6,7 +6,7 @@ import type { Agreement } from './agreement.ts';
  * `random`: the same judges, drawn from many; `fixed`: these judges only. `single`: one judge's grade;
  * `average`: the mean of all.
  */
-export interface IntraclassCorrelations {
+interface IntraclassCorrelations {
   oneWay: { single: Agreement; average: Agreement };
   random: { single: Agreement; average: Agreement };
   fixed: { single: Agreement; average: Agreement };

@@ -1,7 +1,7 @@
 import jstat from 'jstat';
 import { type Agreement, bootstrapInterval } from './agreement.ts';
 
-export interface KappaOptions {
+interface KappaOptions {
   /**
    * How near two categories are: 1 for the same, 0 for furthest apart. `linear` and `quadratic` go by the
    * distance between their numbers; nothing given means that only the same counts.

@@ -1,6 +1,6 @@
 import { type Agreement, bootstrapInterval } from './agreement.ts';
 
-export type Level = 'nominal' | 'ordinal' | 'interval';
+type Level = 'nominal' | 'ordinal' | 'interval';
 
 /**
  * Krippendorff's alpha: any number of observers, cells may be missing. Krippendorff (2011), "Computing

@@ -7,7 +7,7 @@ type LocalDateTime = string;
  * What a text says: one date and time, or one of two, which only the order of day and month decides (an order in which
  * it is no date at all is left out). `leaning` is what the way of writing makes likely.
  */
-export type WrittenDateTime =
+type WrittenDateTime =
   | { value: LocalDateTime }
   | { dayFirst?: LocalDateTime; monthFirst?: LocalDateTime; leaning?: 'month-first' };
 

@@ -2,7 +2,7 @@ import { isAscii } from 'node:buffer';
 import { TextDecoder } from 'node:util';
 import { UnreadableFile } from './unreadable.ts';
 
-export type Encoding = 'UTF-8' | 'Windows-1252' | 'UTF-16 LE' | 'UTF-16 BE';
+type Encoding = 'UTF-8' | 'Windows-1252' | 'UTF-16 LE' | 'UTF-16 BE';
 
 /** What was found out about a file's text while reading it. */
 export interface FoundText {
@@ -186,6 +186,23 @@ class LineEnds {
   }
 }
 
+/** How files begin that are no text, by the signatures of ISO 32000-2, the PNG specification and ITU-T T.81. */
+const otherKinds: readonly { kind: string; start: readonly number[] }[] = [
+  { kind: 'a PDF document', start: [0x25, 0x50, 0x44, 0x46, 0x2d] },
+  { kind: 'a PNG picture', start: [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a] },
+  { kind: 'a JPEG picture', start: [0xff, 0xd8, 0xff] },
+];
+
+function refuseOtherKinds(bytes: Uint8Array): void {
+  const other = otherKinds.find(({ start }) => start.every((byte, at) => bytes[at] === byte));
+  if (!other) return;
+  throw new UnreadableFile(
+    0,
+    `This is ${other.kind}, not a text file, whatever its name says.`,
+    'Choose the CSV file or the workbook that holds the rows.',
+  );
+}
+
 /** Shorter than this, the start of a file is not looked at. */
 const shortestStart = 16;
 
@@ -223,6 +240,7 @@ export async function* decodeText(
 
   const begin = (bytes: Uint8Array): Uint8Array => {
     begun = true;
+    refuseOtherKinds(bytes);
     const told = byStart(bytes);
     if (told === undefined) return bytes;
     found.byteOrderMark = told.mark > 0;

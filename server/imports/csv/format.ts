@@ -27,7 +27,7 @@ export type RowOf<C extends Columns> = {
 };
 
 /** A problem that only several cells together show. */
-export interface RowFinding<C extends Columns> {
+interface RowFinding<C extends Columns> {
   column: keyof C & string;
   problem: string;
   fix: string;

@@ -3,7 +3,7 @@ import type { Column, FileFormat } from './format.ts';
 import type { ProblemList } from './problems.ts';
 
 /** A column of the file that is not read, and why that may be a mistake. */
-export interface SkippedColumn {
+interface SkippedColumn {
   /** Its place in the file, from 0. */
   at: number;
   heading: string;

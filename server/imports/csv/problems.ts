@@ -43,7 +43,7 @@ export interface Alike {
 /** How many problems, and how many groups of them, are listed in full; the rest are counted. */
 export const listedProblems = 200;
 
-export const listedValues = 20;
+const listedValues = 20;
 
 const longestValue = 80;
 

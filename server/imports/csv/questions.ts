@@ -20,7 +20,7 @@ export const questions = {
 } as const;
 
 export type QuestionName = keyof typeof questions;
-export type AnswerTo<Q extends QuestionName> = keyof (typeof questions)[Q]['answers'] & string;
+type AnswerTo<Q extends QuestionName> = keyof (typeof questions)[Q]['answers'] & string;
 export type Answer = { [Q in QuestionName]: AnswerTo<Q> }[QuestionName];
 export type Answers = { readonly [Q in QuestionName]?: AnswerTo<Q> };
 

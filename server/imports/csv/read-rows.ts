@@ -14,7 +14,7 @@ import {
 import { type FoundFile, tableRecords } from './table-records.ts';
 import { UnreadableFile } from './unreadable.ts';
 
-export interface ReadRow<Row> {
+interface ReadRow<Row> {
   /** The line on which the row begins, counted from 1. */
   line: number;
   row: Row;

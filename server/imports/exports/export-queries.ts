@@ -3,7 +3,7 @@ import type { Cell } from '../csv/write-csv.ts';
 import { exactTimecode, playCells } from '../files/plays.ts';
 
 /** One kind of file read out of the database: its rows, in the names of the format's columns. */
-export interface ExportQuery {
+interface ExportQuery {
   /**
    * `$1` is the conference. Where `bySeason`, `$2` is the season's id, or null for every season that is not closed:
    * what is closed could not be imported again.
@@ -53,7 +53,8 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
     bySeason: true,
     sql: `SELECT n.name AS season, g.week, g.key AS game,
                  to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD HH24:MI') AS kickoff,
-                 h.name AS home, t.name AS visitor, v.name AS venue, c.name AS crew, g.film_link AS "filmLink"
+                 h.name AS home, t.name AS visitor, v.name AS venue, c.name AS crew, g.film_link AS "filmLink",
+                 g.home_points AS "homePoints", g.visitor_points AS "visitorPoints"
             FROM season n
             JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
             JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id

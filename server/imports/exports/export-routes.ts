@@ -6,6 +6,7 @@ import type pg from 'pg';
 import yazl from 'yazl';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { seasonNamed } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import { type Separator, separators } from '../csv/separator.ts';
 import type { FileKind } from '../files/file-kind.ts';
@@ -37,17 +38,15 @@ interface Which {
 /** Every kind of file that can be imported, written out in the same form. */
 export async function exportRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
-  const { pool } = app.database;
+  const { database } = app;
+  const { pool } = database;
   const config = { policy: policies.coordinator };
 
   const which = async (conferenceId: string, season: string | undefined): Promise<Which> => {
     if (season === undefined || season === '') return { conferenceId, seasonId: null };
-    const { rows } = await pool.query<{ id: string }>(
-      'SELECT id FROM season WHERE conference_id = $1 AND name = $2',
-      [conferenceId, season],
-    );
-    if (rows[0] === undefined) throw notFound('season');
-    return { conferenceId, seasonId: rows[0].id };
+    const found = await seasonNamed(database, conferenceId, season);
+    if (found === null) throw notFound('season');
+    return { conferenceId, seasonId: found.id };
   };
 
   routes.get(

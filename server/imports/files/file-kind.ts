@@ -5,14 +5,14 @@ import type { Alike } from '../csv/problems.ts';
 /** What `copyable` knows how to write to the staging table. */
 export type StagedValue = string | number | boolean | null | readonly string[] | object;
 
-export interface StagingColumn {
+interface StagingColumn {
   name: string;
   /** A PostgreSQL type. */
   type: string;
 }
 
 /** Reports a problem in the row at hand. `column` is the format's name of the column, not its heading. */
-export type Tell<C> = (column: keyof C & string, value: string, problem: string, fix: string) => void;
+type Tell<C> = (column: keyof C & string, value: string, problem: string, fix: string) => void;
 
 /** A problem that shows only once all rows are in the staging table. */
 export interface StagedProblem {
@@ -27,7 +27,7 @@ export interface StagedProblem {
 }
 
 /** Columns of the staging table that no two rows may agree in. */
-export interface StagedUnique {
+interface StagedUnique {
   columns: readonly string[];
   /** Heading of the column shown beside the problem, and the staging column whose value is shown. */
   heading: string;
@@ -36,7 +36,7 @@ export interface StagedUnique {
   says: string;
 }
 
-export interface MergeCounts {
+interface MergeCounts {
   added: number;
   changed: number;
   /** Games whose play log is another now, where the file is about plays. */

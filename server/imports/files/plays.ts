@@ -57,14 +57,14 @@ const kindSpellings: Readonly<Record<string, PlayKind>> = {
 /** Makes a column of a fact from the fact's own schema, so that a new fact is a new column. */
 function columnOf(fact: Fact): Column {
   const heading = headingOf(fact);
-  if (fact === 'clockSeconds') {
+  if (fact === 'clockSeconds' || fact === 'clockAbout') {
     return optional(heading, gameClock, 'Write the time left in the quarter at the snap, such as 12:05.');
   }
   if (fact === 'fouls') {
     return optional(
       heading,
       foulsCell,
-      'Write each foul as "holding / offense / umpire / accepted", several separated by semicolons; "none" if there was none.',
+      'Write each foul as "holding / offense / umpire / accepted / 72 / live ball / 38" (everything after the team may be left out), several separated by semicolons; "none" if there was none.',
     );
   }
   const schema: z.ZodType = playSchema.shape[fact];
@@ -77,7 +77,7 @@ function columnOf(fact: Fact): Column {
     if (words.includes('middle'))
       return { ...make(heading, oneOf(words, laneSpellings), what), asking: sideOfLeft };
     if (fact === 'kind') return make(heading, oneOf(words, kindSpellings), what);
-    if (fact === 'endedBy') return make(heading, position, what);
+    if (words.includes('referee')) return make(heading, position, what);
     return make(heading, oneOf(words), what);
   }
   if (inner instanceof z.ZodBoolean) return make(heading, yesOrNo, `Write yes or no${orEmpty}.`);
@@ -125,7 +125,7 @@ export function playCells(play: Play): Partial<Record<Fact, string>> {
     const value = play[fact];
     if (value === undefined) continue;
     if (fact === 'fouls') cells[fact] = foulsToText(play.fouls ?? []);
-    else if (fact === 'clockSeconds') cells[fact] = clockInWords(play.clockSeconds ?? 0);
+    else if (fact === 'clockSeconds' || fact === 'clockAbout') cells[fact] = clockInWords(play[fact] ?? 0);
     else cells[fact] = typeof value === 'boolean' ? (value ? 'yes' : 'no') : String(value);
   }
   return cells;

@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { closedSeason } from './season-of-row.ts';
 
 /** A game that a row may mean, by its key. */
-export interface GameReference {
+interface GameReference {
   id: string;
   season: string;
   /** Its season is closed. */
@@ -77,7 +77,7 @@ export function findGame(
   return undefined;
 }
 
-export interface PersonReference {
+interface PersonReference {
   id: string;
   roles: readonly string[];
 }

@@ -34,13 +34,30 @@ export const scheduleFormat = fileFormat({
     venue: required('venue', line(200), 'Write a venue as in venues.csv.'),
     crew: optional('crew', line(100), 'Write a crew as in crews.csv, or leave it empty.'),
     filmLink: optional('film link', line(1000), 'Write the address of the film, or leave it empty.'),
+    homePoints: optional(
+      'home points',
+      integer(0, 300),
+      'Write the final points of the home team, or leave it empty.',
+    ),
+    visitorPoints: optional(
+      'visitor points',
+      integer(0, 300),
+      'Write the final points of the visiting team, or leave it empty.',
+    ),
   },
   key: ['season', 'game'],
   check(row) {
-    if (row.home !== row.visitor) return [];
-    return [
-      { column: 'visitor', problem: 'The home team is also the visitor.', fix: 'Write two different teams.' },
-    ];
+    const found = [];
+    if (row.home === row.visitor) {
+      const problem = 'The home team is also the visitor.';
+      found.push({ column: 'visitor' as const, problem, fix: 'Write two different teams.' });
+    }
+    if ((row.homePoints === null) !== (row.visitorPoints === null)) {
+      const column = row.homePoints === null ? ('homePoints' as const) : ('visitorPoints' as const);
+      const problem = 'A final score has the points of both teams.';
+      found.push({ column, problem, fix: 'Write the points of both teams, or of neither.' });
+    }
+    return found;
   },
 });
 
@@ -56,6 +73,8 @@ export const schedule = fileKind({
     { name: 'venue_id', type: 'uuid' },
     { name: 'crew_id', type: 'uuid' },
     { name: 'film_link', type: 'text' },
+    { name: 'home_points', type: 'integer' },
+    { name: 'visitor_points', type: 'integer' },
   ],
   unique: [
     {
@@ -112,10 +131,22 @@ export const schedule = fileKind({
       }
       if (home === undefined || visitor === undefined || venue === undefined || crew === undefined)
         return undefined;
-      return [row.season, row.week, row.game, row.kickoff, home, visitor, venue, crew, row.filmLink];
+      return [
+        row.season,
+        row.week,
+        row.game,
+        row.kickoff,
+        home,
+        visitor,
+        venue,
+        crew,
+        row.filmLink,
+        row.homePoints,
+        row.visitorPoints,
+      ];
     };
   },
-  /** A time of day that daylight saving time skips at the venue. */
+  /** A time of day that daylight saving time skips at the venue; a day outside the season's weeks, where they have days. */
   async check(client, conferenceId) {
     const { rows } = await client.query<{ line: number; kickoff: string; time_zone: string }>(
       `SELECT s.line, to_char(s.kickoff, 'YYYY-MM-DD HH24:MI') AS kickoff, v.time_zone
@@ -124,22 +155,46 @@ export const schedule = fileKind({
         ORDER BY s.line`,
       [conferenceId],
     );
-    return rows.map((row) => ({
+    const outside = await client.query<{
+      line: number;
+      kickoff: string;
+      season: string;
+      from: string;
+      to: string;
+    }>(
+      `SELECT s.line, to_char(s.kickoff, 'YYYY-MM-DD HH24:MI') AS kickoff, s.season, w.from, w.to
+         FROM staged s JOIN season n ON n.conference_id = $1 AND n.name = s.season
+         CROSS JOIN LATERAL (SELECT min(first_day)::text AS from, max(last_day)::text AS to FROM season_week w
+                              WHERE w.conference_id = $1 AND w.season_id = n.id) w
+        WHERE s.kickoff::date < w.from::date OR s.kickoff::date > w.to::date
+        ORDER BY s.line`,
+      [conferenceId],
+    );
+    const days = outside.rows.map((row) => ({
+      line: row.line,
+      column: 'kickoff',
+      value: row.kickoff,
+      problem: `Season ${row.season} lasts from ${row.from} to ${row.to}; this day is outside its weeks.`,
+      fix: 'Correct the date, or add the week on the Seasons page.',
+    }));
+    const skipped = rows.map((row) => ({
       line: row.line,
       column: 'kickoff',
       value: row.kickoff,
       problem: `Daylight saving time skips this time of day in ${row.time_zone}.`,
       fix: 'Write the time that clocks at the venue show at kickoff.',
     }));
+    return [...skipped, ...days];
   },
   async merge(client, conferenceId, present) {
     await openFirstSeason(client, conferenceId);
     return countMerged(
       client,
       `INSERT INTO game AS g
-         (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id, crew_id, film_link)
+         (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id, crew_id, film_link,
+          home_points, visitor_points)
        SELECT $1, n.id, s.game, s.week, s.kickoff AT TIME ZONE v.time_zone, s.home_id, s.visitor_id, s.venue_id,
-              s.crew_id, s.film_link
+              s.crew_id, s.film_link, s.home_points, s.visitor_points
          FROM staged s
          JOIN season n ON n.conference_id = $1 AND n.name = s.season
          JOIN venue v ON v.conference_id = $1 AND v.id = s.venue_id
@@ -147,13 +202,22 @@ export const schedule = fileKind({
          SET week = excluded.week, kickoff = excluded.kickoff, home_team_id = excluded.home_team_id,
              visiting_team_id = excluded.visiting_team_id, venue_id = excluded.venue_id,
              crew_id = CASE WHEN $2 THEN excluded.crew_id ELSE g.crew_id END,
-             film_link = CASE WHEN $3 THEN excluded.film_link ELSE g.film_link END
+             film_link = CASE WHEN $3 THEN excluded.film_link ELSE g.film_link END,
+             home_points = CASE WHEN $4 THEN excluded.home_points ELSE g.home_points END,
+             visitor_points = CASE WHEN $4 THEN excluded.visitor_points ELSE g.visitor_points END
          WHERE (g.week, g.kickoff, g.home_team_id, g.visiting_team_id, g.venue_id) IS DISTINCT FROM
                (excluded.week, excluded.kickoff, excluded.home_team_id, excluded.visiting_team_id, excluded.venue_id)
             OR ($2 AND g.crew_id IS DISTINCT FROM excluded.crew_id)
             OR ($3 AND g.film_link IS DISTINCT FROM excluded.film_link)
+            OR ($4 AND (g.home_points, g.visitor_points)
+                       IS DISTINCT FROM (excluded.home_points, excluded.visitor_points))
        RETURNING (xmax = 0) AS added`,
-      [conferenceId, present.has('crew'), present.has('filmLink')],
+      [
+        conferenceId,
+        present.has('crew'),
+        present.has('filmLink'),
+        present.has('homePoints') && present.has('visitorPoints'),
+      ],
     );
   },
 });

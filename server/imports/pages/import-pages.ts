@@ -41,7 +41,7 @@ export async function importPages(app: FastifyInstance): Promise<void> {
   routes.get('/import', hidden, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const recent = await recentImports(pool, conferenceId);
-    const seasons = await readSeasons(pool, conferenceId);
+    const seasons = await readSeasons(app.database, conferenceId);
     return reply.page(
       'imports/import',
       { kinds: fileKinds.map(describe), recent, seasons },

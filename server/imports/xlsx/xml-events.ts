@@ -1,7 +1,7 @@
 import sax from 'sax';
 import { UnreadableFile } from '../csv/unreadable.ts';
 
-export interface XmlHandlers {
+interface XmlHandlers {
   open?(name: string, attributes: Readonly<Record<string, string>>): void;
   text?(text: string): void;
   close?(name: string): void;

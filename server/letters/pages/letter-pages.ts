@@ -3,33 +3,18 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
-import { conferenceToday } from '../../reports/answer-time.ts';
 import { replyWindow } from '../../reports/review/reply-window.ts';
-import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { refuseUnknownSeasons, seasonInView, seasonOf } from '../../schedule/seasons.ts';
-import { exactText, typedDay, typedText } from '../../text/typed-text.ts';
+import { typedDay, typedText } from '../../text/typed-text.ts';
 import { Problem } from '../../web/problem.ts';
-import { largestInteger, wholeNumber } from '../../web/whole-number.ts';
+import { dayIn } from '../../web/today.ts';
 import { answerPage, dayAfter } from '../answering.ts';
-import {
-  batchProgress,
-  createBatch,
-  type LetterLine,
-  latestBatch,
-  letterLines,
-  lettersTo,
-  releaseLetters,
-  retryFailed,
-} from '../batch-store.ts';
 import { sendAgain } from '../delivery.ts';
-import { kindTitles } from '../documents.ts';
-import { releasedGamesOf } from '../game-report-store.ts';
-import { type LetterKind, letterKinds, templateKinds } from '../letter-data.ts';
-import { templateContracts } from '../plots.ts';
-import { fieldsOf } from '../template-check.ts';
-import type { TemplateProblem } from '../template-problem.ts';
-import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
-import { wording } from '../wording.ts';
+import { kindTitles } from '../kind-titles.ts';
+import { batchProgress, createBatch, latestBatch, retryFailed } from '../letter-batches.ts';
+import { type LetterKind, letterKinds } from '../letter-data.ts';
+import { type LetterLine, letterLines } from '../letter-lines.ts';
+import { releaseLetters } from '../release-letters.ts';
 
 const seasonAddress = z.object({ seasonId: z.uuid() });
 const kind = z.enum(letterKinds);
@@ -38,7 +23,7 @@ const kindQuery = z.object({
   done: typedText({ most: 200 }).optional(),
 });
 
-/** The coordinator's letters and templates, and an official's own letters. */
+/** A season's letters: made, released, sent. */
 export async function letterPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
@@ -67,10 +52,10 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     kind: LetterKind,
     view: object,
   ) {
-    const { conferenceId } = sessionOf(request);
+    const { conferenceId, timeZone } = sessionOf(request);
     const season = await seasonOf(database, conferenceId, seasonId);
-    const { replyDays } = await replyWindow(pool, conferenceId);
-    const today = await conferenceToday(pool, conferenceId);
+    const { replyDays } = await replyWindow(database, conferenceId);
+    const today = dayIn(timeZone);
     const lines = (await letterLines(pool, conferenceId, season.id, kind)).map(lineView);
     const batchId = await latestBatch(pool, conferenceId, season.id, kind);
     const batch = batchId ? await batchProgress(pool, conferenceId, batchId) : null;
@@ -205,128 +190,6 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
       return reply.redirect(
         `/seasons/${request.params.seasonId}/letters?kind=${request.body.kind}#progress`,
         303,
-      );
-    },
-  );
-
-  const templateAddress = z.object({ kind: z.enum(templateKinds) });
-
-  pages.get(
-    '/letter-templates/:kind',
-    {
-      config: coordinator,
-      schema: {
-        hide: true,
-        params: templateAddress,
-        querystring: z.object({
-          version: wholeNumber('version', 0, largestInteger).optional(),
-          done: typedText({ most: 200 }).optional(),
-        }),
-      },
-    },
-    async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const { version, done } = request.query;
-      const template = await readTemplate(pool, conferenceId, request.params.kind, version ?? null);
-      return reply.page(
-        'letters/template',
-        await templateView(request, request.params.kind, template.body, [], {
-          version: template.version,
-          done,
-        }),
-        {
-          title: `Template, ${kindTitles[request.params.kind]}`,
-          width: 'wide',
-          scripts: ['letter-template'],
-        },
-      );
-    },
-  );
-
-  pages.post(
-    '/letter-templates/:kind',
-    {
-      config: coordinator,
-      schema: {
-        hide: true,
-        params: templateAddress,
-        body: z.object({ body: exactText({ most: longestTemplate }) }),
-      },
-    },
-    async (request, reply) => {
-      const session = sessionOf(request);
-      const { kind: chosen } = request.params;
-      // Forms send lines with CR LF (HTML, "multipart and urlencoded form data").
-      const body = request.body.body.replace(/\r\n/g, '\n');
-      const problems = await app.checkedTemplate(session, chosen, body);
-      try {
-        const version = await saveTemplate(pool, session, chosen, body, problems);
-        return reply.redirect(
-          `/letter-templates/${chosen}?done=${encodeURIComponent(`Kept as version ${version}.`)}`,
-          303,
-        );
-      } catch (error) {
-        if (!(error instanceof Problem) || error.status !== 400) throw error;
-        const empty = { line: 1, column: 1, message: 'The template is empty.' };
-        return reply.code(400).page(
-          'letters/template',
-          await templateView(request, chosen, body, problems.length > 0 ? problems : [empty], {
-            version: null,
-            done: undefined,
-          }),
-          { title: `Template, ${kindTitles[chosen]}`, width: 'wide', scripts: ['letter-template'] },
-        );
-      }
-    },
-  );
-
-  async function templateView(
-    request: FastifyRequest,
-    chosen: (typeof templateKinds)[number],
-    body: string,
-    problems: TemplateProblem[],
-    { version, done }: { version: number | null; done: string | undefined },
-  ) {
-    const { conferenceId } = sessionOf(request);
-    const season = await seasonInView(database, request);
-    const versions = await templateVersions(pool, conferenceId, chosen);
-    return {
-      season,
-      kind: chosen,
-      title: kindTitles[chosen],
-      body,
-      problems,
-      version,
-      done,
-      newest: version === versions[0]?.version,
-      versions: versions.map((one) => ({ ...one, here: one.version === version })),
-      tabs: templateKinds.map((name) => ({ name, title: kindTitles[name], here: name === chosen })),
-      officials: season ? await letterLines(pool, conferenceId, season.id, 'end-of-season') : [],
-      fields: fieldsOf(templateContracts[chosen].data),
-      words: Object.entries(wording).map(([name, word]) => ({ name, does: word.does })),
-    };
-  }
-
-  pages.get(
-    '/my/letters',
-    { config: { policy: policies.official }, schema: { hide: true } },
-    async (request, reply) => {
-      const { conferenceId, personId } = sessionOf(request);
-      const letters = ofSeasonInView(request, await lettersTo(pool, conferenceId, personId), (others) =>
-        counted(others.length, 'letter'),
-      );
-      const games = ofSeasonInView(request, await releasedGamesOf(pool, conferenceId, personId), (others) =>
-        counted(others.length, 'game report'),
-      );
-      return reply.page(
-        'letters/own',
-        {
-          letters: letters.here.map((letter) => ({ ...letter, title: kindTitles[letter.kind] })),
-          elsewhere: [...letters.elsewhere, ...games.elsewhere],
-          games: games.here,
-          personId,
-        },
-        { title: 'My letters' },
       );
     },
   );

@@ -1,5 +1,5 @@
 import { relabelled } from '../chart.ts';
-import type { Block, Inline } from '../document.ts';
+import type { Block, Inline } from '../document-tree.ts';
 import { faceOf } from './fonts.ts';
 
 /** What stands for a character the font can't draw: the white square, U+25A1. */

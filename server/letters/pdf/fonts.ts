@@ -15,7 +15,7 @@ const files: Readonly<Record<FaceName, string>> = {
   bold: '700Bold/SourceSans3_700Bold.ttf',
 };
 
-export interface Face {
+interface Face {
   name: FaceName;
   /** What pdfkit embeds: the parsed font, its layouts remembered. */
   font: Font;

@@ -1,4 +1,4 @@
-import { type Block, type Inline, type LetterDocument, plainText } from '../document.ts';
+import { type Block, type Inline, type LetterDocument, plainText } from '../document-tree.ts';
 import { type Line, naturalWidths, wrapLines } from './lines.ts';
 import { node, type Painter, type StructureNode } from './paint.ts';
 import { chartHeight, paintChart } from './paint-chart.ts';
@@ -23,7 +23,7 @@ export interface Piece {
 }
 
 /** A heading, for bookmarks and contents. Its page is known once laid out. */
-export interface Anchor {
+interface Anchor {
   title: string;
   level: 1 | 2 | 3;
   name: string;
@@ -31,7 +31,7 @@ export interface Anchor {
   isMasthead: boolean;
 }
 
-export interface PlacedPiece {
+interface PlacedPiece {
   piece: Piece;
   y: number;
   gapAbove: number;
@@ -45,7 +45,7 @@ export interface Frame {
   height: number;
 }
 
-export interface LaidOut {
+interface LaidOut {
   pages: PlacedPiece[][];
   anchors: Anchor[];
   root: StructureNode;

@@ -1,4 +1,4 @@
-import type { Inline } from '../document.ts';
+import type { Inline } from '../document-tree.ts';
 import { type FaceName, faceOf } from './fonts.ts';
 import { colors, type TextStyle } from './style.ts';
 

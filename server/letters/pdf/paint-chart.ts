@@ -1,4 +1,5 @@
 import type { ChancesChart, Chart, IntervalChart, IntervalsChart, WeeksChart } from '../chart.ts';
+import { formatGrade } from '../wording.ts';
 import type { LabelLook, Painter } from './paint.ts';
 import { colors } from './style.ts';
 
@@ -35,10 +36,9 @@ export function paintChart(painter: Painter, chart: Chart, x: number, y: number,
 
 const quiet: LabelLook = { face: 'regular', size: 8.5, color: colors.quiet };
 const strong: LabelLook = { face: 'semibold', size: 9.5, color: colors.ink };
-const one = (value: number): string => value.toFixed(1);
 
 /** Whole steps that cover low..high, with room at both ends but not past 0 and 100 unless they reach past. */
-export function gradeScale(low: number, high: number): { from: number; to: number; step: number } {
+function gradeScale(low: number, high: number): { from: number; to: number; step: number } {
   const span = Math.max(high - low, 4);
   const step = span > 40 ? 20 : span > 18 ? 10 : span > 8 ? 5 : 2;
   let from = Math.max(
@@ -82,7 +82,7 @@ function paintInterval(painter: Painter, chart: IntervalChart, x: number, y: num
       .undash();
     labelInside(
       painter,
-      `Middle half of ${label}, median ${one(median)}`,
+      `Middle half of ${label}, median ${formatGrade(median)}`,
       (left + right) / 2,
       y + 10,
       x,
@@ -109,15 +109,19 @@ function paintInterval(painter: Painter, chart: IntervalChart, x: number, y: num
       .stroke(colors.ink);
   doc.circle(at(chart.value), bar, 4.6).lineWidth(1.2).fillAndStroke('#ffffff', colors.ink);
   doc.circle(at(chart.value), bar, 2.4).fill(colors.ink);
-  painter.label(one(chart.value), at(chart.value), bar - 9, { ...strong, size: 10.5, align: 'center' });
+  painter.label(formatGrade(chart.value), at(chart.value), bar - 9, {
+    ...strong,
+    size: 10.5,
+    align: 'center',
+  });
   const roomForEnds = at(chart.high) - at(chart.low) > 8;
   if (roomForEnds) {
-    painter.label(one(chart.low), at(chart.low) - 4, bar + 3, {
+    painter.label(formatGrade(chart.low), at(chart.low) - 4, bar + 3, {
       ...quiet,
       color: colors.ink,
       align: 'right',
     });
-    painter.label(one(chart.high), at(chart.high) + 4, bar + 3, { ...quiet, color: colors.ink });
+    painter.label(formatGrade(chart.high), at(chart.high) + 4, bar + 3, { ...quiet, color: colors.ink });
   }
 }
 
@@ -165,7 +169,7 @@ function paintIntervals(
     painter.label(clipped(painter, label, names, look), x, middle + 3, look);
     doc.moveTo(at(low), middle).lineTo(at(high), middle).lineWidth(1.6).stroke(colors.accent);
     doc.circle(at(value), middle, 3).fill(colors.ink);
-    painter.label(one(value), x + width, middle + 3, { ...look, face: 'semibold', align: 'right' });
+    painter.label(formatGrade(value), x + width, middle + 3, { ...look, face: 'semibold', align: 'right' });
   });
 }
 
@@ -224,7 +228,7 @@ function paintWeeks(painter: Painter, chart: WeeksChart, x: number, y: number, w
       neighbours(chart, index).some((near) => near > grade) &&
       !neighbours(chart, index).some((near) => near < grade);
     const shift = isValley && at(grade) + 13 < bottom ? 12 : -6;
-    painter.label(one(grade), across(index), at(grade) + shift, {
+    painter.label(formatGrade(grade), across(index), at(grade) + shift, {
       ...quiet,
       color: colors.ink,
       align: 'center',

@@ -1,5 +1,5 @@
 import PDFDocument from 'pdfkit';
-import type { LetterDocument } from '../document.ts';
+import type { LetterDocument } from '../document-tree.ts';
 import { type FaceName, faceOf } from './fonts.ts';
 import { type Fragment, widthOf } from './lines.ts';
 import { colors, type Paper, paperSizes } from './style.ts';
@@ -16,7 +16,7 @@ export interface StructureNode {
 }
 
 /** pdfkit's options for an element, with those that its published types leave out. */
-export type StructureOptions = PDFKit.Mixins.StructureElementOptions & {
+type StructureOptions = PDFKit.Mixins.StructureElementOptions & {
   scope?: 'Column' | 'Row';
   bbox?: [number, number, number, number];
   placement?: 'Block' | 'Inline';

@@ -1,10 +1,10 @@
-import type { LetterDocument } from '../document.ts';
+import type { LetterDocument } from '../document-tree.ts';
 import { Coverage, standIn } from './coverage.ts';
 import { type Frame, layout } from './layout.ts';
 import { Painter } from './paint.ts';
 import { colors, margins, type Paper, paperSizes, tightMargins } from './style.ts';
 
-export interface PdfOptions {
+interface PdfOptions {
   paper: Paper;
   /** Narrower margins, for what should fit on one page. */
   tight?: boolean;

@@ -33,7 +33,7 @@ const status: Readonly<Record<Answer, ICalEventStatus>> = {
 };
 
 /** Stays the same for the life of an assignment, so that a calendar updates its entry and never doubles it. */
-export function uidOf(assignmentId: string): string {
+function uidOf(assignmentId: string): string {
   return `assignment-${assignmentId}@crewmark`;
 }
 

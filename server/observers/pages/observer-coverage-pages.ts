@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { shareInWords } from '../../duties/report-shares.ts';
 import { positions } from '../../football/positions.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
@@ -19,13 +20,15 @@ export async function observerCoveragePages(app: FastifyInstance): Promise<void>
       const season = await seasonInView(app.database, request);
       if (!season) return noSeason(reply);
       const material = await loadSeason(app.database, conferenceId, season.id);
-      const spread = await seasonSpread(app.database, conferenceId, material.season.id);
+      const spread = await seasonSpread(app.results, conferenceId, material.season.id);
       const coverage = coverageOf(material, spread.spread);
-      const names = await readPeople(app.database.pool, conferenceId);
+      const names = await readPeople(app.database, conferenceId);
       const officials = coverage.officials.map((official) => ({
         ...official,
         name: person(names.get(official.id)),
         unseen: official.errorAtEnd === null,
+        watched: shareInWords(official.watchedShare),
+        decided: shareInWords(official.decidedShare),
       }));
       const order = new Map<string, number>(positions.map((position, at) => [position, at]));
       const groups = new Map<string, typeof officials>();
@@ -36,7 +39,11 @@ export async function observerCoveragePages(app: FastifyInstance): Promise<void>
         {
           season: material.season,
           target: material.settings.crewTarget,
-          crews: coverage.crews,
+          crews: coverage.crews.map((crew) => ({
+            ...crew,
+            watched: shareInWords(crew.watchedShare),
+            decided: shareInWords(crew.decidedShare),
+          })),
           positions: [...groups]
             .sort(([a], [b]) => (order.get(a) ?? 99) - (order.get(b) ?? 99))
             .map(([position, list]) => ({

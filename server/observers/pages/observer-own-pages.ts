@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { backTo } from '../../accounts/next-address.ts';
 import { type Policy, policies, sessionOf } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
 import { conflictKinds } from '../../planning/planning-problem.ts';
@@ -104,12 +105,16 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
       accepted: assignments.filter((one) => one.answer === 'accepted' && one.reportState === null),
       done: assignments.filter((one) => one.reportState !== null),
       closed: assignments.filter((one) => one.answer === 'declined' && one.reportState === null),
-      profile: await loadProfile(pool, conferenceId, personId),
+      profile: await loadProfile(app.database, conferenceId, personId),
       elsewhere,
     };
   }
 
-  const answerBody = z.object({ answer: z.enum(['accepted', 'declined']), reason: text(500) });
+  const answerBody = z.object({
+    answer: z.enum(['accepted', 'declined']),
+    reason: text(500),
+    next: text(200).optional(),
+  });
   app.post(
     '/my/assignments/:assignmentId/answer',
     {
@@ -124,7 +129,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
         assignmentId: request.params.assignmentId,
         ...request.body,
       });
-      return reply.redirect('/my/assignments', 303);
+      return reply.redirect(backTo(request.body, '/my/assignments'), 303);
     },
   );
 
@@ -223,7 +228,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const personId = whose(request);
       const season = await seasonInView(app.database, request);
-      const profile = await loadProfile(pool, conferenceId, personId);
+      const profile = await loadProfile(app.database, conferenceId, personId);
       const message = (form: string) =>
         wrong.form === form
           ? Object.fromEntries((wrong.errors ?? []).map((error) => [error.field, error.message]))
@@ -233,7 +238,7 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
         {
           profile: wrong.form === 'profile' ? { ...profile, ...wrong.values } : profile,
           parties: season
-            ? await conflictParties(pool, conferenceId, season.id)
+            ? await conflictParties(app.database, conferenceId, season.id)
             : { teams: [], crews: [], officials: [] },
           conflictKinds,
           absence: wrong.form === 'absence' ? wrong.values : {},

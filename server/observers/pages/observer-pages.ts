@@ -1,12 +1,14 @@
 import type { FastifyInstance } from 'fastify';
+import { remindObservers } from '../assignment-mail.ts';
 import { calendarRoutes } from '../calendar/calendar-routes.ts';
 import { observerRoutes } from '../observer-routes.ts';
 import { Planner } from '../planner.ts';
-import { remindObservers } from '../telling.ts';
+import { observerAssignmentPages } from './observer-assignment-pages.ts';
 import { observerCoveragePages } from './observer-coverage-pages.ts';
 import { observerOwnPages } from './observer-own-pages.ts';
-import { observerPlanPages } from './observer-plan-pages.ts';
+import { observerPlacePages } from './observer-place-pages.ts';
 import { observerSettingPages } from './observer-setting-pages.ts';
+import { observerWeekPages } from './observer-week-pages.ts';
 
 const minutesBetweenReminders = 15;
 
@@ -14,7 +16,9 @@ const minutesBetweenReminders = 15;
 export async function observerPages(app: FastifyInstance): Promise<void> {
   const planner = new Planner();
   app.addHook('onClose', () => planner.close());
-  await app.register(observerPlanPages(planner));
+  await app.register(observerWeekPages(planner));
+  await app.register(observerPlacePages);
+  await app.register(observerAssignmentPages);
   await app.register(observerOwnPages);
   await app.register(observerCoveragePages);
   await app.register(observerSettingPages);

@@ -9,6 +9,7 @@ import type { SeasonMaterial } from '../season-material.ts';
 import { readSeason } from './season-store.ts';
 
 type Pool = Database['pool'];
+type Entry = Parameters<typeof appendAudit>[1];
 
 /**
  * Carries out a change whole or not at all, with an audit entry for each assignment touched. Changes of a season's
@@ -37,18 +38,24 @@ export async function changeAssignments(
       [actor.conferenceId, games],
     );
     if (rowCount !== games.length) throw notFound('game');
-    for (const { gameId, observerId } of change.withdraw) await withdraw(client, actor, gameId, observerId);
-    for (const choice of change.offer) await offer(client, actor, choice);
+    const entries: (Entry | null)[] = [];
+    for (const { gameId, observerId } of change.withdraw)
+      entries.push(await withdraw(client, actor, gameId, observerId));
+    for (const choice of change.offer) entries.push(await offer(client, actor, choice));
+    // The trail is locked from its first entry on: an observer who answers meanwhile holds an assignment and waits for
+    // the trail, so no assignment may be waited for after it.
+    for (const entry of entries) if (entry) await appendAudit(client, entry);
     return change;
   });
 }
 
+/** @returns what is to be noted of it; null when there is nothing to take back */
 async function withdraw(
   client: Queryable,
   actor: PersonActing,
   gameId: string,
   observerId: string,
-): Promise<void> {
+): Promise<Entry | null> {
   const report = await client.query(
     'SELECT FROM report WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3',
     [actor.conferenceId, gameId, observerId],
@@ -61,13 +68,13 @@ async function withdraw(
     [actor.conferenceId, gameId, observerId],
   );
   const before = rows[0];
-  if (!before) return;
+  if (!before) return null;
   await client.query(
     `UPDATE observer_assignment SET answer = 'declined', withdrawn_at = now(), locked = false, override_reason = NULL
       WHERE conference_id = $1 AND id = $2`,
     [actor.conferenceId, before.id],
   );
-  await appendAudit(client, {
+  return {
     conferenceId: actor.conferenceId,
     actorId: actor.personId,
     action: 'assignment withdrawn',
@@ -75,14 +82,14 @@ async function withdraw(
     subjectId: before.id,
     before: { answer: before.answer, how: before.how },
     after: { gameId, observerId },
-  });
+  };
 }
 
 async function offer(
   client: Queryable,
   actor: PersonActing,
   choice: AssignmentChange['offer'][number],
-): Promise<void> {
+): Promise<Entry> {
   const observer = await client.query(
     `SELECT FROM person_role WHERE conference_id = $1 AND person_id = $2 AND role = 'observer'`,
     [actor.conferenceId, choice.observerId],
@@ -105,7 +112,7 @@ async function offer(
       choice.override?.reason ?? null,
     ],
   );
-  await appendAudit(client, {
+  return {
     conferenceId: actor.conferenceId,
     actorId: actor.personId,
     action: choice.override ? 'assignment offered against the rules' : 'assignment offered',
@@ -118,7 +125,7 @@ async function offer(
       how: choice.mode,
       ...(choice.override ? { rulesBroken: choice.override.rules } : {}),
     },
-  });
+  };
 }
 
 export async function lockAssignment(
@@ -145,7 +152,7 @@ export async function lockAssignment(
   });
 }
 
-export interface Answering {
+interface Answering {
   readonly conferenceId: string;
   /** The observer whose assignment it is: nobody answers for another. */
   readonly observerId: string;

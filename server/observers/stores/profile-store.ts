@@ -1,95 +1,112 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
+import type { ObserverProfile, Prisma } from '../../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import type { Absence, ConflictKind } from '../../planning/planning-problem.ts';
+import { readOfficials } from '../../schedule/crew-store.ts';
 import { notFound } from '../../web/problem.ts';
 
 type Pool = Database['pool'];
 
-/** What an observer declares about themself; a coordinator may edit it too. */
-export interface Profile {
-  readonly personId: string;
-  readonly name: string;
-  readonly homePlace: string;
-  readonly latitude: number | null;
-  readonly longitude: number | null;
-  readonly watchesInPerson: boolean;
-  readonly watchesFilm: boolean;
-  readonly weeklyLimit: number | null;
-  readonly seasonLimit: number | null;
-  readonly travelLimitMiles: number | null;
-  readonly hasCalendar: boolean;
-  readonly absences: readonly { id: string; from: string; to: string; of: Absence['of']; note: string }[];
-  readonly conflicts: readonly { id: string; kind: ConflictKind; party: string; note: string }[];
-}
+/** An observer with what they declare about themself; a coordinator may edit it too. */
+const declared = {
+  givenName: true,
+  familyName: true,
+  homePlace: true,
+  homeLatitude: true,
+  homeLongitude: true,
+  observerProfile: true,
+  observerAbsences: { orderBy: [{ firstDay: 'asc' }, { id: 'asc' }] },
+  observerConflicts: {
+    orderBy: [{ declaredAt: 'asc' }, { id: 'asc' }],
+    select: {
+      id: true,
+      kind: true,
+      note: true,
+      team: { select: { name: true } },
+      crew: { select: { name: true } },
+      official: { select: { givenName: true, familyName: true } },
+    },
+  },
+} satisfies Prisma.PersonSelect;
 
-export type ProfileChange = Pick<
-  Profile,
-  | 'homePlace'
-  | 'latitude'
-  | 'longitude'
-  | 'watchesInPerson'
-  | 'watchesFilm'
-  | 'weeklyLimit'
-  | 'seasonLimit'
-  | 'travelLimitMiles'
->;
+/** How an observer can be sent out: where from, to what, how often. */
+interface Terms extends Pick<ObserverProfile, Limits | 'watchesInPerson' | 'watchesFilm'> {
+  homePlace: string;
+  latitude: number | null;
+  longitude: number | null;
+}
+type Limits = 'weeklyLimit' | 'seasonLimit' | 'travelLimitMiles';
 
 /** @throws Problem 404 when the person is not an observer of the conference. */
-export async function loadProfile(db: Queryable, conferenceId: string, personId: string): Promise<Profile> {
-  const { rows } = await db.query(
-    `SELECT p.given_name || ' ' || p.family_name AS name, p.home_place, p.home_latitude, p.home_longitude,
-            COALESCE(o.watches_in_person, true) AS watches_in_person, COALESCE(o.watches_film, true) AS watches_film,
-            o.weekly_limit, o.season_limit, o.travel_limit_miles, o.calendar_token_hash IS NOT NULL AS has_calendar
+export async function loadProfile(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  personId: string,
+) {
+  const person = await prisma.person.findFirst({
+    where: { conferenceId, id: personId, personRoles: { some: { role: 'observer' } } },
+    select: declared,
+  });
+  if (!person) throw notFound('observer');
+  const { observerProfile: kept, observerAbsences, observerConflicts } = person;
+  return {
+    personId,
+    name: `${person.givenName} ${person.familyName}`,
+    homePlace: person.homePlace ?? '',
+    latitude: person.homeLatitude,
+    longitude: person.homeLongitude,
+    watchesInPerson: kept?.watchesInPerson ?? true,
+    watchesFilm: kept?.watchesFilm ?? true,
+    weeklyLimit: kept?.weeklyLimit ?? null,
+    seasonLimit: kept?.seasonLimit ?? null,
+    travelLimitMiles: kept?.travelLimitMiles ?? null,
+    hasCalendar: (kept?.calendarTokenHash ?? null) !== null,
+    absences: observerAbsences.map(({ id, firstDay, lastDay, awayFrom, note }) => ({
+      id,
+      from: dayOf(firstDay),
+      to: dayOf(lastDay),
+      of: awayFrom as Absence['of'],
+      note,
+    })),
+    conflicts: observerConflicts.map(({ id, kind, note, team, crew, official }) => ({
+      id,
+      kind: kind as ConflictKind,
+      note,
+      party:
+        team?.name ??
+        (crew ? `Crew ${crew.name}` : official ? `${official.givenName} ${official.familyName}` : ''),
+    })),
+  };
+}
+
+const dayOf = (date: Date) => date.toISOString().slice(0, 10);
+
+/** The terms as they stand inside a transaction. @throws Problem 404 when the person is no observer here. */
+async function termsOf(client: Queryable, conferenceId: string, personId: string): Promise<Terms> {
+  const { rows } = await client.query<Terms>(
+    `SELECT COALESCE(p.home_place, '') AS "homePlace", p.home_latitude AS latitude, p.home_longitude AS longitude,
+            COALESCE(o.watches_in_person, true) AS "watchesInPerson", COALESCE(o.watches_film, true) AS "watchesFilm",
+            o.weekly_limit AS "weeklyLimit", o.season_limit AS "seasonLimit", o.travel_limit_miles AS "travelLimitMiles"
        FROM person p
        JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id AND r.role = 'observer'
        LEFT JOIN observer_profile o ON o.conference_id = p.conference_id AND o.person_id = p.id
       WHERE p.conference_id = $1 AND p.id = $2`,
     [conferenceId, personId],
   );
-  const row = rows[0];
-  if (!row) throw notFound('observer');
-  const absences = await db.query(
-    `SELECT id, first_day::text AS "from", last_day::text AS "to", away_from AS of, note FROM observer_absence
-      WHERE conference_id = $1 AND person_id = $2 ORDER BY first_day, id`,
-    [conferenceId, personId],
-  );
-  const conflicts = await db.query(
-    `SELECT c.id, c.kind, c.note,
-            COALESCE(t.name, 'Crew ' || w.name, f.given_name || ' ' || f.family_name) AS party
-       FROM observer_conflict c
-       LEFT JOIN team t ON t.conference_id = c.conference_id AND t.id = c.team_id
-       LEFT JOIN crew w ON w.conference_id = c.conference_id AND w.id = c.crew_id
-       LEFT JOIN person f ON f.conference_id = c.conference_id AND f.id = c.official_id
-      WHERE c.conference_id = $1 AND c.person_id = $2 ORDER BY c.declared_at, c.id`,
-    [conferenceId, personId],
-  );
-  return {
-    personId,
-    name: row.name,
-    homePlace: row.home_place ?? '',
-    latitude: row.home_latitude,
-    longitude: row.home_longitude,
-    watchesInPerson: row.watches_in_person,
-    watchesFilm: row.watches_film,
-    weeklyLimit: row.weekly_limit,
-    seasonLimit: row.season_limit,
-    travelLimitMiles: row.travel_limit_miles,
-    hasCalendar: row.has_calendar,
-    absences: absences.rows,
-    conflicts: conflicts.rows,
-  };
+  if (!rows[0]) throw notFound('observer');
+  return rows[0];
 }
 
 export async function saveProfile(
   pool: Pool,
   actor: PersonActing,
   personId: string,
-  change: ProfileChange,
+  change: Terms,
 ): Promise<void> {
   await inTransaction(pool, async (client) => {
-    const before = await loadProfile(client, actor.conferenceId, personId);
+    const before = await termsOf(client, actor.conferenceId, personId);
     await client.query(
       `UPDATE person SET home_place = $3, home_latitude = $4, home_longitude = $5 WHERE conference_id = $1 AND id = $2`,
       [actor.conferenceId, personId, change.homePlace || null, change.latitude, change.longitude],
@@ -112,20 +129,19 @@ export async function saveProfile(
         change.travelLimitMiles,
       ],
     );
-    const { absences: _a, conflicts: _c, name: _n, hasCalendar: _h, ...had } = before;
     await appendAudit(client, {
       conferenceId: actor.conferenceId,
       actorId: actor.personId,
       action: 'observer profile changed',
       subjectKind: 'person',
       subjectId: personId,
-      before: had,
+      before: { personId, ...before },
       after: change,
     });
   });
 }
 
-export interface NewAbsence {
+interface NewAbsence {
   readonly from: string;
   readonly to: string;
   readonly of: Absence['of'];
@@ -139,7 +155,7 @@ export async function addAbsence(
   absence: NewAbsence,
 ): Promise<void> {
   await inTransaction(pool, async (client) => {
-    await loadProfile(client, actor.conferenceId, personId);
+    await termsOf(client, actor.conferenceId, personId);
     await client.query(
       `INSERT INTO observer_absence (conference_id, person_id, first_day, last_day, away_from, note)
        VALUES ($1, $2, $3, $4, $5, $6)`,
@@ -156,7 +172,7 @@ export async function addAbsence(
   });
 }
 
-export interface NewConflict {
+interface NewConflict {
   readonly kind: ConflictKind;
   readonly party: { readonly kind: 'team' | 'official' | 'crew'; readonly id: string };
   readonly note: string;
@@ -170,7 +186,7 @@ export async function addConflict(
   declared: NewConflict,
 ): Promise<void> {
   await inTransaction(pool, async (client) => {
-    await loadProfile(client, actor.conferenceId, personId);
+    await termsOf(client, actor.conferenceId, personId);
     const { kind, id } = declared.party;
     const table = { team: 'team', official: 'person', crew: 'crew' }[kind];
     const found = await client.query(`SELECT FROM ${table} WHERE conference_id = $1 AND id = $2`, [
@@ -219,20 +235,15 @@ export async function removeDeclaration(
 }
 
 /** The names a conflict can be declared with. */
-export async function conflictParties(db: Queryable, conferenceId: string, seasonId: string) {
-  const teams = await db.query<{ id: string; name: string }>(
-    'SELECT id, name FROM team WHERE conference_id = $1 ORDER BY name',
-    [conferenceId],
-  );
-  const crews = await db.query<{ id: string; name: string }>(
-    'SELECT id, name FROM crew WHERE conference_id = $1 AND season_id = $2 ORDER BY name',
-    [conferenceId, seasonId],
-  );
-  const officials = await db.query<{ id: string; name: string }>(
-    `SELECT p.id, p.family_name || ', ' || p.given_name AS name FROM person p
-       JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id AND r.role = 'official'
-      WHERE p.conference_id = $1 AND p.active ORDER BY p.family_name, p.given_name`,
-    [conferenceId],
-  );
-  return { teams: teams.rows, crews: crews.rows, officials: officials.rows };
+export async function conflictParties(
+  database: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  seasonId: string,
+) {
+  const named = { orderBy: { name: 'asc' }, select: { id: true, name: true } } as const;
+  return {
+    teams: await database.prisma.team.findMany({ where: { conferenceId }, ...named }),
+    crews: await database.prisma.crew.findMany({ where: { conferenceId, seasonId }, ...named }),
+    officials: await readOfficials(database, conferenceId),
+  };
 }

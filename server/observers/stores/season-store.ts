@@ -1,7 +1,9 @@
 import type { Database } from '../../database/database.ts';
 import type { Season } from '../../database/generated/client.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import type { ChancesKept } from '../../duties/report-shares.ts';
 import type { Absence, Conflict, ConflictKind, Mode } from '../../planning/planning-problem.ts';
+import { chancesKept } from '../../reports/review/report-shares.ts';
 import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import type { Assignment, SeasonGame, SeasonMaterial, SeasonObserver } from '../season-material.ts';
@@ -97,6 +99,7 @@ export async function readSeason(
       ORDER BY s.offered_at, s.id`,
     here,
   );
+  const kept = await readKept(db, conferenceId, id);
   return {
     season: { id, name },
     settings: await loadSetting(db, conferenceId, id),
@@ -136,9 +139,32 @@ export async function readSeason(
         revision: row.revision,
         changedAt: row.changed_at,
         reportState: row.report_state,
+        kept: kept.get(`${row.game_id} ${row.observer_id}`) ?? new Map(),
       }),
     ),
   };
+}
+
+/** What filed reports kept of each official's chances, by game and observer. */
+async function readKept(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<Map<string, Map<string, ChancesKept>>> {
+  const { rows } = await db.query<ChancesKept & { gameId: string; observerId: string; personId: string }>(
+    `SELECT r.game_id AS "gameId", r.observer_id AS "observerId", n.person_id AS "personId", ${chancesKept('n')}
+       FROM report r JOIN opportunity_count n ON n.conference_id = r.conference_id AND n.report_id = r.id
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ('filed', 'accepted', 'released')
+        AND r.counts_method IS NOT NULL
+      GROUP BY r.game_id, r.observer_id, n.person_id`,
+    [conferenceId, seasonId],
+  );
+  const found = new Map<string, Map<string, ChancesKept>>();
+  for (const { gameId, observerId, personId, ...chances } of rows) {
+    const key = `${gameId} ${observerId}`;
+    found.set(key, (found.get(key) ?? new Map()).set(personId, chances));
+  }
+  return found;
 }
 
 type ObserverRow = {

@@ -1,7 +1,10 @@
+import { findingInWords } from '../../duties/consequence.ts';
+import { type Watched, watchedInWords } from '../../duties/watched.ts';
 import type { Play } from '../../football/play.ts';
+import { downInWords, kindInWords, resultInWords } from '../../football/play-in-words.ts';
 import type { Change } from '../entry/changes.ts';
 import type { EntryState } from '../entry/entry-state.ts';
-import { downText, playFields, resultText } from '../entry/play-fields.ts';
+import { playFields } from '../entry/play-fields.ts';
 
 export const playLabel = (state: EntryState, playId: unknown) => {
   const play = state.plays.find((other) => other.playId === playId);
@@ -17,7 +20,7 @@ export function playText(play: Play, other?: Play): string {
     .map((field) =>
       `${field.label.toLowerCase()} ${JSON.stringify(play[field.fact]) ?? 'open'}`.replaceAll('"', ''),
     );
-  const base = [play.kind, downText(play), resultText(play)].filter(Boolean).join(', ');
+  const base = [kindInWords(play), downInWords(play), resultInWords(play)].filter(Boolean).join(', ');
   return other && differing.length > 0 ? `${base} (${differing.join('; ')})` : base;
 }
 
@@ -28,11 +31,20 @@ export function crewText(state: EntryState, crew: unknown): string {
     .join(', ');
 }
 
+export function watchedText(state: EntryState, watched: Watched | null): string {
+  if (watched === null) return 'not said';
+  return watchedInWords(
+    watched,
+    state.crew.map((member) => member.position),
+    (playId) => state.plays.find((play) => play.playId === playId)?.number,
+  );
+}
+
 /** What a change would do, in words. */
 export function changeInWords(state: EntryState, change: Change): string {
   switch (change.kind) {
     case 'put mark':
-      return `${change.finding}, ${dutyTitle(state, change.dutyKey)}, ${change.position}, ${playLabel(state, change.playId)}${change.comment ? `: “${change.comment}”` : ''}`;
+      return `${findingInWords(change.finding, change.consequence)}, ${dutyTitle(state, change.dutyKey)}, ${change.position}, ${playLabel(state, change.playId)}${change.comment ? `: “${change.comment}”` : ''}`;
     case 'put play':
       return `${playLabel(state, change.playId)}: ${playText(change.play)}`;
     case 'remove mark':
@@ -43,6 +55,8 @@ export function changeInWords(state: EntryState, change: Change): string {
       return `the working crew: ${crewText(state, change.crew)}`;
     case 'general comment':
       return `the general comment: “${change.comment}”`;
+    case 'watched':
+      return `whom you watched: ${watchedText(state, change.watched)}`;
     case 'resolve':
       return 'a choice between two versions';
   }

@@ -1,7 +1,9 @@
+import { type Consequence, findingInWords } from '../../duties/consequence.ts';
+import type { Watched } from '../../duties/watched.ts';
 import type { Play } from '../../football/play.ts';
 import type { EntryConflict, EntryPlay } from '../entry/entry-snapshot.ts';
 import type { EntryState } from '../entry/entry-state.ts';
-import { crewText, dutyTitle, playLabel, playText } from './change-words.ts';
+import { crewText, dutyTitle, playLabel, playText, watchedText } from './change-words.ts';
 import type { EntrySession } from './entry-session.ts';
 import { SetAsideItem } from './set-aside-item.tsx';
 
@@ -90,13 +92,16 @@ function subjectOf(state: EntryState, { kind, mine, theirs }: EntryConflict): st
     const number = (theirs.play as { number?: number } | undefined)?.number;
     return number ? `Play ${number}` : 'A play';
   }
+  if (kind === 'watched') return 'Whom you watched';
   return kind === 'confirm crew' ? 'The working crew' : 'The general comment';
 }
 
 /** This change's version and the other, in words. */
 function describe(state: EntryState, { kind, mine, theirs }: EntryConflict): [string, string] {
   const markText = (mark: Record<string, unknown>) =>
-    mark.removed ? 'removed' : `${mark.finding}${mark.comment ? `: “${mark.comment}”` : ', no comment'}`;
+    mark.removed
+      ? 'removed'
+      : `${findingInWords(String(mark.finding), mark.consequence as Consequence | null)}${mark.comment ? `: “${mark.comment}”` : ', no comment'}`;
   const otherMark = theirs.mark as Record<string, unknown> | undefined;
   if (kind === 'put mark') {
     if (theirs.playRemoved) return [markText(mine), 'The play was removed.'];
@@ -113,5 +118,11 @@ function describe(state: EntryState, { kind, mine, theirs }: EntryConflict): [st
     return [playText(mine.play as Play, otherPlay.play), playText(otherPlay.play, mine.play as Play)];
   }
   if (kind === 'confirm crew') return [crewText(state, mine.crew), crewText(state, theirs.crew)];
+  if (kind === 'watched') {
+    return [
+      watchedText(state, mine.watched as Watched),
+      watchedText(state, theirs.watched as Watched | null),
+    ];
+  }
   return [String(mine.comment ?? ''), String(theirs.generalComment ?? '')];
 }

@@ -1,8 +1,9 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { v7 as uuidv7 } from 'uuid';
-import { positionLetter, positions } from '../../football/positions.ts';
+import { type Position, positionLetter, positions } from '../../football/positions.ts';
 import type { EntryState } from '../entry/entry-state.ts';
 import type { EntrySession } from './entry-session.ts';
+import { type Choice, PersonCombobox } from './person-combobox.tsx';
 
 interface Props {
   session: EntrySession;
@@ -14,7 +15,7 @@ interface Props {
 /** Who really worked: the crew as planned, corrected for substitutes, then confirmed. */
 export function CrewDialog({ session, state, open, onClose }: Props) {
   const dialog = useRef<HTMLDialogElement>(null);
-  const [chosen, choose] = useState(() =>
+  const [chosen, choose] = useState<Partial<Record<Position, string>>>(() =>
     Object.fromEntries(
       (state.crew.length > 0 ? state.crew : state.planned).map((member) => [
         member.position,
@@ -22,6 +23,7 @@ export function CrewDialog({ session, state, open, onClose }: Props) {
       ]),
     ),
   );
+  const scheduled = open && state.crew.length === 0 && state.planned.length > 0;
   const [wrong, setWrong] = useState('');
   useEffect(() => dialog.current?.showModal(), []);
 
@@ -41,26 +43,21 @@ export function CrewDialog({ session, state, open, onClose }: Props) {
   return (
     <dialog ref={dialog} aria-labelledby="crew-title" onClose={onClose}>
       <h2 id="crew-title">Who worked this game</h2>
-      <p>Leave a position empty when nobody worked it. Marks stay with the position they were made on.</p>
+      <p>
+        {scheduled ? 'The scheduled crew is filled in. For a substitute type any part of the name. ' : ''}
+        Leave a position empty when nobody worked it. Marks stay with the position they were made on.
+      </p>
       <div class="crew-grid">
         {positions.map((position) => (
-          <label key={position}>
-            <span>
-              {position} <small>({positionLetter[position]})</small>
-            </span>
-            <select
-              value={chosen[position] ?? ''}
-              disabled={!open}
-              onChange={(event) => choose({ ...chosen, [position]: event.currentTarget.value })}
-            >
-              <option value="">nobody</option>
-              {state.officials.map((official) => (
-                <option key={official.personId} value={official.personId}>
-                  {official.name}
-                </option>
-              ))}
-            </select>
-          </label>
+          <PersonCombobox
+            key={position}
+            label={position}
+            letter={positionLetter[position]}
+            choices={choicesFor(state, position)}
+            chosen={chosen[position] || undefined}
+            disabled={!open}
+            onChoose={(personId) => choose((before) => ({ ...before, [position]: personId ?? '' }))}
+          />
         ))}
       </div>
       {wrong && (
@@ -80,4 +77,15 @@ export function CrewDialog({ session, state, open, onClose }: Props) {
       </div>
     </dialog>
   );
+}
+
+/** Everybody who may be entered, first those who usually work this position: a substitute is most often one of them. */
+function choicesFor(state: EntryState, position: Position): Choice[] {
+  const choices = state.officials.map(({ personId, name, usually }) => ({
+    id: personId,
+    name,
+    ...(usually && { about: `usually ${usually}` }),
+    here: usually === position,
+  }));
+  return [...choices.filter(({ here }) => here), ...choices.filter(({ here }) => !here)];
 }

@@ -1,24 +1,10 @@
-import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { Change } from '../entry/changes.ts';
 import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 import { withChange } from '../entry/entry-state.ts';
-
-/** A change that the server will not take as it stands; kept until the observer has dealt with it. */
-export interface SetAside {
-  readonly changeId: string;
-  readonly reportId: string;
-  readonly change: Change;
-  readonly message: string;
-}
-
-interface EntryDatabase extends DBSchema {
-  snapshots: { key: string; value: { reportId: string; snapshot: EntrySnapshot; tag: string } };
-  changes: { key: number; value: { reportId: string; change: Change }; indexes: { report: string } };
-  'set-aside': { key: string; value: SetAside; indexes: { report: string } };
-}
+import { type DeviceDatabase, openDeviceDatabase, type SetAside } from './device-database.ts';
 
 /** What the device keeps of one report: what the server last said, and the changes it has not yet taken. */
-export interface Kept {
+interface Kept {
   readonly snapshot: EntrySnapshot | undefined;
   readonly tag: string;
   readonly pending: Change[];
@@ -34,19 +20,14 @@ export type Answered = {
 /** One report's part of the device's database. Every step is one transaction: a crash leaves all of it or nothing. */
 export class DeviceStore {
   private constructor(
-    private readonly database: IDBPDatabase<EntryDatabase>,
+    private readonly database: DeviceDatabase,
     private readonly reportId: string,
+    private readonly personId: string,
   ) {}
 
-  static async open(reportId: string): Promise<DeviceStore> {
-    const database = await openDB<EntryDatabase>('crewmark-entry', 1, {
-      upgrade(fresh) {
-        fresh.createObjectStore('snapshots', { keyPath: 'reportId' });
-        fresh.createObjectStore('changes', { autoIncrement: true }).createIndex('report', 'reportId');
-        fresh.createObjectStore('set-aside', { keyPath: 'changeId' }).createIndex('report', 'reportId');
-      },
-    });
-    return new DeviceStore(database, reportId);
+  /** `personId`: who works on it. What was kept for somebody else is not read. */
+  static async open(reportId: string, personId: string): Promise<DeviceStore> {
+    return new DeviceStore(await openDeviceDatabase(), reportId, personId);
   }
 
   async read(): Promise<Kept> {
@@ -57,6 +38,8 @@ export class DeviceStore {
       transaction.objectStore('set-aside').index('report').getAll(this.reportId),
     ]);
     await transaction.done;
+    if (snapshot?.personId !== undefined && snapshot.personId !== this.personId)
+      return { snapshot: undefined, tag: '', pending: [], setAside: [] };
     return {
       snapshot: snapshot?.snapshot,
       tag: snapshot?.tag ?? '',
@@ -73,7 +56,8 @@ export class DeviceStore {
   }
 
   async keepSnapshot(snapshot: EntrySnapshot, tag: string): Promise<void> {
-    await this.database.put('snapshots', { reportId: this.reportId, snapshot, tag });
+    const { reportId, personId } = this;
+    await this.database.put('snapshots', { reportId, snapshot, tag, personId });
   }
 
   /** Takes answered changes off the list: those applied go into the snapshot, those refused are set aside. */
@@ -122,5 +106,41 @@ export class DeviceStore {
 
   async dropSetAside(changeId: string): Promise<void> {
     await this.database.delete('set-aside', changeId);
+  }
+
+  /** The game of a report that was begun here and that the server does not know yet. */
+  async toOpen(): Promise<string | undefined> {
+    const game = await this.database.getFromIndex('games', 'report', this.reportId);
+    return game && !game.opened && game.personId === this.personId ? game.gameId : undefined;
+  }
+
+  /**
+   * Notes that the server has the report, under this id. Where it had one already, begun on another device, all that was
+   * entered here goes with it: in one step.
+   */
+  async openedAs(gameId: string, reportId: string): Promise<void> {
+    const transaction = this.database.transaction(
+      ['games', 'snapshots', 'changes', 'set-aside'],
+      'readwrite',
+      {
+        durability: 'strict',
+      },
+    );
+    const { personId } = this;
+    await transaction.objectStore('games').put({ gameId, reportId, personId, opened: true });
+    if (reportId !== this.reportId) {
+      await transaction.objectStore('snapshots').delete(this.reportId);
+      let change = await transaction.objectStore('changes').index('report').openCursor(this.reportId);
+      while (change) {
+        await change.update({ ...change.value, reportId });
+        change = await change.continue();
+      }
+      let aside = await transaction.objectStore('set-aside').index('report').openCursor(this.reportId);
+      while (aside) {
+        await aside.update({ ...aside.value, reportId });
+        aside = await aside.continue();
+      }
+    }
+    await transaction.done;
   }
 }

@@ -1,28 +1,39 @@
 import type { JSX } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { v7 as uuidv7 } from 'uuid';
-import { lackingFor } from '../../duties/crew-without-duty.ts';
-import { countOpportunities } from '../../duties/opportunity-counts.ts';
+import { contradictionsIn } from '../../football/contradictions/index.ts';
 import { nextPlay } from '../../football/next-play.ts';
+import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { crewAtWork } from '../../games/working-crew.ts';
-import type { PutMark } from '../entry/changes.ts';
 import type { EntryPlay } from '../entry/entry-snapshot.ts';
 import type { EntryState } from '../entry/entry-state.ts';
-import { type Missing, missingIn } from '../filing/completeness.ts';
+import { ofItsKind } from '../entry/play-chips.ts';
+import type { Missing } from '../filing/completeness.ts';
 import { isOpen } from '../states.ts';
 import { ConflictList } from './conflict-list.tsx';
 import { CrewDialog } from './crew-dialog.tsx';
+import { CrewNotice } from './crew-notice.tsx';
+import { isText, moveWithin, useSaysBy } from './entry-focus.ts';
 import type { EntrySession } from './entry-session.ts';
 import { FilingDialog } from './filing-dialog.tsx';
 import { FilmPane } from './film-pane.tsx';
+import { GoingOn } from './going-on.tsx';
 import { KeyHelp } from './key-help.tsx';
-import { dutyKeys, findingsFor, owedOn, positionForKey, rubricOf } from './marking.ts';
-import { MarkingPane } from './marking-pane.tsx';
+import { logStanding, nextUndecided, watchedIn } from './log-standing.ts';
+import { MarkingPane } from './marking/marking-pane.tsx';
+import { useMarking } from './marking/use-marking.ts';
+import { useWatching } from './marking/use-watching.ts';
+import { owedOn, rubricOf } from './marking.ts';
+import { type Mend, MendOffer, useMend } from './mend-offer.tsx';
+import { checkNow, leastLogged } from './missing-now.ts';
+import { NothingYet } from './nothing-yet.tsx';
 import { PlayFacts } from './play-facts.tsx';
 import { PlayList } from './play-list.tsx';
-import { signInAddress } from './sign-in-address.ts';
+import { recordPlay } from './record-play.ts';
+import { RemovePlay } from './remove-play-dialog.tsx';
 import { StatusBar } from './status-bar.tsx';
+import { rememberWay, type Way, wayOf } from './way.ts';
 
 type Dialog = 'crew' | 'filing' | 'keys' | 'remove play';
 
@@ -38,43 +49,45 @@ function useSession(session: EntrySession): EntryState | undefined {
   return session.state;
 }
 
-function NothingYet({ session }: { session: EntrySession }) {
-  const { waitingFor, message } = session.sending;
-  return (
-    <div class="notice warn" role="status">
-      <p>
-        {waitingFor === 'signed out' ? (
-          <>
-            You are signed out. <a href={signInAddress()}>Sign in</a> to open this report.
-          </>
-        ) : waitingFor === 'no connection' ? (
-          'This report has not been opened on this device before, and the server cannot be reached. It opens as soon as there is a connection.'
-        ) : (
-          message || 'Opening the report …'
-        )}
-      </p>
-    </div>
-  );
-}
-
 function Entry({ session, state }: { session: EntrySession; state: EntryState }) {
   const open = isOpen(state.report.state);
   const [playId, setPlayId] = useState(() => rememberedPlay(state));
-  const [position, setPosition] = useState<Position>();
-  const [dutyKey, setDutyKey] = useState<string>();
   const [dialog, setDialog] = useState<Dialog>();
   const [said, say] = useState('');
   const [filmShown, showFilm] = useState(false);
+  const [way, setWay] = useState(() => wayOf(state, Date.now()));
+  const [onlyUndecided, setOnlyUndecided] = useState(false);
   const [keysOn, setKeysOn] = useState(() => localStorage.getItem('crewmark-keys') !== 'off');
   const root = useRef<HTMLDivElement>(null);
+  const saysBy = useSaysBy();
 
   const at = state.plays.findIndex((play) => play.playId === playId);
   const current = state.plays[at] ?? state.plays.at(-1);
   const owed = useMemo(
     () => (current ? owedOn(state, current.playId, current.play) : []),
-    [current, state.marks, state.crew, state.duties, state.officials],
+    [current, state.marks, state.crew, state.duties, state.officials, state.missedBefore],
   );
-  const official = owed.find((other) => other.position === position);
+  const atWork = useMemo(() => crewAtWork(state.crew), [state.crew]);
+  const { home = '', visitor = '' } = state.game;
+  const teams = useMemo(() => ({ home, visitor }), [home, visitor]);
+  const contradictions = useMemo(
+    () =>
+      contradictionsIn(
+        state.plays,
+        state.crew.map((member) => member.position),
+        state.code,
+      ),
+    [state.plays, state.crew, state.code],
+  );
+  const contradicting = useMemo(() => new Set(contradictions.map(({ number }) => number)), [contradictions]);
+
+  const standing = useMemo(
+    () => logStanding(state),
+    [state.plays, state.crew, state.duties, state.practices, state.report.watched],
+  );
+  const watchedOnPlay = useMemo(() => watchedIn(state), [state.plays, state.report.watched]);
+  const watched = (position: Position) => !current || watchedOnPlay(current.playId, position);
+  const passed = useRef(new Set<string>());
 
   /** Focuses the first of these places that there is, once what was just changed is on the page. */
   const focusOn = (...selectors: string[]) =>
@@ -83,50 +96,33 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       places.find((place) => place)?.focus();
     });
 
+  const marking = useMarking({ session, state, play: current, owed, open, say, focusOn });
+  const watching = useWatching({ session, state, play: current, open, say, focusOn });
+
+  const mending = useMend(state);
+
   const goTo = (play: EntryPlay | undefined, focus = '#play-pane') => {
     if (!play) return;
     setPlayId(play.playId);
     localStorage.setItem(`crewmark-play-${state.report.id}`, play.playId);
-    setPosition(undefined);
-    setDutyKey(undefined);
+    marking.leave();
     if (focus) focusOn(focus);
   };
 
-  const choosePosition = (chosen: Position) => {
-    if (!owed.some((other) => other.position === chosen)) return;
-    setPosition(chosen);
-    setDutyKey(undefined);
-    focusOn('.duties button');
+  const goToUndecided = () => {
+    const next = nextUndecided(state.plays, standing, current?.playId, passed.current);
+    if (next) goTo(next);
+    else say('No other play has anything undecided.');
   };
 
-  const chooseDuty = (key: string) => {
-    setDutyKey(key);
-    focusOn('.findings button');
+  const chooseWay = (chosen: Way) => {
+    rememberWay(state.report.id, chosen);
+    setWay(chosen);
+    setOnlyUndecided(chosen === 'later');
   };
 
-  const mark = (finding: PutMark['finding'], comment?: string) => {
-    if (!current || !position || !dutyKey || !open) return;
-    const there = state.marks.find(
-      (other) => other.playId === current.playId && other.position === position && other.dutyKey === dutyKey,
-    );
-    session.record(`${finding}, ${position}, play ${current.number}`, {
-      kind: 'put mark',
-      id: uuidv7(),
-      basedOn: there?.changeId ?? null,
-      markId: there?.markId ?? uuidv7(),
-      playId: current.playId,
-      position,
-      dutyKey,
-      finding,
-      comment: comment ?? there?.comment ?? '',
-    });
-    if (comment === undefined) {
-      say(`${finding}: ${position}`);
-      focusOn('.mark-comment textarea');
-    }
-  };
-
-  const newPlay = (after: EntryPlay | undefined = state.plays.at(-1)) => {
+  // What was just kept counts, though the page does not show it yet.
+  const newPlay = (after: EntryPlay | undefined = (session.state ?? state).plays.at(-1)) => {
     if (!open) return;
     const newId = uuidv7();
     session.record('new play', {
@@ -135,14 +131,36 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       basedOn: null,
       playId: newId,
       after: after?.playId ?? null,
-      play: nextPlay(after?.play),
+      play: nextPlay(after?.play, state.code),
       filmSeconds: null,
       note: '',
     });
     setPlayId(newId);
-    setPosition(undefined);
-    setDutyKey(undefined);
-    focusOn('#fact-kind');
+    marking.leave();
+    focusOn(saysBy.current === 'touch' ? '#play-pane' : '#say', '#play-pane');
+  };
+
+  const change = (play: EntryPlay, part: Parameters<typeof recordPlay>[2], label: string) => {
+    mending.beforeChange(play);
+    recordPlay(session, play, part, label);
+  };
+
+  const mendNext = ({ next, facts }: Mend) => {
+    const play: Play = { ...next.play, ...facts };
+    recordPlay(session, next, { play: ofItsKind(play, play.kind) }, 'start mended');
+    say(`Play ${next.number} mended`);
+    focusOn('#play-pane');
+  };
+
+  const confirmPlanned = () => {
+    session.record('crew confirmed', {
+      kind: 'confirm crew',
+      id: uuidv7(),
+      was: state.crew,
+      crew: state.planned,
+    });
+    say('Crew confirmed');
+    focusOn('#play-pane');
   };
 
   const removePlay = (play: EntryPlay, marksToo: boolean) => {
@@ -164,14 +182,17 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
     switch (item.what) {
       case 'crew':
         return;
+      case 'watched':
+        watching.start();
+        return;
       case 'conflict':
         focusOn('.entry-conflicts button');
         return;
       case 'play log':
-        focusOn('.entry-actions button');
+        focusOn('.entry-actions > button');
         return;
       case 'opportunities':
-        goTo(leastLogged(state.plays), '.facts-card > summary');
+        goTo(leastLogged(state.plays), '.facts-card .chip');
         return;
       case 'mark':
       case 'comment': {
@@ -180,9 +201,7 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
           state.plays.find((other) => other.playId === item.playId),
           '',
         );
-        setPosition(item.position);
-        setDutyKey(there?.dutyKey);
-        focusOn('.mark-comment textarea', '.mark-list button', '#play-pane');
+        if (there) marking.show(there);
       }
     }
   };
@@ -190,16 +209,6 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
   const undo = () => {
     const label = session.undo();
     say(label ? `Taken back: ${label}` : 'There is nothing to take back.');
-  };
-
-  const back = () => {
-    if (dutyKey) {
-      setDutyKey(undefined);
-      focusOn('.duties button');
-    } else if (position) {
-      setPosition(undefined);
-      focusOn('#play-pane');
-    }
   };
 
   const onKey = (event: KeyboardEvent) => {
@@ -218,7 +227,8 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
     }
     if (event.key === 'Escape') {
       if (isText(target)) focusOn('#play-pane');
-      else back();
+      else if (watching.on) watching.stop();
+      else if (!marking.back()) focusOn('#play-pane');
       return;
     }
     if (event.key === 'ArrowDown' || event.key === 'ArrowUp') {
@@ -226,11 +236,12 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       return;
     }
     if (!keysOn || isText(target)) return;
-    if (actOnKey(event.key)) event.preventDefault();
+    if (actOnKey(event.key, target)) event.preventDefault();
   };
 
   /** The single-key shortcuts; true when the key meant something. */
-  const actOnKey = (key: string): boolean => {
+  const actOnKey = (key: string, target: HTMLElement): boolean => {
+    if (watching.on && watching.actOnKey(key, watched)) return true;
     if (key === '?') {
       setDialog('keys');
       return true;
@@ -239,35 +250,27 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
       newPlay();
       return true;
     }
-    if (key === '/') {
-      focusOn('.facts-card > summary, .facts-card #fact-kind');
+    if (key === 'w' && !marking.official) {
+      watching.start();
       return true;
     }
-    if (official && dutyKey) {
-      const duty = state.duties.find((other) => other.key === dutyKey);
-      const finding = duty && findingsFor(duty)[Number(key) - 1];
-      if (finding) {
-        mark(finding);
-        return true;
-      }
-    } else if (official) {
-      const duty = [...official.duties, ...official.added][dutyKeys.indexOf(key)];
-      if (duty) {
-        chooseDuty(duty.key);
-        return true;
-      }
+    if (key === 'p') {
+      goToUndecided();
+      return true;
     }
-    const chosen = positionForKey(key);
-    if (chosen) choosePosition(chosen);
-    return chosen !== undefined;
+    if (key === '/') {
+      focusOn('#say');
+      return true;
+    }
+    return marking.actOnKey(key, target);
   };
 
   useEffect(() => {
     root.current?.querySelector('.entry-plays [aria-current]')?.scrollIntoView({ block: 'nearest' });
   }, [current?.playId]);
 
-  const latest = useRef({ goTo, newPlay });
-  latest.current = { goTo, newPlay };
+  const latest = useRef({ goTo, newPlay, goToUndecided });
+  latest.current = { goTo, newPlay, goToUndecided };
   // The same element while nothing in it changes: a list of 165 plays is not looked through at every key.
   const playList = useMemo(
     () => (
@@ -275,12 +278,17 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
         plays={state.plays}
         marks={state.marks}
         current={current?.playId}
+        contradicting={contradicting}
         onChoose={(play) => latest.current.goTo(play, '')}
         onNewPlay={() => latest.current.newPlay()}
+        standing={standing}
+        onlyUndecided={onlyUndecided}
+        onOnlyUndecided={setOnlyUndecided}
+        onNextUndecided={() => latest.current.goToUndecided()}
         open={open}
       />
     ),
-    [state.plays, state.marks, current?.playId, open],
+    [state.plays, state.marks, contradicting, standing, onlyUndecided, current?.playId, open],
   );
 
   const latestOnKey = useRef(onKey);
@@ -305,6 +313,9 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
         onKeys={() => setDialog('keys')}
         filmShown={filmShown}
         onFilm={() => showFilm(!filmShown)}
+        standing={standing}
+        way={way}
+        onWay={chooseWay}
       />
       <p class="visually-hidden" role="status">
         {said}
@@ -323,14 +334,42 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
               }
             />
           )}
+          {open && <CrewNotice state={state} onConfirm={confirmPlanned} onChange={() => setDialog('crew')} />}
+          {open && (
+            <GoingOn
+              plays={state.plays}
+              current={current}
+              code={state.code}
+              teams={teams}
+              onChoose={({ play, says }) => current && recordPlay(session, current, { play }, says)}
+            />
+          )}
+          {open && mending.mend && mending.isOf(current) && (
+            <MendOffer
+              state={state}
+              teams={teams}
+              mend={mending.mend}
+              onMend={() => mending.mend && mendNext(mending.mend)}
+              onLeave={mending.leave}
+            />
+          )}
           {current ? (
-            <>
+            <div class="entry-halves">
               <PlayFacts
                 key={current.playId}
                 play={current}
+                reportId={state.report.id}
+                teams={teams}
+                code={state.code}
+                atWork={atWork}
+                rubric={rubricOf(state)}
+                crew={owed.map((other) => other.position)}
+                contradictions={contradictions.filter(({ number }) => number === current.number)}
                 open={open}
-                onChange={(part, label) => recordPlay(session, current, part, label)}
+                onChange={(part, label) => change(current, part, label)}
                 onInsert={() => newPlay(current)}
+                isLast={at === state.plays.length - 1}
+                onNext={() => (at < state.plays.length - 1 ? goTo(state.plays[at + 1], '#say') : newPlay())}
                 onRemove={() =>
                   state.marks.some((other) => other.playId === current.playId)
                     ? setDialog('remove play')
@@ -341,46 +380,34 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
                 state={state}
                 play={current}
                 owed={owed}
-                position={position}
-                dutyKey={dutyKey}
                 open={open}
                 keysOn={keysOn}
-                onPosition={choosePosition}
-                onDuty={chooseDuty}
-                onFinding={(finding) => mark(finding)}
-                onComment={(finding, comment) => mark(finding, comment)}
-                onCommentDone={() => {
-                  setDutyKey(undefined);
-                  focusOn('.officials [aria-pressed="true"]');
-                }}
-                onShow={(other) => {
-                  setPosition(other.position);
-                  setDutyKey(other.dutyKey);
-                  focusOn('.mark-comment textarea');
-                }}
-                onRemove={(other) => {
-                  session.record('mark removed', {
-                    kind: 'remove mark',
-                    id: uuidv7(),
-                    basedOn: other.changeId,
-                    markId: other.markId,
-                  });
-                  say('Mark removed');
-                  focusOn('#play-pane');
-                }}
+                way={way}
+                marking={marking}
+                watching={watching}
+                standing={standing}
+                watched={watched}
               />
-            </>
+            </div>
           ) : (
             <div class="card">
               <h2 id="play-title">No plays yet</h2>
-              <p>
-                Log the first play, or ask the coordinator to import the play log. A kickoff is filled in to
-                start from.
-              </p>
               {open && (
-                <button type="button" onClick={() => newPlay()}>
-                  New play
-                </button>
+                <>
+                  <p>
+                    Most games have a log already, with the statistics or the film. Any spreadsheet of plays
+                    will do; then only facts and marks are left to add.
+                  </p>
+                  <p class="actions">
+                    <a class="button" href={`/games/${state.game.id}/log`}>
+                      Bring a play log
+                    </a>
+                  </p>
+                  <p>Or type the plays. A kickoff is filled in to start from.</p>
+                  <button type="button" class="second" onClick={() => newPlay()}>
+                    New play
+                  </button>
+                </>
               )}
             </div>
           )}
@@ -393,7 +420,19 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
         <FilingDialog
           session={session}
           state={state}
-          missing={missingNow(state)}
+          {...checkNow(state)}
+          onWarning={(warning) => {
+            setDialog(warning.what === 'crew' ? 'crew' : undefined);
+            if (warning.what === 'crew') return;
+            const play = state.plays.find((other) => other.playId === warning.playId);
+            if (play) goTo(play);
+            else goToMissing({ what: 'opportunities', message: warning.says });
+          }}
+          contradicting={[...contradicting]}
+          onPlay={(number) => {
+            setDialog(undefined);
+            goTo(state.plays.find((play) => play.number === number));
+          }}
           onClose={() => setDialog(undefined)}
           onGo={(item) => {
             setDialog(item.what === 'crew' ? 'crew' : undefined);
@@ -423,89 +462,6 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
   );
 }
 
-function recordPlay(
-  session: EntrySession,
-  play: EntryPlay,
-  part: Partial<Pick<EntryPlay, 'play' | 'filmSeconds' | 'note'>>,
-  label: string,
-): void {
-  session.record(`${label}, play ${play.number}`, {
-    kind: 'put play',
-    id: uuidv7(),
-    basedOn: play.changeId,
-    playId: play.playId,
-    after: null,
-    play: part.play ?? play.play,
-    filmSeconds: part.filmSeconds === undefined ? play.filmSeconds : part.filmSeconds,
-    note: part.note ?? play.note,
-  });
-}
-
-function RemovePlay(props: { state: EntryState; play: EntryPlay; onRemove(): void; onClose(): void }) {
-  const marks = props.state.marks.filter((mark) => mark.playId === props.play.playId);
-  const dialog = useRef<HTMLDialogElement>(null);
-  useEffect(() => dialog.current?.showModal(), []);
-  return (
-    <dialog ref={dialog} aria-labelledby="remove-title" onClose={props.onClose}>
-      <h2 id="remove-title">Remove play {props.play.number} with its marks?</h2>
-      <p>
-        {marks.length === 1 ? '1 mark goes' : `${marks.length} marks go`} with it:{' '}
-        {marks.map((mark) => `${mark.position} ${mark.finding}`).join(', ')}. Undo brings all of it back.
-      </p>
-      <div class="actions">
-        <button type="button" class="second" onClick={() => dialog.current?.close()}>
-          Keep the play
-        </button>
-        <button type="button" class="danger" onClick={props.onRemove}>
-          Remove play and marks
-        </button>
-      </div>
-    </dialog>
-  );
-}
-
-/** The same check that filing makes on the server, from what is on this device. */
-function missingNow(state: EntryState): Missing[] {
-  const crew = crewAtWork(state.crew);
-  const plays = state.plays.map((play) => ({ id: play.playId, number: play.number, play: play.play }));
-  const rubric = rubricOf(state.duties);
-  const counted = countOpportunities(plays, crew, rubric, state.marks);
-  return missingIn({
-    crewConfirmed: state.crewConfirmed,
-    crew: crew.present,
-    plays,
-    observations: state.marks.map((mark) => ({ ...mark, id: mark.markId })),
-    counts: counted.counts,
-    stray: counted.stray,
-    openConflicts: state.conflicts.length,
-    lacking: lackingFor(rubric, crew),
-  });
-}
-
-/** The play of which the fewest facts are known: there, opportunities are most likely to be found. */
-function leastLogged(plays: readonly EntryPlay[]): EntryPlay | undefined {
-  const known = (item: EntryPlay) => Object.keys(item.play).length;
-  return plays.reduce<EntryPlay | undefined>(
-    (least, play) => (least && known(least) <= known(play) ? least : play),
-    undefined,
-  );
-}
-
 function rememberedPlay(state: EntryState): string | undefined {
   return localStorage.getItem(`crewmark-play-${state.report.id}`) ?? state.plays[0]?.playId;
-}
-
-function isText(target: HTMLElement): boolean {
-  if (target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return true;
-  return target instanceof HTMLInputElement && !['checkbox', 'radio', 'button'].includes(target.type);
-}
-
-/** Arrow keys move between the buttons of one list. */
-function moveWithin(target: HTMLElement, by: 1 | -1): boolean {
-  const list = target.closest('[data-arrows]');
-  if (!list || isText(target)) return false;
-  const buttons = [...list.querySelectorAll<HTMLButtonElement>('button:not(:disabled)')];
-  const next = buttons[buttons.indexOf(target as HTMLButtonElement) + by];
-  next?.focus();
-  return true;
 }

@@ -2,7 +2,8 @@ import { v7 as uuidv7 } from 'uuid';
 import { type Change, mostChangesAtOnce } from '../entry/changes.ts';
 import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 import { type EntryState, inverseOf, withChanges } from '../entry/entry-state.ts';
-import { type Answered, DeviceStore, type SetAside } from './device-store.ts';
+import type { SetAside } from './device-database.ts';
+import { type Answered, DeviceStore } from './device-store.ts';
 import { LinkProblem, ServerLink } from './server-link.ts';
 
 /** How things stand between this device and the server. */
@@ -48,6 +49,8 @@ export class EntrySession {
   private readonly link: ServerLink;
   private readonly channel: BroadcastChannel;
   setAside: SetAside[] = [];
+  /** The report that the server had of this game already; the page has to go there. */
+  movedTo: string | undefined;
   sending: Sending = { notSent: 0, waitingFor: undefined, message: '', beingKept: 0, keptHere: true };
 
   private constructor(
@@ -69,8 +72,9 @@ export class EntrySession {
     }, 20_000);
   }
 
-  static async start(reportId: string): Promise<EntrySession> {
-    const store = await DeviceStore.open(reportId).catch(() => undefined);
+  /** `personId`: who works on it, as the page says. */
+  static async start(reportId: string, personId: string): Promise<EntrySession> {
+    const store = await DeviceStore.open(reportId, personId).catch(() => undefined);
     const session = new EntrySession(reportId, store);
     // So that a device short of space does not throw away what has not been sent.
     void navigator.storage?.persist?.().catch(() => false);
@@ -227,6 +231,7 @@ export class EntrySession {
         // After sends that were all applied, the view is what the server has: nothing to ask.
         let ask = true;
         let differs = false;
+        await this.openIfBegunHere();
         for (;;) {
           await this.readDisk();
           const waiting = this.store ? this.pending : [...this.unkept];
@@ -242,7 +247,7 @@ export class EntrySession {
             this.forget(answers);
           });
         }
-        if (ask || differs) await this.refresh();
+        if (ask || differs || !this.base) await this.refresh();
         await this.readDisk();
       });
       this.wait = 0;
@@ -257,6 +262,18 @@ export class EntrySession {
       this.wait = Math.min(longestWait, this.wait === 0 ? shortestWait : this.wait * 2);
       this.timer = setTimeout(() => void this.exchange(), this.wait * (0.75 + Math.random() / 2));
     }
+  }
+
+  /** A report that was begun without a network is opened first, under the id that this device gave it. */
+  private async openIfBegunHere(): Promise<void> {
+    const gameId = await this.store?.toOpen();
+    if (!gameId) return;
+    const known = await this.link.open(gameId);
+    await this.store?.openedAs(gameId, known);
+    // Begun elsewhere meanwhile: what was entered here waits under that report now.
+    if (known !== this.reportId) this.movedTo = known;
+    if (this.movedTo)
+      throw new LinkProblem('moved', 'This report was begun on another device; opening it ...');
   }
 
   private async sendSome(changes: readonly Change[]): Promise<Answered[]> {
@@ -325,5 +342,6 @@ function basedOnWhat(state: EntryState, change: Change): Change {
     return play ? { ...change, basedOn: play.changeId } : change;
   }
   if (change.kind === 'general comment') return { ...change, was: state.report.generalComment };
+  if (change.kind === 'watched') return { ...change, was: state.report.watched };
   return change;
 }

@@ -2,22 +2,42 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { v7 as uuidv7 } from 'uuid';
 import type { EntryState } from '../entry/entry-state.ts';
 import type { Missing } from '../filing/completeness.ts';
+import type { Warning } from '../filing/whole.ts';
 import type { EntrySession } from './entry-session.ts';
+import { WatchedField } from './watched-field.tsx';
+import { WholeWarnings } from './whole-warnings.tsx';
 
 interface Props {
   session: EntrySession;
   state: EntryState;
   missing: readonly Missing[];
+  /** Numbers of the plays at which something cannot be right; the report can be filed all the same. */
+  contradicting: readonly number[];
+  /** What tells that the report is not whole; it can be filed all the same. */
+  warnings: readonly Warning[];
+  onWarning(warning: Warning): void;
   onGo(item: Missing): void;
+  onPlay(number: number): void;
   onClose(): void;
 }
 
 /** What is missing, each with the way to its place; then filing itself. */
-export function FilingDialog({ session, state, missing, onGo, onClose }: Props) {
+export function FilingDialog({
+  session,
+  state,
+  missing,
+  warnings,
+  contradicting,
+  onGo,
+  onWarning,
+  onPlay,
+  onClose,
+}: Props) {
   const dialog = useRef<HTMLDialogElement>(null);
   const [comment, setComment] = useState(state.report.generalComment);
   const [wrong, setWrong] = useState('');
   const [busy, setBusy] = useState(false);
+  const [asked, ask] = useState(false);
   useEffect(() => dialog.current?.showModal(), []);
 
   const keepComment = () => {
@@ -32,6 +52,10 @@ export function FilingDialog({ session, state, missing, onGo, onClose }: Props) 
 
   const file = async () => {
     keepComment();
+    if (warnings.length > 0 && !asked) {
+      ask(true);
+      return;
+    }
     setBusy(true);
     setWrong('');
     try {
@@ -43,6 +67,8 @@ export function FilingDialog({ session, state, missing, onGo, onClose }: Props) 
     setBusy(false);
   };
 
+  const toldAbove = new Set(warnings.map(({ what, number }) => (what === 'sequence' ? number : undefined)));
+  const alone = contradicting.filter((number) => !toldAbove.has(number));
   const waiting = session.sending.notSent;
   return (
     <dialog ref={dialog} aria-labelledby="filing-title" onClose={onClose} class="wide-dialog">
@@ -69,6 +95,23 @@ export function FilingDialog({ session, state, missing, onGo, onClose }: Props) 
           {waiting > 0 && ` ${waiting} changes have to be sent first.`}
         </p>
       )}
+      <WholeWarnings warnings={warnings} onGo={onWarning} />
+      {alone.length > 0 && (
+        <div class="notice warn contradictions">
+          <p>
+            {alone.length === 1 ? 'At one play' : `At ${alone.length} plays`} something cannot be right as
+            logged. It can be filed so; better look first:
+          </p>
+          <p>
+            {alone.map((number) => (
+              <button key={number} type="button" class="link" onClick={() => onPlay(number)}>
+                Play {number}
+              </button>
+            ))}
+          </p>
+        </div>
+      )}
+      <WatchedField session={session} state={state} onField={() => onGo({ what: 'watched', message: '' })} />
       <label class="block">
         General comment on the game <small>(if you like; the coordinator reads it)</small>
         <textarea
@@ -84,9 +127,16 @@ export function FilingDialog({ session, state, missing, onGo, onClose }: Props) 
           {wrong}
         </p>
       )}
+      {asked && warnings.length > 0 && missing.length === 0 && (
+        <p class="notice warn" role="alert">
+          {warnings.length === 1 ? 'One warning is' : `${warnings.length} warnings are`} told above. The
+          coordinator will see {warnings.length === 1 ? 'it' : 'them'} beside the report. File it all the
+          same?
+        </p>
+      )}
       <div class="actions">
         <button type="button" onClick={() => void file()} disabled={busy || missing.length > 0}>
-          File the report
+          {asked && warnings.length > 0 ? 'File all the same' : 'File the report'}
         </button>
         <button type="button" class="second" onClick={() => dialog.current?.close()}>
           Close

@@ -3,10 +3,14 @@ import { positionLetter, positions } from '../../football/positions.ts';
 
 const keys: [string, string][] = [
   ['Page Down, Page Up', 'next or previous play'],
+  ['w', 'whom you watch: then 1 to 3 for which plays, letters, e or o for everybody or nobody'],
+  ['p', 'the next play with something undecided'],
   ['n', 'new play, filled in from the last one'],
   [positions.map((position) => positionLetter[position].toLowerCase()).join(' '), 'choose an official'],
-  ['1 2 3 …', 'choose a duty, then a finding'],
-  ['/', 'the facts of the play'],
+  ['1 2 3 …', 'mark a duty; then, another finding'],
+  ['Enter on a marked duty', 'its comment'],
+  ['Escape, then 6 to 9', 'what a wrong or missed call cost'],
+  ['/', 'the line of words: say the play, Enter keeps it'],
   ['Enter', 'end a comment'],
   ['Escape', 'one step back'],
   ['Up, Down', 'move within a list'],

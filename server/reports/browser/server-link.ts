@@ -4,7 +4,14 @@ import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 /** Why the server cannot be worked with just now. `again` says whether waiting helps. */
 export class LinkProblem extends Error {
   constructor(
-    readonly reason: 'no connection' | 'signed out' | 'closed' | 'not allowed' | 'not valid' | 'failed',
+    readonly reason:
+      | 'no connection'
+      | 'signed out'
+      | 'closed'
+      | 'not allowed'
+      | 'not valid'
+      | 'failed'
+      | 'moved',
     message: string,
   ) {
     super(message);
@@ -24,6 +31,15 @@ export class ServerLink {
     });
     if (answer.status === 304) return undefined;
     return { snapshot: (await answer.json()) as EntrySnapshot, tag: answer.headers.get('etag') ?? '' };
+  }
+
+  /** Opens the report on a game under this report's id; gives the id that it has, where there is one already. */
+  async open(gameId: string): Promise<string> {
+    const answer = await this.post(
+      `/api/games/${gameId}/reports`,
+      JSON.stringify({ reportId: this.reportId }),
+    );
+    return ((await answer.json()) as { reportId: string }).reportId;
   }
 
   async send(changes: readonly Change[]): Promise<ChangeResult[]> {

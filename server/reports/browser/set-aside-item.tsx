@@ -3,7 +3,7 @@ import { keepable } from '../../text/typed-text.ts';
 import type { Change } from '../entry/changes.ts';
 import type { EntryState } from '../entry/entry-state.ts';
 import { changeInWords } from './change-words.ts';
-import type { SetAside } from './device-store.ts';
+import type { SetAside } from './device-database.ts';
 import type { EntrySession } from './entry-session.ts';
 
 interface Props {

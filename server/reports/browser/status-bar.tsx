@@ -1,7 +1,10 @@
+import { useEffect, useRef } from 'preact/hooks';
 import type { EntryState } from '../entry/entry-state.ts';
 import { isOpen } from '../states.ts';
 import type { Sending } from './entry-session.ts';
+import { type LogStanding, percentWatched } from './log-standing.ts';
 import { signInAddress } from './sign-in-address.ts';
+import { type Way, ways } from './way.ts';
 
 interface Props {
   state: EntryState;
@@ -10,6 +13,9 @@ interface Props {
   setAside: number;
   undoLabel: string | undefined;
   filmShown: boolean;
+  standing: LogStanding;
+  way: Way;
+  onWay(way: Way): void;
   onUndo(): void;
   onNewPlay(): void;
   onCrew(): void;
@@ -21,17 +27,47 @@ interface Props {
 export function StatusBar(props: Props) {
   const { state, undoLabel } = props;
   const open = isOpen(state.report.state);
+  const bar = useRef<HTMLElement>(null);
+  // What stays in place under it has to know how high it is just now.
+  useEffect(() => {
+    const header = bar.current;
+    if (!header) return;
+    const page = document.documentElement;
+    const measure = new ResizeObserver(() =>
+      page.style.setProperty('--entry-bar', `${header.offsetHeight}px`),
+    );
+    measure.observe(header);
+    return () => measure.disconnect();
+  }, []);
   return (
-    <header class="entry-bar">
+    <header class="entry-bar" ref={bar}>
       <div class="entry-name">
         <h1>{state.game.title}</h1>
         <p class="soft">
           Week {state.game.week} · <span class="tag">{state.report.state}</span> ·{' '}
           {countOf(state.plays.length, 'play')}, {countOf(state.marks.length, 'mark')}
+          {state.plays.length > 0 && ` · ${completeInWords(props.standing, state)}`}
         </p>
       </div>
       <SendingBar sending={props.sending} setAside={props.setAside} />
       <div class="entry-actions">
+        {open && (
+          <fieldset class="entry-way">
+            <legend class="visually-hidden">How you work on this report</legend>
+            {ways.map((way) => (
+              <button
+                key={way}
+                type="button"
+                class="second"
+                aria-pressed={props.way === way}
+                title={wayInWords[way]}
+                onClick={() => props.onWay(way)}
+              >
+                {way === 'live' ? 'Live' : 'Later'}
+              </button>
+            ))}
+          </fieldset>
+        )}
         {open && (
           <>
             <button type="button" onClick={props.onNewPlay}>
@@ -113,4 +149,23 @@ function SendingBar({ sending, setAside }: { sending: Sending; setAside: number 
   );
 }
 
-const countOf = (count: number, what: string) => `${count} ${what}${count === 1 ? '' : 's'}`;
+const wayInWords: Readonly<Record<Way, string>> = {
+  live: 'In the stadium: plays and marks, and no questions',
+  later: 'From film: asks for what is still undecided',
+};
+
+function completeInWords(
+  { allUndecided, complete, watchedShare }: LogStanding,
+  { plays, report }: EntryState,
+): string {
+  const share = Math.floor((100 * complete) / plays.length);
+  const decided =
+    allUndecided === 0
+      ? 'every play complete'
+      : `${share} % of plays complete, ${countOf(allUndecided, 'duty', 'duties')} undecided`;
+  if (report.watched === null) return `${decided} · not said yet whom you watch`;
+  return watchedShare === undefined ? decided : `${decided} · ${percentWatched(watchedShare)} watched`;
+}
+
+const countOf = (count: number, what: string, several = `${what}s`) =>
+  `${count} ${count === 1 ? what : several}`;

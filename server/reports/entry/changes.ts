@@ -1,5 +1,7 @@
 import { z } from 'zod';
+import { consequences } from '../../duties/consequence.ts';
 import { type Finding, findings } from '../../duties/finding.ts';
+import { watchedSchema } from '../../duties/watched.ts';
 import { playSchema } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
 import { exactText } from '../../text/typed-text.ts';
@@ -24,7 +26,7 @@ const crewSchema = z
     'a person is named twice',
   );
 
-export const putPlaySchema = z.strictObject({
+const putPlaySchema = z.strictObject({
   kind: z.literal('put play'),
   id,
   basedOn,
@@ -37,7 +39,7 @@ export const putPlaySchema = z.strictObject({
   note: exactText({ most: 2000 }),
 });
 
-export const removePlaySchema = z.strictObject({
+const removePlaySchema = z.strictObject({
   kind: z.literal('remove play'),
   id,
   basedOn,
@@ -46,7 +48,7 @@ export const removePlaySchema = z.strictObject({
   marksToo: z.boolean(),
 });
 
-export const putMarkSchema = z.strictObject({
+const putMarkSchema = z.strictObject({
   kind: z.literal('put mark'),
   id,
   basedOn,
@@ -56,16 +58,22 @@ export const putMarkSchema = z.strictObject({
   dutyKey: exactText({ least: 1, most: 100 }),
   finding: z.enum(findings as [Finding, ...Finding[]]),
   comment: exactText({ most: 4000 }),
+  /** What a wrong or missed call cost; null: not judged; left out (by a page from before it was asked): as it was. */
+  consequence: z
+    .enum(consequences)
+    .nullable()
+    .optional()
+    .describe('What a wrong or missed call cost. null: not judged; left out: as the mark had it.'),
 });
 
-export const removeMarkSchema = z.strictObject({
+const removeMarkSchema = z.strictObject({
   kind: z.literal('remove mark'),
   id,
   basedOn,
   markId: id,
 });
 
-export const confirmCrewSchema = z.strictObject({
+const confirmCrewSchema = z.strictObject({
   kind: z.literal('confirm crew'),
   id,
   /** The crew as the device saw it before. */
@@ -75,15 +83,23 @@ export const confirmCrewSchema = z.strictObject({
   confirmed: z.boolean().optional(),
 });
 
-export const generalCommentSchema = z.strictObject({
+const generalCommentSchema = z.strictObject({
   kind: z.literal('general comment'),
   id,
   was: exactText({ most: 8000 }),
   comment: exactText({ most: 8000 }),
 });
 
+const putWatchedSchema = z.strictObject({
+  kind: z.literal('watched'),
+  id,
+  /** As the device saw it before; null: not said yet. */
+  was: watchedSchema.nullable(),
+  watched: watchedSchema,
+});
+
 /** The observer's choice between the two versions of a conflict. */
-export const resolveSchema = z.strictObject({
+const resolveSchema = z.strictObject({
   kind: z.literal('resolve'),
   id,
   /** The change that met the conflict. */
@@ -100,6 +116,7 @@ export const changeSchema = z.discriminatedUnion('kind', [
   removeMarkSchema,
   confirmCrewSchema,
   generalCommentSchema,
+  putWatchedSchema,
   resolveSchema,
 ]);
 
@@ -108,7 +125,6 @@ export const arrivedSchema = z.union([
   changeSchema.transform((change) => ({ change })),
   z.unknown().transform((unfit) => ({ unfit })),
 ]);
-export type Arrived = z.output<typeof arrivedSchema>;
 
 export type PutPlay = z.infer<typeof putPlaySchema>;
 export type RemovePlay = z.infer<typeof removePlaySchema>;
@@ -116,6 +132,7 @@ export type PutMark = z.infer<typeof putMarkSchema>;
 export type RemoveMark = z.infer<typeof removeMarkSchema>;
 export type ConfirmCrew = z.infer<typeof confirmCrewSchema>;
 export type GeneralComment = z.infer<typeof generalCommentSchema>;
+export type PutWatched = z.infer<typeof putWatchedSchema>;
 export type Resolve = z.infer<typeof resolveSchema>;
 export type Change = z.infer<typeof changeSchema>;
 /** A change that can meet another device's. */
@@ -124,7 +141,7 @@ export type EntryChange = Exclude<Change, Resolve>;
 /** A device sends at most this many at once. */
 export const mostChangesAtOnce = 200;
 
-export const outcomes = ['applied', 'same', 'conflict', 'refused'] as const;
+const outcomes = ['applied', 'same', 'conflict', 'refused'] as const;
 
 /**
  * What became of a change. `same`: another device had already entered just this. `conflict`: kept aside until the

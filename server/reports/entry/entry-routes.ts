@@ -1,14 +1,14 @@
 import { createHash } from 'node:crypto';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { inTransaction } from '../../database/transaction.ts';
-import { openReport } from '../filing/filing.ts';
+import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import { openReport } from '../filing/open-report.ts';
 import { withProblems } from '../request-errors.ts';
 import { arrivedSchema, changeResultSchema, mostChangesAtOnce } from './changes.ts';
-import { entrySnapshotSchema } from './entry-snapshot.ts';
-import { entrySnapshot } from './entry-store.ts';
+import { type EntrySnapshot, entrySnapshotSchema } from './entry-snapshot.ts';
+import { entrySnapshot, snapshotToBegin } from './entry-store.ts';
 import { saveChanges } from './save-mark.ts';
 import { refusalOfUnfit } from './unfit-change.ts';
 
@@ -20,6 +20,14 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
 
+  const consistently = (read: (client: Queryable) => Promise<EntrySnapshot>) =>
+    withProblems(() =>
+      inTransaction(pool, async (client) => {
+        await client.query('SET TRANSACTION ISOLATION LEVEL REPEATABLE READ');
+        return read(client);
+      }),
+    );
+
   routes.post(
     '/api/games/:gameId/reports',
     {
@@ -27,14 +35,21 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         tags,
         summary: 'Open my report on a game; the one there is, when I opened it before',
+        description:
+          '`reportId`: an id made by the device (UUIDv7), for a report that was begun without a network.',
         params: z.object({ gameId: z.uuid() }),
+        body: z.strictObject({ reportId: z.uuid().optional() }).nullish(),
         response: { 200: z.object({ reportId: z.string() }) },
       },
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);
       const reportId = await withProblems(() =>
-        openReport(pool, { conferenceId, personId }, { gameId: request.params.gameId, observerId: personId }),
+        openReport(
+          pool,
+          { conferenceId, personId },
+          { gameId: request.params.gameId, observerId: personId, ...idOf(request.body?.reportId) },
+        ),
       );
       return { reportId };
     },
@@ -61,9 +76,46 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     async (request, reply) =>
       reply.page(
         'reports/report-entry',
-        { reportId: request.params.reportId },
+        { reportId: request.params.reportId, personId: sessionOf(request).personId },
         { title: 'Report', scripts: ['report-entry'], width: 'wide' },
       ),
+  );
+
+  // The same page of no report in particular: what a device shows for any of its reports while there is no network.
+  routes.get(
+    '/my/entry-page',
+    { config: { policy: policies.observer }, schema: { hide: true } },
+    async (request, reply) =>
+      reply.page(
+        'reports/report-entry',
+        { reportId: '', personId: sessionOf(request).personId },
+        { title: 'Report', scripts: ['report-entry'], width: 'wide' },
+      ),
+  );
+
+  routes.get(
+    '/api/games/:gameId/entry',
+    {
+      config: { policy: policies.assignedGame },
+      schema: {
+        tags,
+        summary: 'A game as my report on it would begin, to be entered without a network',
+        description:
+          'Opens nothing. `reportId` is the id that the device made for the report (UUIDv7); a report that is there comes under its own. Answers 304 to If-None-Match when nothing changed.',
+        params: z.object({ gameId: z.uuid() }),
+        querystring: z.object({ reportId: z.uuid() }),
+        response: { 200: entrySnapshotSchema, 304: z.undefined() },
+      },
+    },
+    async (request, reply) => {
+      const { conferenceId, personId: observerId } = sessionOf(request);
+      const { gameId } = request.params;
+      const { reportId } = request.query;
+      const snapshot = await consistently((client) =>
+        snapshotToBegin(client, conferenceId, { gameId, observerId, reportId }),
+      );
+      return unlessKnown(snapshot, request, reply);
+    },
   );
 
   routes.get(
@@ -80,16 +132,10 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const snapshot = await withProblems(() =>
-        inTransaction(pool, async (client) => {
-          await client.query('SET TRANSACTION ISOLATION LEVEL REPEATABLE READ');
-          return entrySnapshot(client, conferenceId, request.params.reportId);
-        }),
+      const snapshot = await consistently((client) =>
+        entrySnapshot(client, conferenceId, request.params.reportId),
       );
-      const tag = `"${createHash('sha256').update(JSON.stringify(snapshot)).digest('base64url').slice(0, 22)}"`;
-      reply.header('etag', tag).header('cache-control', 'private, no-cache');
-      if (request.headers['if-none-match'] === tag) return reply.code(304).send();
-      return snapshot;
+      return unlessKnown(snapshot, request, reply);
     },
   );
 
@@ -119,4 +165,14 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
       };
     },
   );
+}
+
+const idOf = (id: string | undefined) => (id === undefined ? {} : { id });
+
+/** The snapshot with its tag, or 304 when the device has just this one. */
+function unlessKnown(snapshot: EntrySnapshot, request: FastifyRequest, reply: FastifyReply) {
+  const tag = `"${createHash('sha256').update(JSON.stringify(snapshot)).digest('base64url').slice(0, 22)}"`;
+  reply.header('etag', tag).header('cache-control', 'private, no-cache');
+  if (request.headers['if-none-match'] === tag) return reply.code(304).send();
+  return snapshot;
 }

@@ -1,3 +1,5 @@
+import { consequenceAfter } from '../../duties/consequence.ts';
+import { sameWatched, watchedWithout } from '../../duties/watched.ts';
 import type { Change } from './changes.ts';
 import type { EntryMark, EntryPlay, EntrySnapshot } from './entry-snapshot.ts';
 
@@ -8,6 +10,7 @@ export type EntryState = EntrySnapshot;
 export function withChange(state: EntryState, change: Change): EntryState {
   switch (change.kind) {
     case 'put mark': {
+      const at = state.marks.findIndex((other) => other.markId === change.markId);
       const mark: EntryMark = {
         markId: change.markId,
         playId: change.playId,
@@ -15,9 +18,9 @@ export function withChange(state: EntryState, change: Change): EntryState {
         dutyKey: change.dutyKey,
         finding: change.finding,
         comment: change.comment,
+        consequence: consequenceAfter(change, state.marks[at]?.consequence),
         changeId: change.id,
       };
-      const at = state.marks.findIndex((other) => other.markId === change.markId);
       return { ...state, marks: at < 0 ? [...state.marks, mark] : state.marks.with(at, mark) };
     }
     case 'remove mark':
@@ -40,6 +43,7 @@ export function withChange(state: EntryState, change: Change): EntryState {
     case 'remove play':
       return {
         ...state,
+        report: { ...state.report, watched: watchedAfterRemoval(state, change.playId) },
         plays: numbered(state.plays.filter((play) => play.playId !== change.playId)),
         marks: state.marks.filter((mark) => mark.playId !== change.playId),
       };
@@ -47,12 +51,25 @@ export function withChange(state: EntryState, change: Change): EntryState {
       return { ...state, crew: change.crew, crewConfirmed: change.confirmed !== false };
     case 'general comment':
       return { ...state, report: { ...state.report, generalComment: change.comment } };
+    case 'watched':
+      return { ...state, report: { ...state.report, watched: change.watched } };
     case 'resolve':
       return {
         ...state,
         conflicts: state.conflicts.filter((conflict) => conflict.changeId !== change.conflictId),
       };
   }
+}
+
+function watchedAfterRemoval({ report: { watched }, plays }: EntryState, playId: string) {
+  return (
+    watched &&
+    watchedWithout(
+      watched,
+      playId,
+      plays.map((play) => play.playId),
+    )
+  );
 }
 
 export function withChanges(state: EntryState, changes: readonly Change[]): EntryState {
@@ -104,6 +121,7 @@ export function inverseOf(before: EntryState, change: Change, id: () => string):
             ...content,
           }),
         ),
+        ...watchedPutBack(before, watchedAfterRemoval(before, change.playId), id),
       ];
     }
     case 'confirm crew':
@@ -122,9 +140,21 @@ export function inverseOf(before: EntryState, change: Change, id: () => string):
       return [
         { kind: 'general comment', id: id(), was: change.comment, comment: before.report.generalComment },
       ];
+    case 'watched':
+      return watchedPutBack(before, change.watched, id);
     case 'resolve':
       return [];
   }
+}
+
+/** Nobody can take back that something was said: then it stays as it is. */
+function watchedPutBack(
+  { report: { watched } }: EntryState,
+  now: EntryState['report']['watched'],
+  id: () => string,
+): Change[] {
+  if (watched === null || sameWatched(watched, now)) return [];
+  return [{ kind: 'watched', id: id(), was: now, watched }];
 }
 
 function putBack(old: EntryPlay, before: EntryState, basedOn: string, id: string): Change {

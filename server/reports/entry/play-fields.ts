@@ -1,8 +1,20 @@
+import { clockAtMost } from '../../football/about-the-clock.ts';
 import { clockInWords } from '../../football/clock-words.ts';
-import { yardLineInWords } from '../../football/fact-words.ts';
-import { type Fact, type Play, type PlayKind, playKinds } from '../../football/play.ts';
+import { clockStops, type Fact, type Play, type PlayKind, playKinds } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
 import { lanes } from '../../football/sides.ts';
+
+/** The rarer facts in small groups, in the order of a play. */
+export const sections = [
+  'Before the snap',
+  'The pass',
+  'The kick',
+  'Loose ball',
+  'How it ended',
+  'The clock',
+  'After the play',
+] as const;
+type Section = (typeof sections)[number];
 
 /** How one fact of a play is entered. `choice` and `yes-no` can be left open; an open fact is unknown. */
 export type PlayField = {
@@ -15,198 +27,211 @@ export type PlayField = {
   readonly max?: number;
   /** The kinds of play it is asked for; all when left out. */
   readonly kinds?: readonly PlayKind[];
-  /** `start` and `result` are always in sight; `more` opens on request. */
-  readonly group: 'start' | 'result' | 'more';
+  /** Whether it can matter on a play of these facts; where they leave that open, it can. */
+  readonly when?: (play: Play) => boolean;
+  /** `start` and `result` are always in sight; a section of the others opens on request. */
+  readonly group: 'start' | 'result' | Section;
 };
 
 const scrimmage: readonly PlayKind[] = ['run', 'pass', 'punt', 'place kick', 'try', 'no snap'];
 const kicks: readonly PlayKind[] = ['punt', 'free kick', 'place kick', 'try'];
 const moving: readonly PlayKind[] = ['run', 'pass', 'punt', 'free kick', 'try'];
+const returnable: readonly PlayKind[] = ['punt', 'free kick'];
 const passing: readonly PlayKind[] = ['pass', 'try'];
+const putInPlay: readonly PlayKind[] = ['run', 'pass', 'punt', 'free kick', 'place kick', 'try'];
+
+const thrown = ({ passResult }: Play) => passResult !== 'sack' && passResult !== 'scramble';
+const notByKick = ({ kind, tryBy }: Play) => kind !== 'try' || tryBy !== 'kick';
+const byKick = ({ kind, tryBy }: Play) => kind !== 'try' || (tryBy !== 'run' && tryBy !== 'pass');
+const byPass = (play: Play) => play.kind !== 'try' || (play.tryBy !== 'kick' && play.tryBy !== 'run');
+const wentLoose = ({ looseBall }: Play) => looseBall !== undefined && looseBall !== 'none';
+const clockStopped = ({ clockAfter, clockStoppedFor: stop }: Play) =>
+  clockAfter === 'stopped' || (stop !== undefined && stop !== 'none');
+const cameDown = ({ kickResult }: Play) => kickResult !== 'blocked';
+const ended = ({ kind, passResult }: Play) => kind !== 'pass' || passResult !== 'incomplete';
+/** The last minute of a half, or while nobody logged when it was. */
+const lateInAHalf = (play: Play) =>
+  (play.quarter === undefined || play.quarter === 2 || play.quarter === 4) && clockAtMost(play, 90) !== false;
+
+const choice = (
+  fact: Fact,
+  label: string,
+  options: readonly string[],
+  group: PlayField['group'],
+  more: Partial<PlayField> = {},
+): PlayField => ({ fact, label, control: 'choice', options, group, ...more });
+const yesNo = (
+  fact: Fact,
+  label: string,
+  group: PlayField['group'],
+  more: Partial<PlayField> = {},
+): PlayField => ({ fact, label, control: 'yes-no', group, ...more });
+const yards = (
+  fact: Fact,
+  label: string,
+  group: PlayField['group'],
+  more: Partial<PlayField> = {},
+): PlayField => ({ fact, label, control: 'number', min: 0, max: 100, group, ...more });
 
 export const playFields: readonly PlayField[] = [
-  { fact: 'kind', label: 'Kind', control: 'choice', options: playKinds, group: 'start' },
-  { fact: 'quarter', label: 'Quarter', control: 'number', min: 1, max: 12, group: 'start' },
+  choice('kind', 'Kind', playKinds, 'start'),
+  yards('quarter', 'Quarter', 'start', { min: 1, max: 12 }),
   { fact: 'clockSeconds', label: 'Clock', hint: 'm:ss', control: 'clock', group: 'start' },
-  { fact: 'down', label: 'Down', control: 'number', min: 1, max: 4, kinds: scrimmage, group: 'start' },
-  { fact: 'distance', label: 'To go', control: 'number', min: 1, max: 99, kinds: scrimmage, group: 'start' },
-  {
-    fact: 'spot',
-    label: 'Spot',
-    hint: 'yards from the offense’s goal line',
-    control: 'number',
-    min: 0,
-    max: 100,
-    group: 'start',
-  },
-  {
-    fact: 'passResult',
-    label: 'Pass',
-    control: 'choice',
-    options: ['complete', 'incomplete', 'intercepted', 'sack', 'scramble'],
+  yards('down', 'Down', 'start', { min: 1, max: 4, kinds: scrimmage }),
+  yards('distance', 'To go', 'start', { min: 1, max: 99, kinds: scrimmage }),
+  yards('spot', 'Spot', 'start', { hint: 'yards from the offense’s goal line' }),
+  choice('offense', 'Offense', ['home', 'visitor'], 'start'),
+
+  choice('tryBy', 'Try by', ['kick', 'run', 'pass'], 'result', { kinds: ['try'] }),
+  choice('passResult', 'Pass', ['complete', 'incomplete', 'intercepted', 'sack', 'scramble'], 'result', {
     kinds: passing,
-    group: 'result',
-  },
-  {
-    fact: 'catchDepth',
-    label: 'Caught at',
+    when: byPass,
+  }),
+  yards('catchDepth', 'Caught at', 'result', {
     hint: 'yards beyond the line',
-    control: 'number',
     min: -50,
-    max: 100,
     kinds: passing,
-    group: 'result',
-  },
-  {
-    fact: 'carrier',
-    label: 'Carrier',
-    control: 'choice',
-    options: ['quarterback', 'other'],
+    when: (play) => byPass(play) && thrown(play),
+  }),
+  choice('carrier', 'Carrier', ['quarterback', 'other'], 'result', {
     kinds: ['run', 'try'],
-    group: 'result',
-  },
-  {
-    fact: 'kickResult',
-    label: 'Kick',
-    control: 'choice',
-    options: ['returned', 'fair catch', 'touchback', 'downed', 'out of bounds', 'blocked', 'good', 'no good'],
-    kinds: kicks,
-    group: 'result',
-  },
-  {
-    fact: 'tryBy',
-    label: 'Try by',
-    control: 'choice',
-    options: ['kick', 'run', 'pass'],
-    kinds: ['try'],
-    group: 'result',
-  },
-  { fact: 'playSide', label: 'Went to', control: 'choice', options: lanes, kinds: moving, group: 'result' },
-  {
-    fact: 'endSpot',
-    label: 'Dead at',
-    hint: 'same count',
-    control: 'number',
-    min: 0,
-    max: 100,
-    group: 'result',
-  },
-  { fact: 'endSide', label: 'Dead on', control: 'choice', options: lanes, kinds: moving, group: 'result' },
-  { fact: 'outOfBounds', label: 'Out of bounds', control: 'yes-no', kinds: moving, group: 'result' },
-  {
-    fact: 'score',
-    label: 'Score',
-    control: 'choice',
-    options: ['none', 'touchdown', 'field goal', 'safety', 'try good'],
-    group: 'result',
-  },
-  {
-    fact: 'turnover',
-    label: 'Turnover',
-    control: 'choice',
-    options: ['none', 'interception', 'fumble', 'downs'],
-    kinds: ['run', 'pass', 'punt', 'free kick'],
-    group: 'result',
-  },
-  {
-    fact: 'fouls',
-    label: 'Fouls',
-    hint: 'holding / offense / umpire / accepted; or none',
-    control: 'fouls',
-    group: 'result',
-  },
-  { fact: 'endedBy', label: 'Ended by', control: 'choice', options: positions, group: 'more' },
-  {
-    fact: 'clockAfter',
-    label: 'Clock after',
-    control: 'choice',
-    options: ['running', 'stopped'],
-    group: 'more',
-  },
-  {
-    fact: 'lineToGainInQuestion',
-    label: 'Line to gain in question',
-    control: 'yes-no',
+    when: ({ kind, tryBy }) => kind !== 'try' || tryBy === 'run',
+  }),
+  choice(
+    'kickResult',
+    'Kick',
+    ['returned', 'fair catch', 'touchback', 'downed', 'out of bounds', 'blocked', 'good', 'no good'],
+    'result',
+    { kinds: kicks, when: byKick },
+  ),
+  yards('kickTo', 'Came down at', 'result', { hint: 'same count', kinds: returnable, when: cameDown }),
+  choice('kickSide', 'Came down on', lanes, 'result', { kinds: returnable, when: cameDown }),
+  choice('playSide', 'Went to', lanes, 'result', { kinds: moving, when: notByKick }),
+  yards('endSpot', 'Dead at', 'result', { hint: 'same count', min: -50, max: 150 }),
+  choice('endSide', 'Dead on', lanes, 'result', { kinds: moving, when: notByKick }),
+  yesNo('outOfBounds', 'Out of bounds', 'result', { kinds: moving, when: notByKick }),
+  choice('endedBy', 'Ended by', positions, 'result', {
+    kinds: moving,
+    when: (play) => notByKick(play) && ended(play),
+  }),
+  choice('score', 'Score', ['none', 'touchdown', 'field goal', 'safety', 'try good'], 'result'),
+  choice('turnover', 'Turnover', ['none', 'interception', 'fumble', 'downs'], 'result', {
+    kinds: ['run', 'pass', 'punt', 'free kick', 'place kick'],
+  }),
+  { fact: 'fouls', label: 'Fouls', control: 'fouls', group: 'result' },
+
+  choice('snapSide', 'Ball placed', lanes, 'Before the snap'),
+  choice('strongSide', 'More receivers', lanes, 'Before the snap', { kinds: scrimmage }),
+  choice('motion', 'Motion to', ['none', ...lanes], 'Before the snap', { kinds: scrimmage }),
+  choice('motionFrom', 'Motion from', lanes, 'Before the snap', {
     kinds: scrimmage,
-    group: 'more',
-  },
-  { fact: 'measured', label: 'Measured', control: 'yes-no', kinds: scrimmage, group: 'more' },
-  {
-    fact: 'looseBall',
-    label: 'Loose ball',
-    control: 'choice',
-    options: ['none', 'fumble', 'muff', 'blocked kick'],
-    group: 'more',
-  },
-  { fact: 'fumbleOrDown', label: 'Fumble or down, close', control: 'yes-no', group: 'more' },
-  { fact: 'pile', label: 'Pile', control: 'yes-no', group: 'more' },
-  { fact: 'catchInQuestion', label: 'Catch in question', control: 'yes-no', kinds: passing, group: 'more' },
-  {
-    fact: 'throwDepth',
-    label: 'Passer’s foot',
+    when: ({ motion }) => motion !== undefined && motion !== 'none',
+  }),
+  yesNo('shift', 'Shift', 'Before the snap', { kinds: scrimmage }),
+  choice('snapFor', 'Snapped for', ['play', 'kneel', 'spike'], 'Before the snap', { kinds: ['run', 'pass'] }),
+  yesNo('hurryUp', 'Hurry-up', 'Before the snap', { kinds: scrimmage }),
+  yesNo('offenseSubstituted', 'Offense substituted', 'Before the snap', { kinds: scrimmage }),
+
+  yards('throwDepth', 'Passer’s foot', 'The pass', {
     hint: 'yards beyond the line',
-    control: 'number',
     min: -50,
-    max: 100,
     kinds: passing,
-    group: 'more',
-  },
-  { fact: 'quickPass', label: 'Quick pass', control: 'yes-no', kinds: passing, group: 'more' },
+    when: (play) => byPass(play) && thrown(play),
+  }),
+  yesNo('quickPass', 'Quick pass', 'The pass', {
+    kinds: passing,
+    when: (play) => byPass(play) && thrown(play),
+  }),
+  yesNo('pressure', 'Pressure on the passer', 'The pass', { kinds: passing, when: byPass }),
+  yesNo('catchInQuestion', 'Catch in question', 'The pass', {
+    kinds: passing,
+    when: (play) => byPass(play) && thrown(play),
+  }),
+  yesNo('backwardPass', 'Backward pass', 'The pass', { kinds: ['run', 'pass', 'try'], when: notByKick }),
+
+  yesNo('kickCrossed', 'Crossed the line', 'The kick', { kinds: ['punt', 'place kick'] }),
+  choice('kickTouchedBy', 'Touched by', ['nobody', 'kicking team', 'receiving team', 'both'], 'The kick', {
+    kinds: ['punt', 'free kick', 'place kick'],
+    when: ({ kickCrossed }) => kickCrossed !== false,
+  }),
+  yesNo('fairCatchSignal', 'Fair-catch signal', 'The kick', { kinds: returnable, when: cameDown }),
+  yesNo('firstTouching', 'First touching', 'The kick', { kinds: returnable }),
+  yesNo('onside', 'Onside kick', 'The kick', { kinds: ['free kick'] }),
+  yesNo('momentum', 'Carried into the end zone by momentum', 'The kick', {
+    kinds: ['punt', 'free kick', 'pass'],
+    when: ({ kind, passResult, turnover }) =>
+      kind !== 'pass' || passResult === 'intercepted' || turnover === 'interception',
+  }),
+
+  choice('looseBall', 'Loose ball', ['none', 'fumble', 'muff', 'blocked kick'], 'Loose ball', {
+    kinds: putInPlay,
+  }),
+  yards('looseBallSpot', 'Came loose at', 'Loose ball', {
+    hint: 'same count',
+    kinds: putInPlay,
+    when: wentLoose,
+  }),
+  choice('looseBallSide', 'Came loose on', lanes, 'Loose ball', { kinds: putInPlay, when: wentLoose }),
+  choice('recoveredBy', 'Recovered by', ['offense', 'defense'], 'Loose ball', {
+    kinds: putInPlay,
+    when: wentLoose,
+  }),
+  yesNo('fumbleOrDown', 'Fumble or down, close', 'Loose ball', { kinds: putInPlay }),
+  yesNo('pile', 'Pile', 'Loose ball', { kinds: putInPlay }),
+
+  yesNo('drivenBack', 'Driven back', 'How it ended', { kinds: moving, when: notByKick }),
+  yards('yardsFromSideline', 'Yards from sideline', 'How it ended', {
+    max: 27,
+    kinds: moving,
+    when: (play) => notByKick(play) && ended(play) && play.outOfBounds !== true,
+  }),
+  yesNo('lineToGainInQuestion', 'Line to gain in question', 'How it ended', { kinds: scrimmage }),
+  yesNo('measured', 'Measured', 'How it ended', { kinds: scrimmage }),
+  choice('ruledBy', 'Ruled by', positions, 'How it ended', { kinds: putInPlay }),
+  yesNo('rulingsDiffered', 'Rulings differed', 'How it ended', { kinds: putInPlay }),
+  yesNo('inadvertentWhistle', 'Inadvertent whistle', 'How it ended'),
+  choice('replay', 'Replay review', ['none', 'confirmed', 'stands', 'overturned'], 'How it ended'),
+
   {
-    fact: 'backwardPass',
-    label: 'Backward pass',
-    control: 'yes-no',
-    kinds: ['run', 'pass', 'try'],
-    group: 'more',
+    fact: 'clockAbout',
+    label: 'Clock, about',
+    hint: 'm:ss, an estimate',
+    control: 'clock',
+    group: 'The clock',
+    when: ({ clockSeconds }) => clockSeconds === undefined,
   },
-  { fact: 'pressure', label: 'Pressure on the passer', control: 'yes-no', kinds: passing, group: 'more' },
-  { fact: 'drivenBack', label: 'Driven back', control: 'yes-no', kinds: moving, group: 'more' },
-  { fact: 'onside', label: 'Onside kick', control: 'yes-no', kinds: ['free kick'], group: 'more' },
-  {
-    fact: 'firstTouching',
-    label: 'First touching',
-    control: 'yes-no',
-    kinds: ['punt', 'free kick'],
-    group: 'more',
-  },
-  {
-    fact: 'motion',
-    label: 'Motion to',
-    control: 'choice',
-    options: ['none', ...lanes],
-    kinds: scrimmage,
-    group: 'more',
-  },
-  { fact: 'hurryUp', label: 'Hurry-up', control: 'yes-no', kinds: scrimmage, group: 'more' },
-  {
-    fact: 'offenseSubstituted',
-    label: 'Offense substituted',
-    control: 'yes-no',
-    kinds: scrimmage,
-    group: 'more',
-  },
-  { fact: 'helmetOff', label: 'Helmet off', control: 'yes-no', group: 'more' },
-  { fact: 'helmetOffByFoul', label: 'Helmet off by a foul', control: 'yes-no', group: 'more' },
-  { fact: 'injury', label: 'Injury', control: 'yes-no', group: 'more' },
-  { fact: 'confrontation', label: 'Confrontation', control: 'yes-no', group: 'more' },
-  { fact: 'coachDispute', label: 'Coach disputed', control: 'yes-no', group: 'more' },
-  {
-    fact: 'timeout',
-    label: 'Time-out',
-    control: 'choice',
-    options: ['none', 'team', 'official'],
-    group: 'more',
-  },
+  choice('clockAfter', 'Clock after', ['running', 'stopped'], 'The clock'),
+  choice('clockStoppedFor', 'Stopped for', clockStops, 'The clock'),
+  choice('clockStoppedBy', 'Stopped by', positions, 'The clock', { when: clockStopped }),
+  choice('clockStartsOn', 'Starts on', ['ready', 'snap'], 'The clock', { when: clockStopped }),
+  yesNo('tenSecondRunoff', 'Ten-second runoff', 'The clock', { when: lateInAHalf }),
+  choice('timeout', 'Time-out', ['none', 'team', 'official'], 'The clock'),
+  choice('timeoutBy', 'Time-out of', ['offense', 'defense'], 'The clock', {
+    when: ({ timeout }) => timeout === 'team',
+  }),
+
+  yesNo('helmetOff', 'Helmet off', 'After the play'),
+  yesNo('helmetOffByFoul', 'Helmet off by a foul', 'After the play', {
+    when: (play) => play.helmetOff === true,
+  }),
+  yesNo('injury', 'Injury', 'After the play'),
+  yesNo('confrontation', 'Confrontation', 'After the play'),
+  yesNo('coachDispute', 'Coach disputed', 'After the play'),
+  yesNo('ejection', 'Disqualified', 'After the play'),
 ];
 
-/** The fields asked for this kind of play. */
-export function fieldsFor(kind: PlayKind, group: PlayField['group']): PlayField[] {
+/** Is the fact one of this kind of play? */
+export const isOfKind = ({ kinds }: PlayField, kind: PlayKind): boolean =>
+  kinds === undefined || kinds.includes(kind);
+
+/** The fields asked on this play: those that can matter, and whatever was logged, so that it can be taken away. */
+export function fieldsFor(play: Play, group: PlayField['group']): PlayField[] {
   return playFields.filter(
-    (field) => field.group === group && (field.kinds === undefined || field.kinds.includes(kind)),
+    (field) =>
+      field.group === group &&
+      (play[field.fact] !== undefined || (isOfKind(field, play.kind) && (field.when?.(play) ?? true))),
   );
 }
-
-const ordinals = ['', '1st', '2nd', '3rd', '4th'];
 
 /** `m:ss` or `h:mm:ss`; empty when it is not known. */
 export function clockText(seconds: number | null | undefined): string {
@@ -237,31 +262,4 @@ export function numberFrom(field: PlayField, text: string): number {
   const number = text.trim() === '' ? Number.NaN : Number(text);
   if (Number.isInteger(number) && number >= min && number <= max) return number;
   throw new Error(`write a whole number from ${String(min).replace('-', '−')} to ${max}`);
-}
-
-/** `2nd and 7 at own 34`, or what is known of it. */
-export function downText(play: Play): string {
-  const parts: string[] = [];
-  if (play.down)
-    parts.push(play.distance ? `${ordinals[play.down]} and ${play.distance}` : ordinals[play.down]!);
-  parts.push(`${parts.length > 0 ? 'at ' : ''}${yardLineInWords(play.spot)}`);
-  return parts.join(' ');
-}
-
-/** What came of the play in a few words; empty when nothing is logged yet. */
-export function resultText(play: Play): string {
-  const parts: string[] = [];
-  if (play.passResult) parts.push(play.passResult);
-  if (play.kickResult) parts.push(play.kickResult);
-  if (play.score && play.score !== 'none') parts.push(play.score);
-  else if (play.turnover && play.turnover !== 'none') parts.push(play.turnover);
-  else if (play.endSpot !== undefined && play.passResult !== 'incomplete') {
-    const gain = play.endSpot - play.spot;
-    if (play.kind === 'run' || play.kind === 'pass') {
-      parts.push(gain === 0 ? 'no gain' : gain > 0 ? `+${gain}` : `−${-gain}`);
-    }
-  }
-  if (play.outOfBounds) parts.push('out of bounds');
-  if (play.fouls && play.fouls.length > 0) parts.push(play.fouls.map((foul) => foul.foul).join(', '));
-  return parts.join(', ');
 }

@@ -1,9 +1,11 @@
 import type pg from 'pg';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import { consequenceAfter, mayHaveConsequence, unfitConsequence } from '../../duties/consequence.ts';
 import { findingsOf } from '../../duties/finding.ts';
-import { applyChanges, Refused } from './apply-changes.ts';
+import { applyChanges } from './apply-changes.ts';
 import type { Change, ChangeResult, PutMark } from './changes.ts';
+import { Refused } from './keep-change.ts';
 
 type Saving = PersonActing;
 
@@ -75,8 +77,8 @@ const keep = (from: string) => `
 const newMark = `${believed},
   put AS (
     INSERT INTO observation (conference_id, id, report_id, play_id, person_id, position, duty_key, finding, comment,
-                             change_id)
-    SELECT $1, $5, $2, $6, person_id, $7, $8, $9, $10, $3 FROM ok
+                             consequence, change_id)
+    SELECT $1, $5, $2, $6, person_id, $7, $8, $9, $10, $14, $3 FROM ok
     ON CONFLICT DO NOTHING RETURNING id),
   ${keep('put')}
   SELECT FROM put`;
@@ -84,16 +86,18 @@ const newMark = `${believed},
 const changedMark = `${believed},
   put AS (
     UPDATE observation o
-       SET finding = $9, comment = $10, change_id = $3, updated_at = now(), version = version + 1
+       SET finding = $9, comment = $10, consequence = CASE WHEN $16 THEN o.consequence ELSE $14 END, change_id = $3,
+           updated_at = now(), version = version + 1
       FROM ok
      WHERE o.conference_id = $1 AND o.id = $5 AND o.report_id = $2 AND o.play_id = $6 AND o.position = $7
-       AND o.duty_key = $8 AND o.person_id = ok.person_id AND o.removed_at IS NULL AND o.change_id = $14
+       AND o.duty_key = $8 AND o.person_id = ok.person_id AND o.removed_at IS NULL AND o.change_id = $15
     RETURNING o.id),
   ${keep('put')}
   SELECT FROM put`;
 
 /** True when the mark was saved; false when the case is not the plain one (and nothing was done). */
 async function saveMark(db: Queryable, acting: Saving, reportId: string, change: PutMark): Promise<boolean> {
+  if (unfitConsequence(change.finding, change.consequence)) return false;
   const { id, kind: _, ...content } = change;
   const values: unknown[] = [
     acting.conferenceId,
@@ -109,11 +113,13 @@ async function saveMark(db: Queryable, acting: Saving, reportId: string, change:
     JSON.stringify(content),
     findingsOf('call'),
     findingsOf('mechanics'),
+    consequenceAfter(change, null),
   ];
+  const staysAsItWas = change.consequence === undefined && mayHaveConsequence(change.finding);
   const query =
     change.basedOn === null
       ? { name: 'save-new-mark', text: newMark, values }
-      : { name: 'save-changed-mark', text: changedMark, values: [...values, change.basedOn] };
+      : { name: 'save-changed-mark', text: changedMark, values: [...values, change.basedOn, staysAsItWas] };
   try {
     return (await db.query(query)).rowCount === 1;
   } catch (error) {

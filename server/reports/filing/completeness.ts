@@ -1,23 +1,24 @@
 import type { Lacking } from '../../duties/crew-without-duty.ts';
 import { effectOf, type Finding } from '../../duties/finding.ts';
-import type { OpportunityCount, StrayObservation } from '../../duties/opportunity-counts.ts';
+import type { StrayObservation } from '../../duties/marks-of-cells.ts';
+import type { OpportunityCount } from '../../duties/opportunity-counts.ts';
+import type { Watched } from '../../duties/watched.ts';
 import type { Position } from '../../football/positions.ts';
-
-/** Below this an official's report says too little to be filed: the play log is probably not complete. */
-export const fewestOpportunities = 10;
 
 /** One thing that keeps a report from being filed, and where to put it right. */
 export interface Missing {
-  readonly what: 'crew' | 'play log' | 'opportunities' | 'comment' | 'conflict' | 'mark';
+  readonly what: 'crew' | 'watched' | 'play log' | 'opportunities' | 'comment' | 'conflict' | 'mark';
   readonly message: string;
   readonly playId?: string;
   readonly observationId?: string;
   readonly position?: Position;
 }
 
-export interface ReportAsEntered {
+interface ReportAsEntered {
   readonly crewConfirmed: boolean;
   readonly crew: readonly Position[];
+  /** Null: the observer has not said yet. */
+  readonly watched: Watched | null;
   readonly plays: readonly { readonly id: string; readonly number: number }[];
   readonly observations: readonly {
     readonly id: string;
@@ -49,6 +50,9 @@ export function missingIn(report: ReportAsEntered): Missing[] {
   } else if (!report.crewConfirmed) {
     missing.push({ what: 'crew', message: 'Confirm who really worked this game.' });
   }
+  if (report.watched === null) {
+    missing.push({ what: 'watched', message: 'Say whom you watched: everybody, or which positions.' });
+  }
   if (report.openConflicts > 0) {
     const marks = report.openConflicts === 1 ? '1 change was' : `${report.openConflicts} changes were`;
     missing.push({ what: 'conflict', message: `${marks} entered differently on two devices; choose one.` });
@@ -57,17 +61,13 @@ export function missingIn(report: ReportAsEntered): Missing[] {
   if (report.plays.length === 0) {
     missing.push({ what: 'play log', message: 'The play log is empty; enter or import the plays.' });
   } else {
-    const owed = new Map<Position, number>();
-    for (const count of report.counts) {
-      owed.set(count.position, (owed.get(count.position) ?? 0) + count.opportunities - count.notCounted);
-    }
-    for (const position of report.crew) {
-      const opportunities = owed.get(position) ?? 0;
-      if (opportunities >= fewestOpportunities || report.lacking?.positions.includes(position)) continue;
+    // Few for somebody is a warning (`whole.ts`); none for anybody is no report.
+    const sum = report.counts.reduce((all, count) => all + count.opportunities - count.notCounted, 0);
+    if (sum === 0 && report.crew.length > 0 && !report.lacking) {
       missing.push({
         what: 'opportunities',
-        position,
-        message: `The ${position} has ${opportunities} of at least ${fewestOpportunities} opportunities; log more plays or their facts.`,
+        message:
+          'No opportunity counts for anybody: log the facts that decide what was owed, and say whom you watched.',
       });
     }
   }

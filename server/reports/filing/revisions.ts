@@ -2,15 +2,26 @@ import { v7 as uuidv7 } from 'uuid';
 import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import { type Consequence, unfitConsequence } from '../../duties/consequence.ts';
 import { type Finding, findingsOf } from '../../duties/finding.ts';
+import { ReportNotFound } from '../refusals.ts';
 import { longestComment, StepRefused, stateAfter } from '../states.ts';
-import { keepRevision, ReportNotFound, recountReport } from './filing.ts';
-import { lockReport, type Mark } from './report-material.ts';
+import type { Mark } from './counted-material.ts';
+import { keepGameCount } from './game-count.ts';
+import { lockReport } from './held-report.ts';
+import { recountReport } from './kept-counts.ts';
+import { keepRevision } from './kept-revision.ts';
 
-/** A correction of one mark of a released report: another finding or comment, or its removal. */
-export type MarkCorrection =
+/** A correction of one mark of a released report: another finding, comment or consequence, or its removal. */
+type MarkCorrection =
   | { readonly markId: string; readonly remove: true }
-  | { readonly markId: string; readonly finding: Finding; readonly comment: string };
+  | {
+      readonly markId: string;
+      readonly finding: Finding;
+      readonly comment: string;
+      /** Left out or null: not judged. */
+      readonly consequence?: Consequence | null;
+    };
 
 /**
  * Corrects a released report. What it said before stays in its earlier revision; the counts follow; the audit trail
@@ -38,6 +49,7 @@ export async function reviseReport(
   }
   const revision = report.revision + 1;
   await recountReport(client, acting, reportId);
+  await keepGameCount(client, acting.conferenceId, report.gameId);
   await client.query('UPDATE report SET revision = $3 WHERE conference_id = $1 AND id = $2', [
     acting.conferenceId,
     reportId,
@@ -66,7 +78,7 @@ async function correctMark(
 ): Promise<Mark> {
   const { rows } = await client.query<Mark & { gradedAs: 'mechanics' | 'call' | null }>(
     `SELECT o.id, o.play_id AS "playId", o.person_id AS "personId", o.position, o.duty_key AS "dutyKey", o.finding,
-            o.comment, d.graded_as AS "gradedAs"
+            o.comment, o.consequence, d.graded_as AS "gradedAs"
        FROM observation o
        LEFT JOIN duty d ON d.conference_id = o.conference_id AND d.rubric_version_id = $4 AND d.key = o.duty_key
       WHERE o.conference_id = $1 AND o.report_id = $2 AND o.id = $3 AND o.removed_at IS NULL
@@ -88,10 +100,20 @@ async function correctMark(
   if (!fitting.includes(correction.finding)) {
     throw new StepRefused(`"${correction.finding}" does not fit this duty; use ${fitting.join(', ')}.`);
   }
+  const unfit = unfitConsequence(correction.finding, correction.consequence);
+  if (unfit) throw new StepRefused(unfit);
   await client.query(
-    `UPDATE observation SET finding = $3, comment = $4, change_id = $5, updated_at = now(), version = version + 1
+    `UPDATE observation SET finding = $3, comment = $4, consequence = $6, change_id = $5, updated_at = now(),
+            version = version + 1
       WHERE conference_id = $1 AND id = $2`,
-    [acting.conferenceId, mark.id, correction.finding, correction.comment, uuidv7()],
+    [
+      acting.conferenceId,
+      mark.id,
+      correction.finding,
+      correction.comment,
+      uuidv7(),
+      correction.consequence ?? null,
+    ],
   );
   return before;
 }

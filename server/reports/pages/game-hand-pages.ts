@@ -10,14 +10,14 @@ import type { CrewSize } from '../../football/positions.ts';
 import { type GameHead, readGameHead } from '../../games/game-head.ts';
 import { plannedCrew } from '../../games/planned-crew.ts';
 import { type CrewMember, crewAtWork } from '../../games/working-crew.ts';
-import { readRubric } from '../../rubric/rubric-store.ts';
+import { codeOfSeason, readRubric } from '../../rubric/read-rubric.ts';
 import { readOfficials } from '../../schedule/crew-store.ts';
 import { crewChoices, membersForm, membersFrom } from '../../schedule/pages/crew-choices.ts';
 import { wantsAnother } from '../../schedule/pages/entering.ts';
 import { readCrews } from '../../schedule/schedule-store.ts';
 import { type Form, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
-import { playLog, workingCrew } from '../filing/report-material.ts';
+import { playLog, workingCrew } from '../filing/counted-material.ts';
 import { asProblem } from '../request-errors.ts';
 import { correctWorkingCrew } from '../review/correct-crew.ts';
 import { addLoggedPlay, hasFiledReport } from '../review/corrections.ts';
@@ -39,7 +39,7 @@ export async function gameHandPages(app: FastifyInstance): Promise<void> {
     planned?: string,
   ) {
     const { conferenceId } = sessionOf(reply.request);
-    const officials = await readOfficials(pool, conferenceId);
+    const officials = await readOfficials(app.database, conferenceId);
     return reply.page(
       'reports/games/working-crew',
       {
@@ -94,6 +94,7 @@ export async function gameHandPages(app: FastifyInstance): Promise<void> {
     const { conferenceId } = sessionOf(reply.request);
     const game = await readGameHead(pool, conferenceId, gameId);
     const log = await playLog(pool, conferenceId, gameId);
+    const code = await codeOfSeason(pool, conferenceId, game.seasonId);
     const before = after === null ? undefined : (log.find(({ id }) => id === after) ?? log.at(-1));
     const added = log.find(({ id }) => id === textOf(formOf(reply.request.query).added));
     const view = {
@@ -107,7 +108,7 @@ export async function gameHandPages(app: FastifyInstance): Promise<void> {
           chosen: item.id === before?.id,
         };
       }),
-      groups: playFieldGroups(nextPlay(before?.play), form, wrong),
+      groups: playFieldGroups(nextPlay(before?.play, code), form, wrong),
       reason: textOf(form?.reason),
       wrong: wrongInSum(wrong),
       notice: added && `Added: play ${added.number}.`,

@@ -3,21 +3,25 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { findingInWords } from '../../duties/consequence.ts';
 import { readGameHead } from '../../games/game-head.ts';
 import { readDutyTitles } from '../../rubric/duty-titles.ts';
 import { readWorkingCrew } from '../../schedule/schedule-store.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { number } from '../../web/format.ts';
 import { notFound, Problem } from '../../web/problem.ts';
-import { playLog } from '../filing/report-material.ts';
+import { playLog } from '../filing/counted-material.ts';
+import { contradictionsView, gameContradictions } from '../plays/play-contradictions.ts';
 import { asProblem } from '../request-errors.ts';
-import { gameAgreement } from '../review/agreement.ts';
+import { type GameAgreement, gameAgreement } from '../review/agreement.ts';
 import { correctPlay, marksOnPlay, removeLoggedPlay } from '../review/corrections.ts';
-import { reportMarks, reportsOfGame } from '../review/review-store.ts';
+import { reportMarks } from '../review/mark-lines.ts';
+import { overlookedWords, shareWords } from '../review/overlooked-words.ts';
+import { reportsOfGame } from '../review/report-lines.ts';
 import type { DutyAgreement } from '../review/two-reports.ts';
+import { markView } from './mark-view.ts';
 import { playFieldGroups, playFromForm, wrongInSum } from './play-form.ts';
 import { playLine, recountedView } from './recounted.ts';
-import { markView } from './report-pages.ts';
 
 const id = z.uuid();
 
@@ -42,6 +46,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
         reports,
         two: reports.length > 1,
         plays: (await playLog(pool, conferenceId, gameId)).map(playLine),
+        contradictions: contradictionsView(await gameContradictions(pool, conferenceId, game), gameId, true),
         notice: crewNotices[textOf(formOf(request.query).done)],
       };
       return reply.page('reports/games/game', view, { title: game.title, width: 'wide' });
@@ -73,6 +78,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
           found,
           three: found.reports.length > 2,
           figures: [{ ...found.overall, title: 'All duties' }, ...found.duties].map(agreementView),
+          noticed: noticedView(found),
           ...sideBySide(marks[0]!, marks[1]!),
         },
         { title: `Two observers: ${game.title}`, width: 'wide' },
@@ -93,12 +99,18 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     const titles = await readDutyTitles(pool, conferenceId, game.seasonId);
     const marks = (await marksOnPlay(pool, conferenceId, playId)).map((mark) => ({
       ...mark,
+      said: findingInWords(mark.finding, mark.consequence),
       duty: titles.get(mark.dutyKey) ?? mark.dutyKey,
     }));
     return {
       game,
       play: playLine(item),
       marks,
+      contradictions: contradictionsView(
+        (await gameContradictions(pool, conferenceId, game)).filter((one) => one.playId === playId),
+        gameId,
+        true,
+      ),
       groups: playFieldGroups(item.play, form, wrong),
       reason: textOf(form?.reason),
       wrong: wrongInSum(wrong),
@@ -201,6 +213,25 @@ function agreementView(duty: DutyAgreement & { title: string }) {
       ? `${value}, too few misses for an interval`
       : `${value} (${number(kappa.low, 2)} to ${number(kappa.high, 2)})`;
   return { ...duty, share, kappaText };
+}
+
+/** What the two reports tell of misses that were overlooked. */
+function noticedView({ first, second, samples, detection }: GameAgreement) {
+  const sees = (observer: string, other: string, id: string) => ({
+    observer,
+    other,
+    share: shareWords(detection.observers.find((row) => row.observer === id)?.seen ?? null),
+  });
+  return {
+    any: detection.misses.found > 0,
+    ...samples,
+    shares: [
+      sees(first.observer, second.observer, samples.first),
+      sees(second.observer, first.observer, samples.second),
+    ],
+    neither: overlookedWords(detection.misses),
+    differed: detection.differed,
+  };
 }
 
 type Marks = Awaited<ReturnType<typeof reportMarks>>;

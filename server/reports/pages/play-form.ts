@@ -1,19 +1,25 @@
 import { foulsFromText, foulsToText } from '../../football/fouls.ts';
-import { type Play, playSchema } from '../../football/play.ts';
+import { type Fact, type Play, playSchema } from '../../football/play.ts';
 import { type Form, textOf } from '../../web/form.ts';
-import { clockText, numberFrom, type PlayField, playFields } from '../entry/play-fields.ts';
+import { clockText, numberFrom, type PlayField, playFields, sections } from '../entry/play-fields.ts';
 
 // A play as a plain form of fields, without script: to correct one, or to add one.
 
 /** What is wrong with each fact, by its name; under `all`, with the play as a whole. */
 export type WrongFacts = Record<string, string>;
 
-const titles = { start: 'At the snap', result: 'What came of it', more: 'More facts' } as const;
+const titles = { start: 'At the snap', result: 'What came of it' } as const;
+const titleOf = (group: PlayField['group']) =>
+  group === 'start' || group === 'result' ? titles[group] : group;
+/** With what else there is to write, where the entry page has lists to choose from. */
+const hints: Partial<Record<Fact, string>> = {
+  fouls: 'holding / offense / umpire / accepted / 72 / live ball / 38; or none',
+};
 
 /** The fields in their groups, with the play's facts or what a form sent. */
 export function playFieldGroups(play: Play, form: Form | undefined, wrong: WrongFacts) {
-  return (['start', 'result', 'more'] as const).map((group) => ({
-    group: titles[group],
+  return (['start', 'result', ...sections] as const).map((group) => ({
+    group: titleOf(group),
     fields: playFields
       .filter((field) => field.group === group)
       .map((field) => fieldView(field, play, form, wrong)),
@@ -43,7 +49,7 @@ function fieldView(field: PlayField, play: Play, form: Form | undefined, wrong: 
   return {
     fact: field.fact,
     label: field.label,
-    hint: field.hint,
+    hint: field.hint ?? hints[field.fact],
     text,
     wrong: wrong[field.fact],
     required: field.fact === 'kind',

@@ -1,8 +1,8 @@
 import type { Queryable } from '../../database/transaction.ts';
+import { downInWords, kindInWords, resultInWords } from '../../football/play-in-words.ts';
 import { readGameHead } from '../../games/game-head.ts';
 import { readDutyTitles } from '../../rubric/duty-titles.ts';
-import { downText, resultText } from '../entry/play-fields.ts';
-import type { NumberedPlay } from '../filing/report-material.ts';
+import type { NumberedPlay } from '../filing/counted-material.ts';
 import type { RecountedReport } from '../review/corrections.ts';
 
 /** What a change of a game's play log did to its filed reports. */
@@ -32,9 +32,9 @@ export async function recountedView(
 export const playLine = (item: NumberedPlay) => ({
   id: item.id,
   number: item.number,
-  kind: item.play.kind,
+  kind: kindInWords(item.play),
   quarter: item.play.quarter,
   clock: item.play.clockSeconds,
-  down: downText(item.play),
-  result: resultText(item.play),
+  down: downInWords(item.play),
+  result: resultInWords(item.play),
 });

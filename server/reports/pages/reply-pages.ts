@@ -3,25 +3,22 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { mayHaveConsequence } from '../../duties/consequence.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { errorsBesideLabels, formOf, textOf } from '../../web/form.ts';
 import { day } from '../../web/format.ts';
-import { notFound, Problem } from '../../web/problem.ts';
-import { asProblem } from '../request-errors.ts';
+import { notFound } from '../../web/problem.ts';
+import { refusalOf } from '../request-errors.ts';
+import { markLine, type OwnMark, releasedMarksAbout } from '../review/mark-lines.ts';
 import { type Ruling, ruleOnReply, writeReply } from '../review/replies.ts';
+import { replyPlace, seasonReplies } from '../review/reply-lines.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from '../review/reply-window.ts';
-import {
-  markLine,
-  type OwnMark,
-  releasedMarksAbout,
-  replyTrail,
-  seasonReplies,
-  waitingForCoordinator,
-} from '../review/review-store.ts';
-import { markView } from './report-pages.ts';
+import { replyTrail } from '../review/report-history.ts';
+import { waitingForCoordinator } from '../review/report-lines.ts';
+import { costChoices, costFrom, markView } from './mark-view.ts';
 import { trailView } from './trail-view.ts';
 
 const id = z.uuid();
@@ -51,14 +48,26 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       // Two observers of one game are two reports, each with its own time to answer.
       const reports = new Map<
         string,
-        Pick<OwnMark, 'game' | 'week' | 'replyUntil' | 'timeZone'> & { closed: boolean; marks: object[] }
+        Pick<OwnMark, 'reportId' | 'gameId' | 'game' | 'week' | 'replyUntil' | 'timeZone'> & {
+          closed: boolean;
+          marks: object[];
+        }
       >();
       for (const mark of marks) {
-        const { game, week, replyUntil, timeZone } = mark;
+        const { reportId, gameId, game, week, replyUntil, timeZone } = mark;
         const closed = !isOpenUntil(replyUntil);
-        const of = reports.get(mark.reportId) ?? { game, week, replyUntil, timeZone, closed, marks: [] };
+        const of = reports.get(reportId) ?? {
+          reportId,
+          gameId,
+          game,
+          week,
+          replyUntil,
+          timeZone,
+          closed,
+          marks: [],
+        };
         of.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
-        reports.set(mark.reportId, of);
+        reports.set(reportId, of);
       }
       const seen = new Map<string, number>();
       const games = [...reports.values()].map((report) => {
@@ -137,7 +146,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     const { conferenceId } = sessionOf(request);
     const season = await seasonInView(database, request);
     const lines = season ? await seasonReplies(pool, conferenceId, season.id) : [];
-    const { replyDays } = await replyWindow(pool, conferenceId);
+    const { replyDays } = await replyWindow(database, conferenceId);
     return {
       waiting: lines.filter((line) => !line.ruling),
       ruled: lines.filter((line) => line.ruling),
@@ -180,24 +189,17 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
     conferenceId: string,
     replyId: string,
     coordinator: boolean,
-    values: { ruling?: string; changedTo?: string; note?: string } = {},
+    values: { ruling?: string; changedTo?: string; consequence?: string; note?: string } = {},
     wrong?: string,
   ) {
-    const { rows } = await pool.query<{ observation_id: string; report_id: string; timeZone: string }>(
-      `SELECT y.observation_id, o.report_id, v.time_zone AS "timeZone" FROM reply y
-         JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
-         JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
-         JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-         JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-        WHERE y.conference_id = $1 AND y.id = $2`,
-      [conferenceId, replyId],
-    );
-    const mark = rows[0] && (await markLine(pool, conferenceId, rows[0].observation_id));
-    if (!rows[0] || !mark) throw notFound('reply');
+    const place = await replyPlace(pool, conferenceId, replyId);
+    const mark = place && (await markLine(pool, conferenceId, place.observationId));
+    if (!place || !mark) throw notFound('reply');
     const fitting = findingsOf(mark.gradedAs);
     return {
-      reportId: rows[0].report_id,
-      timeZone: rows[0].timeZone,
+      reportId: place.reportId,
+      gameId: place.gameId,
+      timeZone: place.timeZone,
       trail: await trailView(pool, conferenceId, await replyTrail(pool, conferenceId, replyId)),
       mark: markView(mark),
       coordinator,
@@ -213,9 +215,11 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
           withdrawn: 'the mark no longer counts; the grade follows',
         }[ruling],
       })),
+      // A call may stay what it was and be judged to have cost something else.
       changes: fitting
-        .filter((finding) => finding !== mark.finding)
+        .filter((finding) => finding !== mark.finding || mayHaveConsequence(finding))
         .map((finding) => ({ finding, chosen: finding === values.changedTo })),
+      costs: fitting.some(mayHaveConsequence) ? costChoices(values.consequence ?? mark.consequence) : null,
     };
   }
 
@@ -241,6 +245,7 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       const values = {
         ruling: textOf(form.ruling),
         changedTo: textOf(form.changedTo),
+        consequence: textOf(form.consequence),
         note: textOf(form.note),
       };
       const decided = rulingOf(values);
@@ -262,26 +267,20 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
 }
 
 /** The ruling a form describes, or what is wrong with it. */
-function rulingOf(values: { ruling: string; changedTo: string; note: string }): Ruling | string {
-  const { ruling, note } = values;
+function rulingOf(values: {
+  ruling: string;
+  changedTo: string;
+  consequence: string;
+  note: string;
+}): Ruling | string {
+  const { ruling, note, consequence } = values;
   if (note.length > 4000) return 'The note must be 4000 characters or fewer.';
   if (ruling === 'stands' || ruling === 'withdrawn') return { ruling, note };
   if (ruling !== 'changed') return 'Choose whether the mark stands, is changed or is withdrawn.';
   const changedTo = z.enum(findings as [Finding, ...Finding[]]).safeParse(values.changedTo);
   return changedTo.success
-    ? { ruling, changedTo: changedTo.data, note }
+    ? { ruling, changedTo: changedTo.data, consequence: costFrom(consequence, changedTo.data), note }
     : 'Choose the finding that the mark is changed to.';
-}
-
-async function refusalOf(work: () => Promise<unknown>): Promise<string | undefined> {
-  try {
-    await work();
-    return undefined;
-  } catch (error) {
-    const problem = asProblem(error);
-    if (problem instanceof Problem) return problem.message;
-    throw problem;
-  }
 }
 
 function closedBecause(mark: OwnMark): string {

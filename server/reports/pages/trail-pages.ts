@@ -28,7 +28,7 @@ export async function trailPages(app: FastifyInstance): Promise<void> {
             older: found.length > onOnePage ? shown.at(-1)!.number : undefined,
             later: below !== undefined,
           },
-          { title: 'Audit trail', width: 'wide' },
+          { title: 'History', width: 'wide' },
         );
       },
     );

@@ -3,7 +3,7 @@ import type { Play } from '../../football/play.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { notFound } from '../../web/problem.ts';
 
-export interface GameTitle {
+interface GameTitle {
   readonly id: string;
   readonly seasonId: string;
   readonly seasonName: string;
@@ -25,7 +25,7 @@ export async function readGameTitle(db: Queryable, conferenceId: string, gameId:
   return rows[0];
 }
 
-export interface ListedPlay {
+interface ListedPlay {
   readonly id: string;
   readonly number: number;
   readonly play: Play;

@@ -3,15 +3,21 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import type { Role } from '../../accounts/roles.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { positions } from '../../football/positions.ts';
 import { readGameHead } from '../../games/game-head.ts';
-import { hasRubric } from '../../rubric/rubric-store.ts';
+import { hasRubric } from '../../rubric/read-rubric.ts';
+import { anchorOf, drawingView } from './drawing-view.ts';
+import { contradictionsView, gameContradictions } from './play-contradictions.ts';
 import { readPlayDuties } from './play-duties.ts';
 import { readGameTitle, readPlayList } from './play-list.ts';
 
 const ofGame = z.object({ gameId: z.uuid() });
 const ofPlay = ofGame.extend({ playId: z.uuid() });
+
+/** Notes in the play log are the observers' and the coordinator's, not for those observed. */
+const mayReadNotes = (roles: ReadonlySet<Role>) => roles.has('coordinator') || roles.has('observer');
 
 /** A game's play log, and for any play of it: who owed what, and why. */
 export async function playPages(app: FastifyInstance): Promise<void> {
@@ -20,9 +26,9 @@ export async function playPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/games/:gameId/plays',
-    { config: { policy: policies.assignedGame }, schema: { hide: true, params: ofGame } },
+    { config: { policy: policies.playsOfGame }, schema: { hide: true, params: ofGame } },
     async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
+      const { conferenceId, roles } = sessionOf(request);
       const { gameId } = request.params;
       const game = await readGameTitle(database.pool, conferenceId, gameId);
       const plays = await readPlayList(database.pool, conferenceId, gameId);
@@ -30,8 +36,17 @@ export async function playPages(app: FastifyInstance): Promise<void> {
         'reports/plays/plays',
         {
           game,
+          contradictions: contradictionsView(
+            await gameContradictions(database.pool, conferenceId, game),
+            gameId,
+            roles.has('coordinator'),
+          ),
+          mayReadNotes: mayReadNotes(roles),
+          // Whoever reads notes works on the log: coordinator, and observers of the game.
+          mayBringLog: mayReadNotes(roles),
           plays: plays.map((one) => ({
             ...one,
+            note: mayReadNotes(roles) ? one.note : '',
             inWords: playInWords(one.play),
             facts: loggedFacts(one.play).length,
           })),
@@ -43,39 +58,55 @@ export async function playPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/games/:gameId/plays/:playId/duties',
-    { config: { policy: policies.assignedGame }, schema: { hide: true, params: ofPlay } },
+    { config: { policy: policies.playsOfGame }, schema: { hide: true, params: ofPlay } },
     async (request, reply) => {
-      const { conferenceId, roles } = sessionOf(request);
+      const { conferenceId, personId, roles } = sessionOf(request);
       const { gameId, playId } = request.params;
       const { seasonId } = await readGameHead(database.pool, conferenceId, gameId);
-      if (!(await hasRubric(database.pool, conferenceId, seasonId))) {
+      if (!(await hasRubric(database, conferenceId, seasonId))) {
         return reply.redirect(`/seasons/${seasonId}/rubric/start`, 303);
       }
       const found = await readPlayDuties(database, conferenceId, gameId, playId);
       const game = await readGameTitle(database.pool, conferenceId, gameId);
-      const people = await readPeople(database.pool, conferenceId);
+      const people = await readPeople(database, conferenceId);
       const plays = await readPlayList(database.pool, conferenceId, gameId);
+      const contradictions = (await gameContradictions(database.pool, conferenceId, game)).filter(
+        (one) => one.playId === playId,
+      );
       const here = plays.findIndex((play) => play.id === playId);
+      const mine = found.members.find((member) => member.personId === personId)?.position;
+      const inOrder = positions.filter((position) => found.crew.present.includes(position));
       return reply.page(
         'reports/plays/play',
         {
           game,
           number: found.number,
-          note: found.note,
+          note: mayReadNotes(roles) ? found.note : '',
           seasonId: found.seasonId,
           rubricNumber: found.rubricNumber,
+          isCounted: found.isCounted,
           mayCorrect: roles.has('coordinator'),
+          ownMarks: mine !== undefined,
           playId,
+          contradictions: contradictionsView(contradictions, gameId, true),
+          contradictionsLink: roles.has('coordinator') && `/games/${gameId}/plays/${playId}`,
           inWords: playInWords(found.play),
-          facts: loggedFacts(found.play),
+          facts: loggedFacts(found.play).map((one) =>
+            one.fact === 'offense' && found.teams ? { ...one, value: found.teams.offense } : one,
+          ),
+          film: found.film,
+          filmSeconds: found.filmSeconds,
+          drawing: drawingView(found),
           before: plays[here - 1],
           after: plays[here + 1],
-          officials: positions
-            .filter((position) => found.crew.present.includes(position))
-            .map((position) => {
+          // Officials find their own part first.
+          officials: [...inOrder.filter((one) => one === mine), ...inOrder.filter((one) => one !== mine)].map(
+            (position) => {
               const member = found.members.find((one) => one.position === position);
               return {
                 position,
+                isMine: position === mine,
+                anchor: anchorOf(position),
                 official: member === undefined ? null : people.get(member.personId),
                 owed: found.owed
                   .filter((one) => one.position === position)
@@ -84,7 +115,8 @@ export async function playPages(app: FastifyInstance): Promise<void> {
                     why: one.why.map((reason) => ({ ...reason, isUnless: reason.part === 'unless' })),
                   })),
               };
-            }),
+            },
+          ),
           owedCount: found.owed.length,
           undecided: found.undecided,
         },

@@ -1,9 +1,13 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { compileRubric } from '../../duties/opportunities.ts';
+import { samplesOfGame } from '../../duties/two-samples-of-game.ts';
+import { type Watched, watchedOn } from '../../duties/watched.ts';
 import { crewAtWork } from '../../games/working-crew.ts';
-import { currentRubricVersion, dutiesOf, marksOf, playLog, workingCrew } from '../filing/report-material.ts';
-import { type ReportLine, reportsOfGame } from './review-store.ts';
-import { compareReports, type DutyAgreement } from './two-reports.ts';
+import { type Detection, type DoubleGame, detectionOf } from '../../grading/agreement/detection.ts';
+import { readCountedRubric } from '../../rubric/read-rubric.ts';
+import { currentRubricVersion, marksOf, playLog, workingCrew } from '../filing/counted-material.ts';
+import { type ReportLine, reportsOfGame } from './report-lines.ts';
+import { compareReports, type DutyAgreement, type SeenReport } from './two-reports.ts';
 
 export interface GameAgreement {
   readonly reports: readonly ReportLine[];
@@ -11,6 +15,9 @@ export interface GameAgreement {
   readonly second: ReportLine;
   readonly overall: DutyAgreement;
   readonly duties: (DutyAgreement & { readonly title: string })[];
+  /** The two reports as two samples of the misses; `first` and `second` are their observers. */
+  readonly samples: DoubleGame;
+  readonly detection: Detection;
 }
 
 /**
@@ -33,20 +40,58 @@ export async function gameAgreement(
     [conferenceId, gameId],
   );
   const versionId = await currentRubricVersion(db, conferenceId, rows[0]!.season_id);
-  const duties = versionId ? await dutiesOf(db, conferenceId, versionId) : [];
+  const rubric = versionId ? await readCountedRubric(db, conferenceId, versionId) : undefined;
+  const duties = rubric?.duties ?? [];
   const titles = new Map(duties.map((duty) => [duty.key, duty.title]));
-  const compared = compareReports(
-    await playLog(db, conferenceId, gameId),
-    crewAtWork(await workingCrew(db, conferenceId, gameId)),
-    compileRubric(duties),
-    await marksOf(db, conferenceId, first.id),
-    await marksOf(db, conferenceId, other.id),
-  );
+  const plays = await playLog(db, conferenceId, gameId);
+  const crew = crewAtWork(await workingCrew(db, conferenceId, gameId));
+  const compiled = compileRubric(duties, rubric?.practices);
+  const seen = await seenReport(db, conferenceId, first.id);
+  const otherSeen = await seenReport(db, conferenceId, other.id);
+  const decidedShareLeast = await leastDecided(db, conferenceId, first.id);
+  const compared = compareReports(plays, crew, compiled, seen, otherSeen, decidedShareLeast);
+  const counted = ({ marks, watched }: SeenReport) => ({
+    rubric: compiled,
+    marks,
+    watchedOn: watched
+      ? watchedOn(
+          watched,
+          plays.map((play) => play.id),
+        )
+      : undefined,
+    decidedShareLeast,
+  });
+  const samples = {
+    game: gameId,
+    first: first.observerId,
+    second: other.observerId,
+    ...samplesOfGame(plays, crew, [counted(seen), counted(otherSeen)]),
+  };
   return {
     reports,
     first,
     second: other,
     overall: compared.overall,
     duties: compared.duties.map((duty) => ({ ...duty, title: titles.get(duty.dutyKey) ?? duty.dutyKey })),
+    samples,
+    detection: detectionOf([samples]),
   };
+}
+
+async function seenReport(db: Queryable, conferenceId: string, reportId: string): Promise<SeenReport> {
+  const { rows } = await db.query<{ watched: Watched | null }>(
+    'SELECT watched FROM report WHERE conference_id = $1 AND id = $2',
+    [conferenceId, reportId],
+  );
+  return { marks: await marksOf(db, conferenceId, reportId), watched: rows[0]!.watched };
+}
+
+/** The least share decided with which a duty counted when the report was counted; the conference's before that. */
+async function leastDecided(db: Queryable, conferenceId: string, reportId: string): Promise<number> {
+  const { rows } = await db.query<{ least: number }>(
+    `SELECT coalesce(r.counted_share_least, c.decided_share_least) AS least
+       FROM report r JOIN conference c ON c.id = r.conference_id WHERE r.conference_id = $1 AND r.id = $2`,
+    [conferenceId, reportId],
+  );
+  return rows[0]!.least;
 }

@@ -3,10 +3,10 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { lockPlayLog } from '../../games/play-log.ts';
 import type { CrewMember } from '../../games/working-crew.ts';
-import { readOfficials, wrongMembers } from '../../schedule/crew-store.ts';
+import { wrongMembers } from '../../schedule/crew-store.ts';
 import { readWorkingCrew } from '../../schedule/schedule-store.ts';
 import { conflict } from '../../web/problem.ts';
-import { confirmCrew } from '../filing/filing.ts';
+import { confirmCrew } from '../filing/confirm-crew.ts';
 import { hasFiledReport } from './corrections.ts';
 
 /**
@@ -24,7 +24,7 @@ export async function correctWorkingCrew(
   await lockPlayLog(client, conferenceId, gameId);
   const refuse = (message: string) => conflict(message, [{ field: 'all', message }]);
   if (crew.length === 0) throw refuse('Enter at least one official.');
-  const wrong = wrongMembers(crew, await readOfficials(client, conferenceId));
+  const wrong = await wrongMembers(client, conferenceId, crew);
   if (wrong.length > 0) throw conflict('The crew cannot be kept as it is.', wrong);
   const before = Object.fromEntries(
     (await readWorkingCrew(client, conferenceId, gameId)).map(({ position, official }) => [

@@ -2,16 +2,20 @@ import { v7 as uuidv7 } from 'uuid';
 import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import type { Consequence } from '../../duties/consequence.ts';
 import type { Finding } from '../../duties/finding.ts';
 import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { insertPlay, lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
-import { keepRevision, recountReport } from '../filing/filing.ts';
+import { moveRangesOff } from '../entry/watched-changes.ts';
+import { keepGameCount } from '../filing/game-count.ts';
+import { recountReport } from '../filing/kept-counts.ts';
+import { keepRevision } from '../filing/kept-revision.ts';
 import { reasonFor, StepRefused } from '../states.ts';
 
 /** How a correction of the play log changed one filed report's opportunities for one position and duty. */
-export interface CountDifference {
+interface CountDifference {
   readonly position: Position;
   readonly dutyKey: string;
   readonly before: number;
@@ -41,8 +45,14 @@ export async function recountGames(
   reason: string,
 ): Promise<RecountedReport[]> {
   if (gameIds.length === 0) return [];
-  const { rows } = await client.query<{ id: string; game: string; observer: string; state: string }>(
-    `SELECT r.id, g.key AS game, p.given_name || ' ' || p.family_name AS observer, r.state
+  const { rows } = await client.query<{
+    id: string;
+    gameId: string;
+    game: string;
+    observer: string;
+    state: string;
+  }>(
+    `SELECT r.id, r.game_id AS "gameId", g.key AS game, p.given_name || ' ' || p.family_name AS observer, r.state
        FROM report r
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id
@@ -83,6 +93,8 @@ export async function recountGames(
       }),
     });
   }
+  const released = new Set(rows.filter(({ state }) => state === 'released').map(({ gameId }) => gameId));
+  for (const gameId of [...released].sort()) await keepGameCount(client, acting.conferenceId, gameId);
   return recounted;
 }
 
@@ -179,6 +191,7 @@ export interface MarkOnPlay {
   readonly dutyKey: string;
   readonly finding: Finding;
   readonly comment: string;
+  readonly consequence: Consequence | null;
 }
 
 export async function marksOnPlay(
@@ -188,7 +201,7 @@ export async function marksOnPlay(
 ): Promise<MarkOnPlay[]> {
   const { rows } = await db.query<MarkOnPlay>(
     `SELECT b.given_name || ' ' || b.family_name AS observer, p.given_name || ' ' || p.family_name AS official,
-            o.position, o.duty_key AS "dutyKey", o.finding, o.comment
+            o.position, o.duty_key AS "dutyKey", o.finding, o.comment, o.consequence
        FROM observation o
        JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
        JOIN person b ON b.conference_id = o.conference_id AND b.id = r.observer_id
@@ -221,6 +234,7 @@ export async function removeLoggedPlay(
       `${marks.length === 1 ? 'A mark is' : `${marks.length} marks are`} on this play; say that they may go with it, or keep the play.`,
     );
   }
+  await moveRangesOff({ client, conferenceId }, gameId, playId);
   await removePlayRow(client, conferenceId, gameId, playId, uuidv7());
   const recounted = await recountGames(client, acting, [gameId], `Play removed: ${why}`);
   await appendAudit(client, {
@@ -251,7 +265,8 @@ type Counts = Map<string, { text: string; opportunities: number }>;
 async function countsOf(client: Queryable, conferenceId: string, reportId: string): Promise<Counts> {
   const { rows } = await client.query<{ key: string; text: string; opportunities: number }>(
     `SELECT position || E'\\n' || duty_key AS key, opportunities,
-            concat_ws(' ', person_id, opportunities, not_met, not_counted, model) AS text
+            concat_ws(' ', person_id, opportunities, not_met, not_counted, model, cost_none, cost_yards,
+                      cost_possession, cost_score) AS text
        FROM opportunity_count WHERE conference_id = $1 AND report_id = $2 ORDER BY 1`,
     [conferenceId, reportId],
   );

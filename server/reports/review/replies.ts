@@ -1,6 +1,7 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import { type Consequence, findingInWords } from '../../duties/consequence.ts';
 import type { Finding } from '../../duties/finding.ts';
 import { day } from '../../web/format.ts';
 import { answerUntil } from '../answer-time.ts';
@@ -9,7 +10,13 @@ import { StepRefused } from '../states.ts';
 
 export type Ruling =
   | { readonly ruling: 'stands' | 'withdrawn'; readonly note: string }
-  | { readonly ruling: 'changed'; readonly changedTo: Finding; readonly note: string };
+  | {
+      readonly ruling: 'changed';
+      readonly changedTo: Finding;
+      /** What the call as ruled cost; left out or null: not judged. */
+      readonly consequence?: Consequence | null;
+      readonly note: string;
+    };
 
 interface MarkOfReport {
   report_id: string;
@@ -85,11 +92,12 @@ export async function ruleOnReply(
     observation_id: string;
     report_id: string;
     finding: Finding;
+    consequence: Consequence | null;
     comment: string;
     ruled: boolean;
     removed: boolean;
   }>(
-    `SELECT p.observation_id, o.report_id, o.finding, o.comment, o.removed_at IS NOT NULL AS removed,
+    `SELECT p.observation_id, o.report_id, o.finding, o.consequence, o.comment, o.removed_at IS NOT NULL AS removed,
             EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = p.id) AS ruled
        FROM reply p JOIN observation o ON o.conference_id = p.conference_id AND o.id = p.observation_id
       WHERE p.conference_id = $1 AND p.id = $2
@@ -105,12 +113,12 @@ export async function ruleOnReply(
       'The mark was removed from the report in the meantime; rule that it stands as it is.',
     );
   }
-  if (decided.ruling === 'changed' && decided.changedTo === reply.finding) {
-    throw new StepRefused(
-      `The mark is "${reply.finding}" already; choose another finding, or rule that it stands.`,
-    );
-  }
   const changedTo = decided.ruling === 'changed' ? decided.changedTo : null;
+  const consequence = decided.ruling === 'changed' ? (decided.consequence ?? null) : null;
+  const said = findingInWords(reply.finding, reply.consequence);
+  if (changedTo === reply.finding && consequence === reply.consequence) {
+    throw new StepRefused(`The mark is "${said}" already; choose another finding, or rule that it stands.`);
+  }
   await client.query(
     `INSERT INTO ruling (conference_id, reply_id, ruling, changed_to, note, ruled_by_id, ruled_at)
      VALUES ($1, $2, $3, $4, $5, $6, $7)`,
@@ -126,9 +134,11 @@ export async function ruleOnReply(
   );
   if (decided.ruling !== 'stands') {
     const markId = reply.observation_id;
-    const reason = `Ruling on a reply: ${decided.ruling}${changedTo ? ` to ${changedTo}` : ''}`;
+    const reason = `Ruling on a reply: ${decided.ruling}${changedTo ? ` to ${findingInWords(changedTo, consequence)}` : ''}`;
     await reviseReport(client, acting, reply.report_id, reason, [
-      changedTo === null ? { markId, remove: true } : { markId, finding: changedTo, comment: reply.comment },
+      changedTo === null
+        ? { markId, remove: true }
+        : { markId, finding: changedTo, comment: reply.comment, consequence },
     ]);
   }
   await appendAudit(client, {
@@ -138,10 +148,10 @@ export async function ruleOnReply(
     subjectKind: 'reply',
     subjectId: replyId,
     reason: decided.note.trim() || null,
-    before: { finding: reply.finding },
+    before: { finding: said },
     after: {
       ruling: decided.ruling,
-      finding: changedTo ?? (decided.ruling === 'stands' ? reply.finding : null),
+      finding: changedTo ? findingInWords(changedTo, consequence) : decided.ruling === 'stands' ? said : null,
     },
   });
 }

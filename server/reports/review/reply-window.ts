@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Database } from '../../database/database.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 
@@ -8,14 +9,13 @@ import { wholeNumber } from '../../web/whole-number.ts';
 export const replyWindowSchema = z.strictObject({
   replyDays: wholeNumber('replyDays', 0, 365),
 });
-export type ReplyWindow = z.infer<typeof replyWindowSchema>;
+type ReplyWindow = z.infer<typeof replyWindowSchema>;
 
-export async function replyWindow(db: Queryable, conferenceId: string): Promise<ReplyWindow> {
-  const { rows } = await db.query<ReplyWindow>(
-    'SELECT reply_days AS "replyDays" FROM conference WHERE id = $1',
-    [conferenceId],
-  );
-  return rows[0]!;
+export function replyWindow(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+): Promise<ReplyWindow> {
+  return prisma.conference.findUniqueOrThrow({ where: { id: conferenceId }, select: { replyDays: true } });
 }
 
 /** Keeps the window for reports released from now on; those released keep the day they were given. */
@@ -24,7 +24,10 @@ export async function keepReplyWindow(
   actor: PersonActing,
   { replyDays }: ReplyWindow,
 ): Promise<void> {
-  const before = await replyWindow(client, actor.conferenceId);
+  const { rows } = await client.query<ReplyWindow>(
+    'SELECT reply_days AS "replyDays" FROM conference WHERE id = $1',
+    [actor.conferenceId],
+  );
   await client.query('UPDATE conference SET reply_days = $2 WHERE id = $1', [actor.conferenceId, replyDays]);
   await appendAudit(client, {
     conferenceId: actor.conferenceId,
@@ -32,7 +35,7 @@ export async function keepReplyWindow(
     action: 'time to answer changed',
     subjectKind: 'conference',
     subjectId: actor.conferenceId,
-    before,
+    before: rows[0],
     after: { replyDays },
   });
 }

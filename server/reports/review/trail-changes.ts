@@ -1,7 +1,8 @@
 import { type AuditChange, type AuditNames, changesBetween } from '../../accounts/audit/audit-changes.ts';
+import { type Consequence, findingInWords } from '../../duties/consequence.ts';
 import type { MarkOnPlay } from './corrections.ts';
 
-type Marked = { finding?: string; comment?: string; remove?: boolean };
+type Marked = { finding?: string; comment?: string; consequence?: Consequence | null; remove?: boolean };
 type MarkBefore = Marked & { id: string; playId: string; position: string; dutyKey: string };
 type MarkAfter = Marked & { markId: string };
 
@@ -41,5 +42,6 @@ export function trailChanges(
 
 function markText(mark: Marked | undefined): string {
   if (!mark || mark.remove) return 'removed';
-  return mark.comment ? `${mark.finding}: “${mark.comment}”` : `${mark.finding}`;
+  const said = findingInWords(`${mark.finding}`, mark.consequence);
+  return mark.comment ? `${said}: “${mark.comment}”` : said;
 }

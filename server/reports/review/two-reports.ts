@@ -1,6 +1,14 @@
 import { effectOf, type Finding } from '../../duties/finding.ts';
-import { type CompiledRubric, type CrewAtWork, forEachOpportunity } from '../../duties/opportunities.ts';
-import type { LoggedPlay, MarkedFinding } from '../../duties/opportunity-counts.ts';
+import type { MarkedFinding } from '../../duties/marks-of-cells.ts';
+import {
+  type CompiledRubric,
+  type CrewAtWork,
+  forEachGameOpportunity,
+  forEachOpportunity,
+} from '../../duties/opportunities.ts';
+import { countOpportunities, type LoggedPlay } from '../../duties/opportunity-counts.ts';
+import { type Watched, watchedOn } from '../../duties/watched.ts';
+import type { Position } from '../../football/positions.ts';
 import type { Agreement } from '../../grading/agreement/agreement.ts';
 import { weightedKappa } from '../../grading/agreement/kappa.ts';
 import { wilsonInterval } from '../../patterns/wilson-interval.ts';
@@ -8,7 +16,7 @@ import { wilsonInterval } from '../../patterns/wilson-interval.ts';
 /** How often two observers of one game agreed on one duty (or on all of them). */
 export interface DutyAgreement {
   readonly dutyKey: string;
-  /** Opportunities that both could tell. */
+  /** Chances that both watched and could tell. */
   readonly judged: number;
   readonly bothMet: number;
   readonly bothNotMet: number;
@@ -21,7 +29,7 @@ export interface DutyAgreement {
   readonly kappa: Agreement;
 }
 
-export interface TwoReports {
+interface TwoReports {
   readonly overall: DutyAgreement;
   /** In the order of the rubric, duties with an opportunity. */
   readonly duties: readonly DutyAgreement[];
@@ -29,21 +37,38 @@ export interface TwoReports {
 
 type Table = [[number, number], [number, number]];
 
+/** One observer's report as it is compared: what they marked, and whom they watched (null: not said, so everybody). */
+export interface SeenReport {
+  readonly marks: readonly MarkedFinding[];
+  readonly watched: Watched | null;
+}
+
 /**
- * Lays two reports of one game over the same opportunities. An opportunity without a mark counts as met; those that
- * either observer could not tell are left out. A mark that made its own opportunity counts as one for both.
+ * Lays two reports of one game over the chances that count in both: watched by both observers, and of a duty of which
+ * the log decides enough. A chance without a mark counts as met; those that either observer could not tell are left
+ * out, and so is a mark on anything else. A duty of the whole game is compared once, on whatever plays it was marked.
  */
 export function compareReports(
   plays: readonly LoggedPlay[],
   crew: CrewAtWork,
   rubric: CompiledRubric,
-  first: readonly MarkedFinding[],
-  second: readonly MarkedFinding[],
+  first: SeenReport,
+  second: SeenReport,
+  decidedShareLeast: number,
 ): TwoReports {
   const cell = (of: { playId: string; position: string; dutyKey: string }) =>
     `${of.playId}\n${of.position}\n${of.dutyKey}`;
-  const firstAt = new Map(first.map((mark) => [cell(mark), mark.finding]));
-  const secondAt = new Map(second.map((mark) => [cell(mark), mark.finding]));
+  const ofTheGame = new Set(
+    rubric.duties.filter(({ duty }) => duty.per === 'game').map(({ duty }) => duty.key),
+  );
+  const logged = new Set(plays.map((play) => play.id));
+  const laid = (marks: readonly MarkedFinding[]) =>
+    marks
+      .filter((mark) => logged.has(mark.playId))
+      .map((mark) => (ofTheGame.has(mark.dutyKey) ? { ...mark, playId: wholeGame } : mark));
+  const [firstLaid, secondLaid] = [laid(first.marks), laid(second.marks)];
+  const firstAt = findingsByCell(firstLaid, cell);
+  const secondAt = findingsByCell(secondLaid, cell);
   const tables = new Map<string, Table>(
     rubric.duties.map(({ duty }) => [
       duty.key,
@@ -53,11 +78,19 @@ export function compareReports(
       ],
     ]),
   );
-  const seen = new Set<string>();
-  const judge = (playId: string, position: string, dutyKey: string) => {
+  const ids = plays.map((play) => play.id);
+  const watchedBy = [first, second].map(({ watched }) => watched && watchedOn(watched, ids));
+  const countedBy = watchedBy.map((seen) => {
+    const counting = { watchedOn: seen ?? undefined, decidedShareLeast };
+    const { counts } = countOpportunities(plays, crew, rubric, [], counting);
+    return new Set(
+      counts.filter((row) => row.opportunities > 0).map((row) => `${row.position}\n${row.dutyKey}`),
+    );
+  });
+  const judge = (playId: string, position: Position, dutyKey: string) => {
+    if (countedBy.some((rows) => !rows.has(`${position}\n${dutyKey}`))) return;
+    if (playId !== wholeGame && watchedBy.some((seen) => seen && !seen(playId, position))) return;
     const at = cell({ playId, position, dutyKey });
-    if (seen.has(at)) return;
-    seen.add(at);
     const table = tables.get(dutyKey);
     const [one, other] = [column(firstAt.get(at)), column(secondAt.get(at))];
     if (table && one !== undefined && other !== undefined) table[one][other]++;
@@ -65,10 +98,8 @@ export function compareReports(
   for (const { id, play } of plays) {
     forEachOpportunity(play, crew, rubric, (position, duty) => judge(id, position, duty.key));
   }
-  const logged = new Set(plays.map((play) => play.id));
-  for (const mark of [...first, ...second]) {
-    if (logged.has(mark.playId)) judge(mark.playId, mark.position, mark.dutyKey);
-  }
+  if (plays.length > 0)
+    forEachGameOpportunity(crew, rubric, (position, duty) => judge(wholeGame, position, duty.key));
   const all: Table = [
     [0, 0],
     [0, 0],
@@ -80,6 +111,19 @@ export function compareReports(
     overall: agreementOf('', all),
     duties: [...tables].map(([key, table]) => agreementOf(key, table)).filter((duty) => duty.judged > 0),
   };
+}
+
+/** Stands for a play where a duty of the whole game is marked. */
+const wholeGame = 'the whole game';
+
+/** The finding of each cell; of several the one not met, as the counts take it. */
+function findingsByCell(marks: readonly MarkedFinding[], cell: (mark: MarkedFinding) => string) {
+  const findings = new Map<string, Finding>();
+  for (const mark of marks) {
+    const before = findings.get(cell(mark));
+    if (before === undefined || effectOf(before) !== 'not met') findings.set(cell(mark), mark.finding);
+  }
+  return findings;
 }
 
 /** 0 met, 1 not met, undefined when the observer could not tell. */

@@ -4,12 +4,17 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { errorUnknown } from '../../grading/season-model.ts';
+import { findingInWords } from '../../duties/consequence.ts';
+import { errorUnknown } from '../../grading/adjusted-grade.ts';
+import { gradeKinds } from '../../grading/grade-kinds.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { number, signed } from '../../web/format.ts';
 import { notFound } from '../../web/problem.ts';
 import { type ExplainedGrade, explainGrades } from '../standings/explained-grade.ts';
+import { readOfficialShares } from '../standings/official-shares.ts';
+import { kindRows } from './kind-rows.ts';
+import { watchedBy } from './watched-by.ts';
 
 const ofOfficial = z.object({ seasonId: z.uuid(), personId: z.uuid() });
 
@@ -21,9 +26,9 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
 
   async function explained(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
     const season = await seasonOf(database, conferenceId, seasonId);
-    const official = (await readPeople(database.pool, conferenceId)).get(personId);
+    const official = (await readPeople(database, conferenceId)).get(personId);
     if (!official) throw notFound('official');
-    const standings = await app.results.standingsOf(conferenceId, season.id);
+    const standings = await app.results.allStandingsOf(conferenceId, season.id);
     const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
     return { season, official, grades, standings };
   }
@@ -37,6 +42,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     const { conferenceId, roles } = sessionOf(request);
     const { season, official, grades, standings } = await explained(conferenceId, request.params);
     const games = await gameNames(conferenceId, season.id);
+    const shares = await readOfficialShares(database.pool, { conferenceId, ...request.params });
     const coordinates = roles.has('coordinator');
     return reply.page(
       'results/grade',
@@ -45,8 +51,11 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
         official,
         coordinates,
         files: gradeFiles,
-        notes: standings.notes,
-        grades: grades.map((grade) => gradeView(grade, games)),
+        notes: standings.whole.notes,
+        grades: grades.map((grade) => ({
+          ...gradeView(grade, games),
+          shares: shares.find(({ position }) => position === grade.position),
+        })),
       },
       { title: 'How this grade came about' },
     );
@@ -72,7 +81,10 @@ const gradeFiles = [
   { file: 'grade-games', holds: 'Games', write: gamesCsv },
 ];
 
-function gradeView({ line, grade, duties, games, position }: ExplainedGrade, names: Map<string, string>) {
+function gradeView(
+  { line, grade, kinds, duties, games, position }: ExplainedGrade,
+  names: Map<string, string>,
+) {
   const { adjusted } = line;
   const met = grade.opportunities - line.misses;
   return {
@@ -80,9 +92,16 @@ function gradeView({ line, grade, duties, games, position }: ExplainedGrade, nam
     line,
     met,
     reason: grade.grade === null ? grade.reason : null,
-    lost: duties.filter((duty) => duty.pointsLost > 0),
+    kinds: kindRows(kinds),
+    lost: duties
+      .filter((duty) => duty.pointsLost > 0)
+      .map((duty) => ({
+        ...duty,
+        plays: duty.plays.map((play) => ({ ...play, said: findingInWords(play.finding, play.consequence) })),
+      })),
     lostInAll: grade.grade === null ? null : 100 - grade.grade,
     without: duties.filter((duty) => duty.misses === 0).length,
+    differed: duties.reduce((sum, duty) => sum + duty.differed, 0),
     unsure: adjusted !== null && errorUnknown(adjusted),
     steps: adjusted && [
       { what: 'Season grade as marked', points: number(line.raw, 2) },
@@ -91,7 +110,11 @@ function gradeView({ line, grade, duties, games, position }: ExplainedGrade, nam
       { what: cautionInWords(adjusted.reliability), points: signed(adjusted.parts.caution, 2) },
       { what: 'Adjusted grade', points: number(adjusted.grade, 2), total: true },
     ],
-    games: games.map((game) => ({ ...game, name: names.get(game.gameId) ?? '' })),
+    games: games.map((game) => ({
+      ...game,
+      name: names.get(game.gameId) ?? '',
+      watchedBy: watchedBy(game.observers),
+    })),
   };
 }
 
@@ -120,13 +143,14 @@ function cautionInWords(reliability: number): string {
 
 function dutiesCsv(grades: readonly ExplainedGrade[]): string {
   return csv(
-    ['position', 'duty', 'opportunities', 'missed', 'points lost'],
+    ['position', 'duty', 'opportunities', 'missed', 'judged differently', 'points lost'],
     grades.flatMap(({ position, duties }) =>
       duties.map((duty) => [
         position,
         duty.title,
         duty.opportunities,
         duty.misses,
+        duty.differed,
         duty.pointsLost.toFixed(3),
       ]),
     ),
@@ -135,7 +159,18 @@ function dutiesCsv(grades: readonly ExplainedGrade[]): string {
 
 function playsCsv(grades: readonly ExplainedGrade[]): string {
   return csv(
-    ['position', 'duty', 'week', 'game', 'play', 'what kind of play', 'finding', 'comment'],
+    [
+      'position',
+      'duty',
+      'week',
+      'game',
+      'play',
+      'what kind of play',
+      'finding',
+      'what it cost',
+      'observers',
+      'comment',
+    ],
     grades.flatMap(({ position, duties }) =>
       duties.flatMap(({ title, plays }) =>
         plays.map((play) => [
@@ -146,6 +181,8 @@ function playsCsv(grades: readonly ExplainedGrade[]): string {
           play.number,
           play.inWords,
           play.finding,
+          play.consequence ?? '',
+          play.observers,
           play.comment,
         ]),
       ),
@@ -155,15 +192,26 @@ function playsCsv(grades: readonly ExplainedGrade[]): string {
 
 function gamesCsv(grades: readonly ExplainedGrade[], names: ReadonlyMap<string, string>): string {
   return csv(
-    ['position', 'week', 'game', 'opportunities', 'missed', 'grade as marked'],
+    [
+      'position',
+      'week',
+      'game',
+      'observers',
+      'opportunities',
+      'missed',
+      'grade as marked',
+      'calls',
+      'mechanics',
+    ],
     grades.flatMap(({ position, games }) =>
       games.map((game) => [
         position,
         game.week,
         names.get(game.gameId) ?? '',
+        game.observers,
         game.opportunities,
         game.misses,
-        game.grade?.toFixed(2) ?? '',
+        ...gradeKinds.map((kind) => game.grades[kind]?.toFixed(2) ?? ''),
       ]),
     ),
   );

@@ -1,4 +1,4 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { type PersonName, readPeople } from '../../accounts/people-names.ts';
@@ -6,18 +6,35 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { positions } from '../../football/positions.ts';
+import { type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
+import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
-import { number, percent, signed } from '../../web/format.ts';
+import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
+import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
 import { severityWords } from '../standings/severity-words.ts';
 import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
 import { keepStandingsSettings, standingsSettingsSchema } from '../standings/standings-settings.ts';
+import { detectionView } from './detection-view.ts';
+import { chanceText, rangeText } from './rank-words.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
-const ofPosition = z.object({ position: z.enum(positions).default('referee') });
+const byKindOf = {
+  by: z.enum(gradeKinds).default('whole'),
+  /** To look at; left out, the one that the season uses. */
+  model: z.enum(seasonModels).optional(),
+};
+const ofPosition = z.object({ position: z.enum(positions).default('referee'), ...byKindOf });
+
+/** What the standings are read by, as the choice and the heading name it. */
+const kindNames: Record<GradeKind, { choice: string; heading: string }> = {
+  whole: { choice: 'Whole grade', heading: '' },
+  calls: { choice: 'Calls only', heading: ', by calls' },
+  mechanics: { choice: 'Mechanics only', heading: ', by mechanics' },
+};
 
 /** The season's standings, a position at a time, and observers' severity: for the coordinator only. */
 export async function standingsPages(app: FastifyInstance): Promise<void> {
@@ -30,13 +47,27 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     return reply.redirect(season ? `/seasons/${season.id}/standings` : '/season');
   });
 
-  async function standingsView(season: Season, position: string, form?: Form, wrong: FormErrors = {}) {
-    const standings = await app.results.standingsOf(season.conferenceId, season.id);
-    const people = await readPeople(database.pool, season.conferenceId);
+  async function standingsView(
+    season: Season,
+    { position, by, model }: z.infer<typeof ofPosition>,
+    form?: Form,
+    wrong: FormErrors = {},
+  ) {
+    const own = await app.results.standingsOf(season.conferenceId, season.id, by);
+    const apart = model !== undefined && model !== own.model.used;
+    const standings = apart ? await app.results.standingsOf(season.conferenceId, season.id, by, model) : own;
+    const people = await readPeople(database, season.conferenceId);
     const { minimumGames, minimumOpportunities, places } = standings.settings;
     return {
       season,
       position,
+      by,
+      heading: kindNames[by].heading,
+      partly: by !== 'whole',
+      andBy: by === 'whole' ? '' : `&by=${by}`,
+      andModel: apart ? `&model=${model}` : '',
+      model: modelView(own, standings),
+      kinds: gradeKinds.map((kind) => ({ kind, name: kindNames[kind].choice, here: kind === by })),
       tabs: positions.map((name) => ({ name, here: name === position })),
       standings,
       reports: standings.reports === 1 ? '1 released report' : `${standings.reports} released reports`,
@@ -52,9 +83,9 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     { ...coordinator, schema: { hide: true, params: ofSeason, querystring: ofPosition } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const { position } = request.query;
-      return reply.page('results/standings', await standingsView(season, position), {
-        title: `Standings, ${position}`,
+      const { position, by } = request.query;
+      return reply.page('results/standings', await standingsView(season, request.query), {
+        title: `Standings, ${position}${kindNames[by].heading}`,
         width: 'wide',
       });
     },
@@ -66,7 +97,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const actor = sessionOf(request);
       const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
-      const { position } = request.query;
+      const { position, by } = request.query;
       const form = formOf(request.body);
       const parsed = standingsSettingsSchema.safeParse({
         minimumGames: textOf(form.minimumGames) || undefined,
@@ -74,7 +105,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
         places: textOf(form.places) || undefined,
       });
       if (!parsed.success) {
-        const view = await standingsView(season, position, form, errorsBesideLabels(parsed.error));
+        const view = await standingsView(season, request.query, form, errorsBesideLabels(parsed.error));
         return reply
           .code(400)
           .page('results/standings', view, { title: `Standings, ${position}`, width: 'wide' });
@@ -82,7 +113,10 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       await inTransaction(database.pool, (client) =>
         keepStandingsSettings(client, actor, season.id, parsed.data),
       );
-      return reply.redirect(`/seasons/${season.id}/standings?position=${encodeURIComponent(position)}`, 303);
+      return reply.redirect(
+        `/seasons/${season.id}/standings?position=${encodeURIComponent(position)}${by === 'whole' ? '' : `&by=${by}`}`,
+        303,
+      );
     },
   );
 
@@ -93,34 +127,76 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const standings = await app.results.standingsOf(conferenceId, season.id);
-      const people = await readPeople(database.pool, conferenceId);
+      const people = await readPeople(database, conferenceId);
+      const detection = await app.results.detectionOf(conferenceId, season.id);
       return reply.page(
         'results/severity',
-        { season, standings, ...severityView(standings, people) },
+        {
+          season,
+          standings,
+          ...severityView(standings, people),
+          detection: detectionView(detection, standings, people),
+        },
         { title: 'Severity of observers', width: 'wide' },
       );
     },
   );
 
-  for (const [file, write] of [
-    ['standings', standingsCsv],
-    ['severity', severityCsv],
-  ] as const) {
-    pages.get(
-      `/seasons/:seasonId/${file}.csv`,
-      { ...coordinator, schema: { hide: true, params: ofSeason } },
-      async (request, reply) => {
-        const { conferenceId } = sessionOf(request);
-        const season = await seasonOf(database, conferenceId, request.params.seasonId);
-        const standings = await app.results.standingsOf(conferenceId, season.id);
-        return reply
-          .type('text/csv; charset=utf-8')
-          .header('content-disposition', `attachment; filename="${file}.csv"`)
-          .header('cache-control', 'no-store')
-          .send(write(standings, await readPeople(database.pool, conferenceId)));
-      },
-    );
-  }
+  const csv = (reply: FastifyReply, file: string, text: string) =>
+    reply
+      .type('text/csv; charset=utf-8')
+      .header('content-disposition', `attachment; filename="${file}.csv"`)
+      .header('cache-control', 'no-store')
+      .send(text);
+
+  pages.get(
+    '/seasons/:seasonId/standings.csv',
+    { ...coordinator, schema: { hide: true, params: ofSeason, querystring: z.object(byKindOf) } },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { by, model } = request.query;
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const standings = await app.results.standingsOf(conferenceId, season.id, by, model);
+      const file = [
+        'standings',
+        ...(by === 'whole' ? [] : ['by', by]),
+        ...(model ? ['with', model] : []),
+      ].join('-');
+      return csv(reply, file, standingsCsv(standings, await readPeople(database, conferenceId)));
+    },
+  );
+
+  pages.get(
+    '/seasons/:seasonId/severity.csv',
+    { ...coordinator, schema: { hide: true, params: ofSeason } },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const standings = await app.results.standingsOf(conferenceId, season.id);
+      return csv(
+        reply,
+        'severity',
+        severityCsv(
+          standings,
+          await app.results.detectionOf(conferenceId, season.id),
+          await readPeople(database, conferenceId),
+        ),
+      );
+    },
+  );
+}
+
+/** Which model the standings shown are by, why, and the other to look at. */
+function modelView(own: CurrentStandings, shown: CurrentStandings) {
+  const words = (used: SeasonModel) => ({ model: used, ...modelWords[used] });
+  const { used, why } = own.model;
+  return {
+    used: words(used),
+    why,
+    shown: words(shown.model.used),
+    other: words(used === 'linear' ? 'counts' : 'linear'),
+    apart: shown.model.used !== used,
+  };
 }
 
 function positionView(
@@ -136,14 +212,14 @@ function positionView(
     ...line,
     official: people.get(line.personId),
     rankText: line.rank ? `${line.rank.tied ? '=' : ''}${line.rank.place}` : '',
-    chance: ranked <= standings.settings.places ? percent(line.placeChance) : chanceText(line.placeChance),
+    chance: chanceText(line.placeChance, ranked <= standings.settings.places),
     likely: line.rank && rangeText(line.rank.low, line.rank.high),
     ...movedText(line),
     plot: line.adjusted
       ? intervalPlot(
           markOf(line.adjusted, line.raw),
           scale,
-          `Adjusted ${number(line.adjusted.grade)}, 90 % interval ${number(line.adjusted.low)} to ${number(line.adjusted.high)}; raw ${number(line.raw)}`,
+          `Adjusted ${number(line.adjusted.grade, 2)}, 90 % interval ${number(line.adjusted.low, 2)} to ${number(line.adjusted.high, 2)}; as marked ${number(line.raw, 2)}`,
         )
       : '',
   }));
@@ -171,15 +247,6 @@ const markOf = ({ low, high, grade }: NonNullable<StandingLine['adjusted']>, raw
   value: grade,
   other: raw,
 });
-
-/** Some thousand draws tell no chance from none, nor certainty from nearly so. */
-function chanceText(chance: number | null): string {
-  if (chance !== null && chance < 0.01) return 'under 1 %';
-  if (chance !== null && chance > 0.99) return 'over 99 %';
-  return percent(chance);
-}
-
-const rangeText = (low: number, high: number) => (low === high ? `${low}` : `${low} to ${high}`);
 
 /** By how many ranks and points a line moved since the week before, in words. */
 function movedText({ rank, before, adjusted }: StandingLine): { moved: string; movedPoints: string } {

@@ -1,11 +1,8 @@
-import type pg from 'pg';
 import { readPeople } from '../../accounts/people-names.ts';
-import type { Evidence } from '../../patterns/evidence.ts';
+import type { Database } from '../../database/database.ts';
+import { type Evidence, enoughPeersToShow } from '../../patterns/evidence.ts';
 import type { SeasonResults } from '../season-results.ts';
 import { type DutyName, readDuties } from './pattern-counts.ts';
-
-/** Peers fewer than this are not shown to an official: their pooled rate would be one known colleague's. */
-export const fewestPeersShown = 3;
 
 export interface Names {
   duties: Map<string, DutyName>;
@@ -13,15 +10,15 @@ export interface Names {
   crews: Map<string, string>;
 }
 
-export async function readNames(pool: pg.Pool, conferenceId: string, seasonId: string): Promise<Names> {
-  const { rows } = await pool.query<{ id: string; name: string }>(
-    'SELECT id, name FROM crew WHERE conference_id = $1 AND season_id = $2',
-    [conferenceId, seasonId],
-  );
+export async function readNames(database: Database, conferenceId: string, seasonId: string): Promise<Names> {
+  const crews = await database.prisma.crew.findMany({
+    where: { conferenceId, seasonId },
+    select: { id: true, name: true },
+  });
   return {
-    duties: await readDuties(pool, conferenceId, seasonId),
-    people: await readPeople(pool, conferenceId),
-    crews: new Map(rows.map((row) => [row.id, row.name])),
+    duties: await readDuties(database.pool, conferenceId, seasonId),
+    people: await readPeople(database, conferenceId),
+    crews: new Map(crews.map(({ id, name }) => [id, name])),
   };
 }
 
@@ -32,13 +29,13 @@ const fullName = (names: Names, id: string) => {
 
 /** A season's patterns with titles and names, for the coordinator. */
 export async function namedPatterns(
-  pool: pg.Pool,
+  database: Database,
   results: SeasonResults,
   conferenceId: string,
   seasonId: string,
 ) {
   const found = await results.patternsOf(conferenceId, seasonId);
-  const names = await readNames(pool, conferenceId, seasonId);
+  const names = await readNames(database, conferenceId, seasonId);
   const titled = <T extends { duty: string }>(row: T) => ({
     ...row,
     title: names.duties.get(row.duty)?.title ?? row.duty,
@@ -59,7 +56,7 @@ export async function namedPatterns(
 
 /** One official's own patterns and strengths: no name of anybody else, and peers only where they are several. */
 export async function ownPatterns(
-  pool: pg.Pool,
+  { pool }: Pick<Database, 'pool'>,
   results: SeasonResults,
   conferenceId: string,
   seasonId: string,
@@ -71,7 +68,7 @@ export async function ownPatterns(
     rows
       .filter((row) => row.official === personId)
       .map((row) => {
-        const shown = row.peerCount >= fewestPeersShown;
+        const shown = enoughPeersToShow(row);
         return {
           ...row,
           title: duties.get(row.duty)?.title ?? row.duty,
@@ -90,7 +87,7 @@ export async function ownPatterns(
     patterns: own(found.patterns),
     strengths: own(found.strengths).map((row) => ({
       ...row,
-      peersModel: row.peerCount >= fewestPeersShown ? row.peersModel : null,
+      peersModel: enoughPeersToShow(row) ? row.peersModel : null,
     })),
   };
 }

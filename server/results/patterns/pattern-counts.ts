@@ -1,5 +1,6 @@
 import type { Queryable } from '../../database/transaction.ts';
 import type { CountRow } from '../../patterns/counts.ts';
+import type { DatedCount } from '../../patterns/follow-up/looks.ts';
 
 /** A duty as the newest rubric version of the season that has it words and weighs it. */
 export interface DutyName {
@@ -33,17 +34,29 @@ export async function readDuties(
   return new Map(rows.map((row) => [row.key, row]));
 }
 
+// Who saw the official in the game: one observer, or the pair of them as a stratum of its own (see `CountRow`).
+const watchers = (games: string) => `
+  SELECT r.game_id, c.person_id, string_agg(DISTINCT r.observer_id::text, '+' ORDER BY r.observer_id::text) AS observers
+    FROM game g
+    JOIN report r ON r.conference_id = g.conference_id AND r.game_id = g.id AND r.state = 'released'
+    JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id AND c.opportunities > 0
+   WHERE g.conference_id = $1 AND g.season_id = $2 AND ${games}
+   GROUP BY r.game_id, c.person_id`;
+
 const columns = (cut: string) => `
-  c.person_id AS official, c.position, coalesce(g.crew_id::text, '') AS crew, r.game_id AS game, g.week,
-  r.observer_id AS observer, c.duty_key AS duty, ${cut} AS "situationCut",
+  c.person_id AS official, c.position, coalesce(g.crew_id::text, '') AS crew, g.id AS game, g.week,
+  w.observers AS observer, c.duty_key AS duty, ${cut} AS "situationCut",
   c.opportunities - c.not_counted AS opportunities, c.not_met AS misses, c.model`;
 
 const joins = (table: string) => `
-  FROM report r
-  JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
-  JOIN ${table} c ON c.conference_id = r.conference_id AND c.report_id = r.id`;
+  FROM game g
+  JOIN ${table} c ON c.conference_id = g.conference_id AND c.game_id = g.id
+  JOIN watchers w ON w.game_id = c.game_id AND w.person_id = c.person_id`;
 
-/** Counts of every released report of a season, whole duties and cuts: the input of `findPatterns`. */
+/**
+ * Counts of every game of a season with a released report, each chance once, whole duties and cuts: the input of
+ * `findPatterns`.
+ */
 export async function readPatternCounts(
   db: Queryable,
   conferenceId: string,
@@ -52,28 +65,14 @@ export async function readPatternCounts(
   const { rows } = await db.query<CountRow>({
     name: 'pattern-counts',
     text: `
-      SELECT ${columns('NULL')} ${joins('opportunity_count')}
-       WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'
+      WITH watchers AS MATERIALIZED (${watchers('true')})
+      SELECT ${columns('NULL')} ${joins('game_count')} WHERE g.conference_id = $1 AND g.season_id = $2
       UNION ALL
-      SELECT ${columns('c.situation_cut')} ${joins('cut_count')}
-       WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'`,
+      SELECT ${columns('c.situation_cut')} ${joins('cut_count')} WHERE g.conference_id = $1 AND g.season_id = $2`,
     values: [conferenceId, seasonId],
   });
   return rows;
 }
-
-/**
- * For each official and game the one released report that patterns count where two observers saw it: the rule of
- * `prepareCounts`, for queries about part of a season ($1 conference, $2 season). `who` narrows it to some officials;
- * it must keep all of an official's counts of a game or none.
- */
-export const countedReports = (who: string) => `
-  SELECT DISTINCT ON (r.game_id, c.person_id) r.id AS report_id, c.person_id, r.game_id, r.observer_id
-    FROM report r
-    JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-   WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND c.conference_id = $1 AND ${who}
-   GROUP BY r.game_id, c.person_id, r.id, r.observer_id
-   ORDER BY r.game_id, c.person_id, sum(c.opportunities - c.not_counted) DESC, r.observer_id`;
 
 export interface DutyAtPosition {
   conferenceId: string;
@@ -84,27 +83,17 @@ export interface DutyAtPosition {
   situationCut: string;
 }
 
-/** A count with the day of the game where it was played, YYYY-MM-DD. */
-export interface DatedCountRow extends CountRow {
-  day: string;
-}
-
-/** Everybody's counts of one duty (or cut of it) at one position, dated: what a development point is followed by. */
-export async function readDutyCounts(db: Queryable, of: DutyAtPosition): Promise<DatedCountRow[]> {
+/** Everybody's counts of one duty (or cut of it) at one position, each with the day of the game where it was played. */
+export async function readDutyCounts(db: Queryable, of: DutyAtPosition): Promise<DatedCount[]> {
   const whole = of.situationCut === '';
-  // Tables are reached from the few counted reports outwards, so that the plan is right without statistics too.
-  const { rows } = await db.query<DatedCountRow>(
-    `WITH counted AS MATERIALIZED (${countedReports('c.position = $4')})
-     SELECT c.person_id AS official, c.position, coalesce(g.crew_id::text, '') AS crew, k.game_id AS game, g.week,
-            k.observer_id AS observer, c.duty_key AS duty, ${whole ? 'NULL' : 'c.situation_cut'} AS "situationCut",
-            c.opportunities - c.not_counted AS opportunities, c.not_met AS misses, c.model,
+  const { rows } = await db.query<DatedCount>(
+    `WITH watchers AS MATERIALIZED (${watchers('c.position = $4')})
+     SELECT ${columns(whole ? 'NULL' : 'c.situation_cut')},
             to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day
-       FROM counted k
-       JOIN ${whole ? 'opportunity_count' : 'cut_count'} c
-         ON c.conference_id = $1 AND c.report_id = k.report_id AND c.person_id = k.person_id
-       JOIN game g ON g.conference_id = $1 AND g.id = k.game_id
-       JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
-      WHERE c.duty_key = $3 AND c.position = $4 ${whole ? '' : 'AND c.situation_cut = $5'}`,
+       ${joins(whole ? 'game_count' : 'cut_count')}
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+      WHERE g.conference_id = $1 AND g.season_id = $2 AND c.duty_key = $3 AND c.position = $4
+        ${whole ? '' : 'AND c.situation_cut = $5'}`,
     [of.conferenceId, of.seasonId, of.dutyKey, of.position, ...(whole ? [] : [of.situationCut])],
   );
   return rows;

@@ -12,6 +12,9 @@ import { ownPatternsSchema, seasonPatternsSchema } from './pattern-answers.ts';
 import { readPatternPlays } from './pattern-plays.ts';
 import { changePatternSettings, patternSettingsSchema, readPatternSettings } from './pattern-settings.ts';
 
+const promiseInDocs =
+  'Each list controls itself: where nobody differs, a season shows anything at all in it with at most the probability set (falseDiscoveryRate, 0.1 unless changed), and of what it lists at most that share is expected to be chance. The promise is made list by list, not for all together. A trend is named only where it stands among all trends of its list, by the same rule. The list of training topics (conference) is a plain ranking; only its trends are tested.';
+
 const seasonId = z.object({ seasonId: z.uuid() });
 const officialInSeason = z.object({ seasonId: z.uuid(), personId: z.uuid() });
 const tables = ['officials', 'strengths', 'crews', 'conference', 'weeks'] as const;
@@ -33,11 +36,13 @@ const play = z.object({
   filmSeconds: z.number().nullable(),
   filmLink: z.string().nullable(),
   finding: z.string(),
-  comment: z.string(),
+  consequence: z.string().nullable(),
+  observers: z.int().describe('How many observers marked it; they are never named.'),
+  comment: z.string().describe('What they wrote, in one.'),
 });
 
 /** Patterns as JSON and CSV. */
-export async function patternsApi(app: FastifyInstance): Promise<void> {
+export async function patternRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const { pool } = database;
@@ -49,6 +54,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
       schema: {
         tags: ['patterns'],
         summary: 'Repeat misses, strengths, crew and conference patterns of a season',
+        description: promiseInDocs,
         params: seasonId,
         response: { 200: seasonPatternsSchema },
       },
@@ -56,7 +62,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return namedPatterns(pool, app.results, conferenceId, season.id);
+      return namedPatterns(database, app.results, conferenceId, season.id);
     },
   );
 
@@ -67,6 +73,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
       schema: {
         tags: ['patterns'],
         summary: 'One of the lists as CSV (RFC 4180)',
+        description: promiseInDocs,
         params: seasonId,
         querystring: z.object({ table: z.enum(tables).default('officials') }),
       },
@@ -75,7 +82,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { table } = request.query;
-      const patterns = await namedPatterns(pool, app.results, conferenceId, season.id);
+      const patterns = await namedPatterns(database, app.results, conferenceId, season.id);
       return reply
         .type('text/csv; charset=utf-8')
         .header('content-disposition', `attachment; filename="patterns-${table}.csv"`)
@@ -97,7 +104,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return ownPatterns(pool, app.results, conferenceId, season.id, request.params.personId);
+      return ownPatterns(database, app.results, conferenceId, season.id, request.params.personId);
     },
   );
 
@@ -144,7 +151,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return readPatternSettings(pool, conferenceId, season.id);
+      return readPatternSettings(database, conferenceId, season.id);
     },
   );
 
@@ -164,7 +171,7 @@ export async function patternsApi(app: FastifyInstance): Promise<void> {
       const session = sessionOf(request);
       const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
       await changePatternSettings(pool, session, season.id, request.body);
-      return readPatternSettings(pool, session.conferenceId, season.id);
+      return readPatternSettings(database, session.conferenceId, season.id);
     },
   );
 }

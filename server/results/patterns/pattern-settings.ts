@@ -2,6 +2,7 @@ import type pg from 'pg';
 import { z } from 'zod';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { defaultPatternSettings } from '../../patterns/settings.ts';
 
@@ -33,15 +34,15 @@ export const patternSettingsOf = `(
     LEFT JOIN pattern_setting p ON p.conference_id = s.conference_id AND p.season_id = s.id)`;
 
 export async function readPatternSettings(
-  db: Queryable,
+  { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   seasonId: string,
 ): Promise<KeptPatternSettings> {
-  const { rows } = await db.query<{ settings: KeptPatternSettings }>(
-    `SELECT ${patternSettingsOf} AS settings FROM season s WHERE s.conference_id = $1 AND s.id = $2`,
-    [conferenceId, seasonId],
-  );
-  return rows[0]?.settings ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
+  const kept = await prisma.patternSetting.findUnique({
+    where: { conferenceId_seasonId: { conferenceId, seasonId } },
+    select: { falseDiscoveryRate: true, minimumOpportunities: true, minimumGames: true },
+  });
+  return kept ?? { falseDiscoveryRate, minimumOpportunities, minimumGames };
 }
 
 /** Changes the settings, with an entry in the audit trail. */
@@ -52,7 +53,10 @@ export async function changePatternSettings(
   settings: KeptPatternSettings,
 ): Promise<void> {
   await inTransaction(pool, async (client) => {
-    const before = await readPatternSettings(client, actor.conferenceId, seasonId);
+    const { rows } = await client.query<{ before: KeptPatternSettings }>(
+      `SELECT ${patternSettingsOf} AS before FROM season s WHERE s.conference_id = $1 AND s.id = $2`,
+      [actor.conferenceId, seasonId],
+    );
     await keep(client, actor.conferenceId, seasonId, settings);
     await appendAudit(client, {
       conferenceId: actor.conferenceId,
@@ -60,7 +64,7 @@ export async function changePatternSettings(
       action: 'pattern settings changed',
       subjectKind: 'season',
       subjectId: seasonId,
-      before,
+      before: rows[0]?.before,
       after: settings,
     });
   });

@@ -2,7 +2,7 @@ import type { CountRow } from '../../patterns/counts.ts';
 import type { SeasonPatterns } from '../../patterns/find-patterns.ts';
 import type { Calculator } from '../calculator.ts';
 import type { ResultKind } from '../kept-result.ts';
-import { cutReports, uncutReports } from './cut-counts.ts';
+import { cutGames, uncutGames } from './cut-counts.ts';
 import { dutiesOfSeason, readPatternCounts } from './pattern-counts.ts';
 import { type KeptPatternSettings, patternSettingsOf } from './pattern-settings.ts';
 
@@ -20,13 +20,13 @@ type Basis = { readonly settings: KeptPatternSettings; readonly weights: Readonl
  * or the settings change.
  */
 export function patternsKind(
-  calculator: Pick<Calculator, 'findPatterns' | 'cutReport'>,
+  calculator: Pick<Calculator, 'findPatterns' | 'cutGame'>,
 ): ResultKind<Basis, CountRow[], CurrentPatterns> {
   return {
     ...patternsGrounds,
-    prepare: (client, season) => cutReports(client, calculator, season),
+    prepare: (client, season) => cutGames(client, calculator, season),
     async read(client, season) {
-      if ((await uncutReports(client, season)).length > 0) return null;
+      if ((await uncutGames(client, season)).length > 0) return null;
       return readPatternCounts(client, season.conferenceId, season.seasonId);
     },
     async compute(rows, { basis: { settings, weights }, revision }) {
@@ -42,7 +42,7 @@ export function patternsKind(
 /** Raise `method` when the way of finding patterns changes results. */
 export const patternsGrounds = {
   name: 'patterns',
-  method: 1,
+  method: 8,
   basis: `jsonb_build_object(
     'settings', ${patternSettingsOf},
     'weights', (SELECT coalesce(jsonb_object_agg(d.key, d.weight), '{}') FROM (

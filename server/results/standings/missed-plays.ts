@@ -1,12 +1,19 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { effectOf, type Finding, findings } from '../../duties/finding.ts';
+import type { Consequence } from '../../duties/consequence.ts';
+import type { Finding } from '../../duties/finding.ts';
 import { playInWords } from '../../football/play-in-words.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { readMarkedChances } from '../marked-chances.ts';
+import { remarkInWords } from '../remark-words.ts';
 
-/** A mark in a released report that took points off a grade, with its play. */
+/** A missed chance that took points off a grade, with its play: once, however many observers marked it. */
 export interface MissedPlay {
   dutyKey: string;
   finding: Finding;
+  consequence: Consequence | null;
+  /** How many observers marked it. */
+  observers: number;
+  /** What they wrote, in one; of several observers it says so. */
   comment: string;
   week: number;
   gameId: string;
@@ -17,34 +24,33 @@ export interface MissedPlay {
   inWords: string;
 }
 
-/** An official's marks that were not met, in one position of a season, in the order of play. */
+/** An official's missed chances, in one position of a season, in the order of play. */
 export async function readMissedPlays(
   db: Queryable,
   of: { conferenceId: string; seasonId: string; personId: string; position: string },
 ): Promise<MissedPlay[]> {
-  const { rows } = await db.query<Omit<MissedPlay, 'inWords'> & PlayColumns>(
-    `SELECT o.duty_key AS "dutyKey", o.finding, o.comment, g.week, g.id AS "gameId",
-            teams.title AS game, p.id AS "playId", p.number, p.kind, p.spot, p.quarter,
+  const missed = (await readMarkedChances(db, of)).filter(({ outcome }) => outcome === 'missed');
+  const { rows } = await db.query<
+    Pick<MissedPlay, 'week' | 'gameId' | 'game' | 'playId' | 'number'> & PlayColumns
+  >(
+    `SELECT g.week, g.id AS "gameId", teams.title AS game, p.id AS "playId", p.number, p.kind, p.spot, p.quarter,
             p.clock_seconds, p.down, p.distance, p.facts
-       FROM report r
-       JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id
-       JOIN play p ON p.conference_id = o.conference_id AND p.id = o.play_id
-       JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+       FROM play p
+       JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
        JOIN game_teams teams ON teams.conference_id = g.conference_id AND teams.game_id = g.id
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND o.person_id = $3
-        AND o.position = $4 AND o.removed_at IS NULL AND p.removed_at IS NULL AND o.finding = ANY ($5)
-      ORDER BY g.week, g.kickoff, p.number, o.id`,
-    [
-      of.conferenceId,
-      of.seasonId,
-      of.personId,
-      of.position,
-      findings.filter((finding) => effectOf(finding) === 'not met'),
-    ],
+      WHERE p.conference_id = $1 AND p.id = ANY ($2)`,
+    [of.conferenceId, missed.map(({ playId }) => playId)],
   );
-  return rows.map((row) => {
-    const { dutyKey, finding, comment, week, gameId, game, playId, number } = row;
+  const plays = new Map(rows.map((row) => [row.playId, row]));
+  return missed.flatMap((chance) => {
+    const row = plays.get(chance.playId);
+    if (!row) return [];
+    const { week, gameId, game, playId, number } = row;
+    const { dutyKey, finding, consequence, observers } = chance;
+    const comment = remarkInWords(chance);
     const inWords = playInWords(playOf(row));
-    return { dutyKey, finding, comment, week, gameId, game, playId, number, inWords };
+    return [
+      { dutyKey, finding, consequence, observers, comment, week, gameId, game, playId, number, inWords },
+    ];
   });
 }

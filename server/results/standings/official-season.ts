@@ -1,23 +1,25 @@
 import type { Position } from '../../football/positions.ts';
-import { type Grade, gradeGame } from '../../grading/game-grade.ts';
-import { dutyCountOf } from './duty-count.ts';
-import { gathered } from './gathered.ts';
+import type { Grade } from '../../grading/game-grade.ts';
+import type { ByKind } from '../../grading/grade-kinds.ts';
+import { groupsOf } from '../../grading/group-by.ts';
+import { gradesOf } from './grades-of.ts';
 import type { SeasonCount } from './season-counts.ts';
 
-export type OfficialGame = {
+type OfficialGame = {
   gameId: string;
-  reportId: string;
   week: number;
+  /** How many observers watched this official. */
+  observers: number;
   position: Position;
-  grade: Grade;
+  grades: ByKind<Grade>;
 };
 
 /** A duty missed in more than one game: a plain count, before it is asked whether chance explains it. */
-export type RepeatMiss = { dutyKey: string; misses: number; opportunities: number; games: number };
+type RepeatMiss = { dutyKey: string; misses: number; opportunities: number; games: number };
 
-export type OfficialSeason = {
-  positions: { position: Position; games: number; grade: Grade }[];
-  /** One line for each report, earliest week first. */
+type OfficialSeason = {
+  positions: { position: Position; games: number; grades: ByKind<Grade> }[];
+  /** One line for each game and position, earliest week first. */
   games: OfficialGame[];
   repeatMisses: RepeatMiss[];
 };
@@ -26,21 +28,21 @@ export type OfficialSeason = {
 export function officialSeason(counts: readonly SeasonCount[], personId: string): OfficialSeason {
   const own = counts.filter((row) => row.personId === personId);
   return {
-    positions: gathered(own, (row) => row.position).map((rows) => ({
+    positions: groupsOf(own, (row) => row.position).map((rows) => ({
       position: rows[0]!.position,
       games: new Set(rows.map((row) => row.gameId)).size,
-      grade: gradeGame(rows.map(dutyCountOf)),
+      grades: gradesOf(rows),
     })),
-    games: gathered(own, (row) => row.reportId)
+    games: groupsOf(own, (row) => `${row.gameId} ${row.position}`)
       .map((rows) => ({
         gameId: rows[0]!.gameId,
-        reportId: rows[0]!.reportId,
         week: rows[0]!.week,
+        observers: rows[0]!.observerIds.length,
         position: rows[0]!.position,
-        grade: gradeGame(rows.map(dutyCountOf)),
+        grades: gradesOf(rows),
       }))
       .sort((a, b) => a.week - b.week),
-    repeatMisses: gathered(own, (row) => row.dutyKey)
+    repeatMisses: groupsOf(own, (row) => row.dutyKey)
       .map((rows) => ({
         dutyKey: rows[0]!.dutyKey,
         misses: rows.reduce((sum, row) => sum + row.notMet, 0),

@@ -1,10 +1,20 @@
 import { type Position, positions } from '../../football/positions.ts';
+import type { AdjustedGrade } from '../../grading/adjusted-grade.ts';
+import { type GradeKind, nothingCounted } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import type { Rank } from '../../grading/ranks.ts';
-import type { AdjustedGrade, SeasonStandings, Severity, Standing } from '../../grading/season-model.ts';
+import type { ModelInUse, SeasonModel } from '../../grading/season-choice.ts';
+import type { SeasonSettings, SeasonStandings, Standing } from '../../grading/season-model.ts';
+import type { Severity } from '../../grading/severity.ts';
 import type { Calculator } from '../calculator.ts';
 import type { ResultKind } from '../kept-result.ts';
-import { type GradingRow, readGradingRows } from './grading-rows.ts';
+import {
+  countedGames,
+  type GradingMaterial,
+  type GradingRow,
+  gradedGames,
+  readGradingMaterial,
+} from './grading-rows.ts';
 
 /** One official in one position, as the standings show them. */
 export interface StandingLine {
@@ -25,8 +35,10 @@ export interface StandingLine {
   before: { place: number | null; adjusted: number | null } | null;
 }
 
-/** A season's standings as they are now. */
+/** A season's standings as they are now, by one kind of grade. */
 export interface CurrentStandings {
+  by: GradeKind;
+  model: ModelInUse;
   /** The season's input revision that they rest on. */
   inputRevision: number;
   settings: StandingsSettings;
@@ -52,57 +64,72 @@ export interface StandingsSettings {
 /** Standings as a kept result: found anew when a report is released, revised or ruled on, or the settings change. */
 export function standingsKind(
   calculator: Pick<Calculator, 'grade'>,
-): ResultKind<StandingsSettings, GradingRow[], CurrentStandings> {
+  by: GradeKind = 'whole',
+  model: SeasonModel | null = null,
+): ResultKind<StandingsSettings, GradingMaterial, CurrentStandings> {
   return {
     ...standingsGrounds,
-    read: (client, { conferenceId, seasonId }) => readGradingRows(client, conferenceId, seasonId),
-    compute: (rows, { basis, revision }) => gradeRows(calculator, rows, basis, revision),
+    name: [
+      standingsGrounds.name,
+      ...(by === 'whole' ? [] : ['by', by]),
+      ...(model ? ['with', model] : []),
+    ].join(' '),
+    read: (client, { conferenceId, seasonId }) => readGradingMaterial(client, conferenceId, seasonId),
+    compute: (material, { basis, revision }) =>
+      gradeMaterial(calculator, material, basis, revision, { by, model }),
   };
 }
 
 /** Raise `method` when the way of grading changes results. */
 export const standingsGrounds = {
   name: 'standings',
-  method: 2,
+  method: 8,
   basis: `jsonb_build_object('minimumGames', s.minimum_games, 'minimumOpportunities', s.minimum_opportunities,
                              'places', s.postseason_places)`,
 };
 
-/** Grades a season: as it stands, and as it stood before its latest week. */
-export async function gradeRows(
+/**
+ * Grades a season: as it stands, and as it stood before its latest week, both by one model. Without one given it is
+ * that which the season as it stands speaks for.
+ */
+export async function gradeMaterial(
   calculator: Pick<Calculator, 'grade'>,
-  rows: readonly GradingRow[],
+  { reports: rows, games }: GradingMaterial,
   settings: StandingsSettings,
   inputRevision: number,
+  { by = 'whole', model = null }: { by?: GradeKind; model?: SeasonModel | null } = {},
 ): Promise<CurrentStandings> {
-  const { places, ...eligibility } = settings;
-  // The seed is the season's own size, so that a page shown twice shows the same chances.
-  const seed = rows.reduce((sum, row) => sum + row.duties, 20_000);
-  const options = { ...eligibility, top: places, seed };
+  const options = gradingSettings(rows, settings);
   const week = rows.reduce((latest, row) => Math.max(latest, row.week), 0);
   const earlier = rows.filter((row) => row.week < week);
-  const [now, before] = await Promise.all([
-    calculator.grade(rows, options),
-    // Of the week before only grades and places are shown: no draws.
-    earlier.length > 0 ? calculator.grade(earlier, { ...options, draws: 0 }) : null,
-  ]);
+  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), model);
+  // Of the week before only grades and places are shown: no draws.
+  const before =
+    earlier.length > 0
+      ? await calculator.grade(
+          gradedGames(earlier, by),
+          { ...options, draws: 0 },
+          countedGames(
+            games.filter((row) => row.week < week),
+            by,
+          ),
+          now.model.used,
+        )
+      : null;
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
   const earlierOf = new Map(before?.standings.map((row) => [keyOf(row), row]));
-  const rankedGroups = groupBy(
-    now.standings.filter((row) => row.rank !== null),
-    (row) => row.position,
-  );
-  const comparable = (position: string) =>
-    new Set(rankedGroups.get(position)?.map((row) => row.group)).size <= 1;
+  const placeChance = placeChances(now.standings);
   const order = (row: Standing) => positions.indexOf(row.position as Position);
   return {
+    by,
+    model: now.model,
     inputRevision,
     settings,
     week: rows.length > 0 ? week : null,
     reports: new Set(rows.map((row) => row.reportId)).size,
     lines: now.standings
       .toSorted((a, b) => order(a) - order(b))
-      .map((row) => lineOf(row, earlierOf.get(keyOf(row)), comparable(row.position))),
+      .map((row) => lineOf(row, earlierOf.get(keyOf(row)), placeChance(row), by)),
     observers: now.observers,
     spread: now.spread,
     groups: now.groups,
@@ -110,8 +137,30 @@ export async function gradeRows(
   };
 }
 
+/** The season's settings as grading takes them. */
+export function gradingSettings(
+  rows: readonly GradingRow[],
+  { places, ...eligibility }: StandingsSettings,
+): SeasonSettings {
+  // The seed is the season's own size, so that a page shown twice shows the same chances.
+  const seed = rows.reduce((sum, row) => sum + row.duties, 20_000);
+  return { ...eligibility, top: places, seed };
+}
+
+/** Each one's chance of a place; none where those ranked in the position are of groups that cannot be compared. */
+export function placeChances(standings: readonly Standing[]): (standing: Standing) => number | null {
+  const rankedGroups = groupBy(
+    standings.filter((row) => row.rank !== null),
+    (row) => row.position,
+  );
+  return ({ position, rank }) =>
+    new Set(rankedGroups.get(position)?.map((row) => row.group)).size <= 1
+      ? (rank?.topProbability ?? null)
+      : null;
+}
+
 /** The interval is a normal one and knows nothing of the ends of the scale; no true grade lies beyond them. */
-function onTheScale(adjusted: AdjustedGrade): AdjustedGrade {
+export function onTheScale(adjusted: AdjustedGrade): AdjustedGrade {
   const { grade, low, high } = adjusted;
   return {
     ...adjusted,
@@ -120,7 +169,12 @@ function onTheScale(adjusted: AdjustedGrade): AdjustedGrade {
   };
 }
 
-function lineOf(row: Standing, before: Standing | undefined, comparable: boolean): StandingLine {
+function lineOf(
+  row: Standing,
+  before: Standing | undefined,
+  placeChance: number | null,
+  by: GradeKind,
+): StandingLine {
   const { official, position, season, adjusted, rank, unrankedReason, group } = row;
   return {
     personId: official,
@@ -131,8 +185,8 @@ function lineOf(row: Standing, before: Standing | undefined, comparable: boolean
     misses: season.pooled.opportunities - season.pooled.met,
     adjusted: adjusted && onTheScale(adjusted),
     rank,
-    placeChance: comparable ? (rank?.topProbability ?? null) : null,
-    unrankedReason,
+    placeChance,
+    unrankedReason: by !== 'whole' && season.pooled.opportunities === 0 ? nothingCounted[by] : unrankedReason,
     group,
     before: before ? { place: before.rank?.place ?? null, adjusted: before.adjusted?.grade ?? null } : null,
   };

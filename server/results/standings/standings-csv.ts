@@ -1,5 +1,7 @@
 import { stringify } from 'csv-stringify/sync';
 import type { PersonName } from '../../accounts/people-names.ts';
+import type { Detection, ObserverDetection } from '../../grading/agreement/detection.ts';
+import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import type { CurrentStandings } from './season-standings.ts';
 import { severityWords } from './severity-words.ts';
 
@@ -17,10 +19,12 @@ const write = (rows: Record<string, string | number>[], columns: string[]) =>
   stringify(rows, { header: true, columns, record_delimiter: 'windows', escape_formulas: true });
 
 /** Every position's standings as one table (RFC 4180). */
-export function standingsCsv({ lines, week }: CurrentStandings, people: People): string {
+export function standingsCsv({ lines, week, by, model }: CurrentStandings, people: People): string {
   return write(
     lines.map((line) => ({
       position: line.position,
+      'graded by': by,
+      model: model.used,
       rank: line.rank?.place ?? '',
       tied: line.rank ? (line.rank.tied ? 'yes' : 'no') : '',
       official: nameOf(people, line.personId),
@@ -44,6 +48,8 @@ export function standingsCsv({ lines, week }: CurrentStandings, people: People):
     })),
     [
       'position',
+      'graded by',
+      'model',
       'rank',
       'tied',
       'official',
@@ -69,7 +75,8 @@ export function standingsCsv({ lines, week }: CurrentStandings, people: People):
 }
 
 /** Observers' severity as a table, for the coordinator. */
-export function severityCsv({ observers }: CurrentStandings, people: People): string {
+export function severityCsv({ observers }: CurrentStandings, detection: Detection, people: People): string {
+  const detectionOf = new Map(detection.observers.map((row) => [row.observer, row]));
   return write(
     observers.map((row) => ({
       observer: nameOf(people, row.observer),
@@ -80,6 +87,7 @@ export function severityCsv({ observers }: CurrentStandings, people: People): st
       '90% high': row.effect === null ? '' : places(row.high, 2),
       meaning: severityWords(row),
       'comparable group': row.group + 1,
+      ...detectionColumns(detectionOf.get(row.observer)),
     })),
     [
       'observer',
@@ -90,6 +98,21 @@ export function severityCsv({ observers }: CurrentStandings, people: People): st
       '90% high',
       'meaning',
       'comparable group',
+      'games with another observer',
+      'share of misses seen',
+      'seen 95% low',
+      'seen 95% high',
+      'keenness',
+      'strictness',
     ],
   );
 }
+
+const detectionColumns = (row: ObserverDetection | undefined) => ({
+  'games with another observer': row?.games ?? 0,
+  'share of misses seen': places(row?.seen?.value, 3),
+  'seen 95% low': places(row?.seen?.low, 3),
+  'seen 95% high': places(row?.seen?.high, 3),
+  keenness: keennessWords(row),
+  strictness: strictnessWords(row),
+});

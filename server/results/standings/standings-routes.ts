@@ -3,8 +3,12 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { consequences } from '../../duties/consequence.ts';
 import { positions } from '../../football/positions.ts';
+import { gradeKinds } from '../../grading/grade-kinds.ts';
+import { seasonModels } from '../../grading/season-choice.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import { explainGrades } from './explained-grade.ts';
 import { severityWords } from './severity-words.ts';
 import { keepStandingsSettings, standingsSettingsSchema } from './standings-settings.ts';
@@ -53,12 +57,36 @@ const lineSchema = z.object({
 });
 
 const standingsSchema = z.object({
+  by: z.enum(gradeKinds).describe('The grade that ranks: of all duties, of calls only, of mechanics only.'),
+  model: z.object({
+    used: z
+      .enum(seasonModels)
+      .describe('linear: observers and games add points to a grade. counts: they multiply misses.'),
+    chosen: z
+      .boolean()
+      .describe('The one that the season uses everywhere; false when another was asked for.'),
+    why: z.string(),
+    heldOut: z
+      .object({ linear: points.nullable(), counts: points.nullable() })
+      .nullable()
+      .describe('Error in points of grades predicted from all other games; null when not looked at.'),
+  }),
   inputRevision: z.int(),
   settings: settingsSchema,
   week: z.int().nullable(),
   reports: z.int(),
   lines: z.array(lineSchema),
-  spread: z.object({ official: points, observer: points, game: points }).nullable(),
+  spread: z
+    .object({
+      official: points,
+      observer: points,
+      game: points,
+      officialInGame: points.describe('Of an official from one evening to the next.'),
+      observerInPosition: points.describe('Of an observer from one position to the next.'),
+      residual: points.describe("Of a game grade of the season's mean weight, by chance."),
+    })
+    .nullable()
+    .describe('Standard deviations.'),
   groups: z.array(z.object({ officials: z.array(z.uuid()), observers: z.array(z.uuid()) })),
   notes: z.array(z.string()),
 });
@@ -72,6 +100,18 @@ const severitySchema = z.object({
   high: points.nullable(),
   meaning: z.string(),
   group: z.int(),
+  keenness: z
+    .string()
+    .describe('Whether they find more of what is there; told by games that two observers saw.'),
+  strictness: z.string().describe('Whether they mark more as missed of what both saw.'),
+});
+
+const kindSchema = z.object({
+  raw: points.nullable().describe('Grade as marked; null without a counted opportunity of this kind.'),
+  adjusted: adjustedSchema.nullable(),
+  opportunities: z.int(),
+  misses: z.int(),
+  reason: z.string().nullable().describe('Why there is no grade.'),
 });
 
 const explainedSchema = z.object({
@@ -80,12 +120,25 @@ const explainedSchema = z.object({
   adjusted: adjustedSchema.nullable(),
   opportunities: z.int(),
   misses: z.int(),
+  calls: kindSchema.describe('The same over calls only.'),
+  mechanics: kindSchema.describe('The same over mechanics only.'),
+  games: z.array(
+    z.object({
+      gameId: z.uuid(),
+      week: z.int(),
+      observers: z.int().describe('Who watched them there; each chance is counted once all the same.'),
+      opportunities: z.int(),
+      misses: z.int(),
+      grades: z.object({ whole: points.nullable(), calls: points.nullable(), mechanics: points.nullable() }),
+    }),
+  ),
   duties: z.array(
     z.object({
       key: z.string(),
       title: z.string(),
       opportunities: z.int(),
       misses: z.int(),
+      differed: z.int().describe('Judged differently by two observers: in neither of the numbers.'),
       pointsLost: points,
       plays: z.array(
         z.object({
@@ -95,7 +148,9 @@ const explainedSchema = z.object({
           number: z.int(),
           inWords: z.string(),
           finding: z.string(),
-          comment: z.string(),
+          consequence: z.enum(consequences).nullable().describe('What a call cost; null when not judged.'),
+          observers: z.int().describe('How many observers marked it; they are never named.'),
+          comment: z.string().describe('What they wrote, in one.'),
         }),
       ),
     }),
@@ -103,7 +158,7 @@ const explainedSchema = z.object({
 });
 
 /** Standings, severity and explained grades, under /api. */
-export async function standingsApi(app: FastifyInstance): Promise<void> {
+export async function standingsRoutes(app: FastifyInstance): Promise<void> {
   const api = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const tags = ['standings'];
@@ -114,16 +169,23 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
       config: { policy: policies.coordinator },
       schema: {
         tags,
-        summary: 'Standings of a season, of all positions or of one',
+        summary: 'Standings of a season, of all positions or of one; by the whole grade, calls or mechanics',
         params: ofSeason,
-        querystring: z.object({ position: z.enum(positions).optional() }),
+        querystring: z.object({
+          position: z.enum(positions).optional(),
+          by: z.enum(gradeKinds).default('whole'),
+          model: z
+            .enum(seasonModels)
+            .optional()
+            .describe('To look at; left out, the one that the season uses.'),
+        }),
         response: { 200: standingsSchema },
       },
     },
     async (request) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      const standings = await app.results.standingsOf(season.conferenceId, season.id);
-      const { position } = request.query;
+      const { position, by, model } = request.query;
+      const standings = await app.results.standingsOf(season.conferenceId, season.id, by, model);
       return {
         ...standings,
         lines: standings.lines.filter((line) => position === undefined || line.position === position),
@@ -167,6 +229,8 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
     async (request) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
       const { observers } = await app.results.standingsOf(season.conferenceId, season.id);
+      const detection = await app.results.detectionOf(season.conferenceId, season.id);
+      const ofObserver = new Map(detection.observers.map((row) => [row.observer, row]));
       return observers.map((row) => ({
         observerId: row.observer,
         games: row.games,
@@ -176,6 +240,8 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
         high: row.effect === null ? null : row.high,
         meaning: severityWords(row),
         group: row.group,
+        keenness: keennessWords(ofObserver.get(row.observer)),
+        strictness: strictnessWords(ofObserver.get(row.observer)),
       }));
     },
   );
@@ -195,14 +261,17 @@ export async function standingsApi(app: FastifyInstance): Promise<void> {
       const { personId } = request.params;
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
       const { conferenceId, id: seasonId } = season;
-      const standings = await app.results.standingsOf(conferenceId, seasonId);
+      const standings = await app.results.allStandingsOf(conferenceId, seasonId);
       const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
-      return grades.map(({ position, line, duties }) => ({
+      return grades.map(({ position, line, kinds, games, duties }) => ({
         position,
         raw: line.raw,
         adjusted: line.adjusted,
         opportunities: line.opportunities,
         misses: line.misses,
+        calls: kinds.calls,
+        mechanics: kinds.mechanics,
+        games,
         duties,
       }));
     },

@@ -1,8 +1,7 @@
 import type { Position } from '../../football/positions.ts';
 import type { Calculator } from '../calculator.ts';
-import { gradingRowsOf } from './grading-rows.ts';
-import type { SeasonCount } from './season-counts.ts';
-import { gradeRows, type StandingLine, type StandingsSettings } from './season-standings.ts';
+import { type CountsByDuty, gradingMaterialOf } from './grading-rows.ts';
+import { gradeMaterial, type StandingLine, type StandingsSettings } from './season-standings.ts';
 
 /** One official's standing in one position, now and as it would be. Grades 0 to 100; places count from 1. */
 export interface MovedStanding {
@@ -12,7 +11,7 @@ export interface MovedStanding {
   readonly would: Place;
 }
 
-export interface Place {
+interface Place {
   /** Season grade before any adjustment; null without a counted opportunity. */
   readonly raw: number | null;
   readonly adjusted: number | null;
@@ -29,20 +28,22 @@ const nowhere: Place = { raw: null, adjusted: null, standardError: null, place: 
  */
 export async function standingsWithWeight(
   calculator: Pick<Calculator, 'grade'>,
-  counts: readonly SeasonCount[],
+  counts: CountsByDuty,
   dutyKey: string,
   weight: number,
   settings: StandingsSettings,
 ): Promise<MovedStanding[]> {
-  const changed = counts
-    .map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row))
-    .filter((row) => row.weight > 0);
-  const [now, changedStandings] = await Promise.all(
-    [counts, changed].map((some) => gradeRows(calculator, gradingRowsOf(some), settings, 0)),
-  );
+  const withWeight = <Row extends { dutyKey: string; weight: number }>(rows: readonly Row[]) =>
+    rows.map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row)).filter((row) => row.weight > 0);
+  const changed = { reports: withWeight(counts.reports), games: withWeight(counts.games) };
+  const now = await gradeMaterial(calculator, gradingMaterialOf(counts), settings, 0);
+  // By the same model, so that what moves is the weight's doing.
+  const would = await gradeMaterial(calculator, gradingMaterialOf(changed), settings, 0, {
+    model: now.model.used,
+  });
   const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
-  const after = new Map(changedStandings!.lines.map((line) => [keyOf(line), placeOf(line)]));
-  return now!.lines.map((line) => ({
+  const after = new Map(would.lines.map((line) => [keyOf(line), placeOf(line)]));
+  return now.lines.map((line) => ({
     personId: line.personId,
     position: line.position,
     now: placeOf(line),

@@ -4,14 +4,15 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { startingRubric } from '../../duties/starting-rubric.ts';
-import { hasRubric, RubricChangeRefused, rubricsToTakeOver, startRubric } from '../../rubric/rubric-store.ts';
+import { startingRubricFor } from '../../duties/starting-rubric.ts';
+import { hasRubric, rubricsToTakeOver } from '../../rubric/read-rubric.ts';
+import { RubricChangeRefused } from '../../rubric/refusals.ts';
+import { codeOfConference, startRubric } from '../../rubric/start-rubric.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { answerStep } from '../../schedule/season-steps.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { formOf, textOf } from '../../web/form.ts';
-
-const ofSeason = z.object({ seasonId: z.uuid() });
+import { ofSeason } from './shown-rubric.ts';
 
 /** A season's rubric begun, from the starting one or an earlier season's, and confirmed once it was looked through. */
 export async function startRubricPages(app: FastifyInstance): Promise<void> {
@@ -31,14 +32,16 @@ export async function startRubricPages(app: FastifyInstance): Promise<void> {
   async function startPage(reply: FastifyReply, season: Season, wrong?: string, from = 'starting') {
     const coordinator = sessionOf(reply.request).roles.has('coordinator');
     const earlier = coordinator ? await rubricsToTakeOver(database.pool, season.conferenceId, season.id) : [];
+    const code = await codeOfConference(database.pool, season.conferenceId);
     return reply.page(
       'rubric-editing/start',
       {
         season,
+        code,
         coordinator,
         wrong,
         sources: [
-          { value: 'starting', name: 'The starting rubric', duties: startingRubric.length },
+          { value: 'starting', name: 'The starting rubric', duties: startingRubricFor(code).length },
           ...earlier.map(({ seasonId, name, duties }) => ({
             value: seasonId,
             name: `That of ${name}`,
@@ -56,7 +59,7 @@ export async function startRubricPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      if (await hasRubric(database.pool, conferenceId, season.id)) {
+      if (await hasRubric(database, conferenceId, season.id)) {
         return reply.redirect(`/seasons/${season.id}/rubric`, 303);
       }
       return startPage(reply, season);
@@ -94,7 +97,7 @@ export async function startRubricPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      if (!(await hasRubric(database.pool, conferenceId, season.id))) {
+      if (!(await hasRubric(database, conferenceId, season.id))) {
         return reply.redirect(`/seasons/${season.id}/rubric/start`, 303);
       }
       await inTransaction(database.pool, (client) =>

@@ -56,7 +56,7 @@ export async function crewPages(app: FastifyInstance): Promise<void> {
     errors: FormErrors,
     crewId?: string,
   ) {
-    const officials = await readOfficials(pool, shown.conferenceId);
+    const officials = await readOfficials(database, shown.conferenceId);
     const title = crewId === undefined ? 'Add a crew' : 'Correct a crew';
     const view = {
       season: shown,

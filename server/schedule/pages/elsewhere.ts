@@ -1,7 +1,7 @@
 import type { FastifyRequest } from 'fastify';
 
 /** What waits, or lies, in a season that a page is not about: said in `words`, a click away. */
-export type Elsewhere = { id: string; name: string; words: string };
+type Elsewhere = { id: string; name: string; words: string };
 
 /** Parts rows of all seasons into those of the season in view and what the others have. */
 export function ofSeasonInView<Row extends { seasonId: string }>(

@@ -21,6 +21,8 @@ const fields = [
   'crewId',
   'key',
   'filmLink',
+  'homePoints',
+  'visitorPoints',
 ] as const;
 
 /** Games added to a season one by one, and corrected. */
@@ -40,8 +42,8 @@ export async function gameEntryPages(app: FastifyInstance): Promise<void> {
     gameId?: string,
   ) {
     const { conferenceId } = season;
-    const teams = await readTeams(pool, conferenceId);
-    const venues = await readVenues(pool, conferenceId);
+    const teams = await readTeams(database, conferenceId);
+    const venues = await readVenues(database, conferenceId);
     const crews = await readCrews(pool, conferenceId, season.id);
     const choices = (from: readonly { id: string; name: string }[], field: string) =>
       from.map(({ id, name }) => ({ id, name, chosen: id === textOf(values[field]) }));

@@ -7,7 +7,6 @@ import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } fro
 import { timeZoneNames } from '../../web/time-zone.ts';
 import { coordinatesText } from '../coordinates.ts';
 import {
-  conferenceZone,
   findTeam,
   findVenue,
   readVenues,
@@ -32,12 +31,12 @@ export async function placePages(app: FastifyInstance): Promise<void> {
 
   pages.get('/teams', { config, schema: hidden }, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
-    const venues = await readVenues(pool, conferenceId);
+    const venues = await readVenues(app.database, conferenceId);
     return reply.page(
       'schedule/places',
       {
         venues: venues.map((venue) => ({ ...venue, coordinates: coordinatesText(venue) })),
-        teams: await readTeams(pool, conferenceId),
+        teams: await readTeams(app.database, conferenceId),
         notice: kept[textOf(formOf(request.query).done)],
       },
       { title: 'Venues and teams' },
@@ -51,7 +50,7 @@ export async function placePages(app: FastifyInstance): Promise<void> {
   }
 
   pages.get('/venues/add', { config, schema: hidden }, async (request, reply) => {
-    const zone = await conferenceZone(pool, sessionOf(request).conferenceId);
+    const zone = sessionOf(request).timeZone;
     return venueForm(reply, { timeZone: zone }, {});
   });
 
@@ -81,7 +80,7 @@ export async function placePages(app: FastifyInstance): Promise<void> {
   });
 
   async function teamForm(reply: FastifyReply, values: Form, errors: FormErrors, teamId?: string) {
-    const venues = await readVenues(pool, sessionOf(reply.request).conferenceId);
+    const venues = await readVenues(app.database, sessionOf(reply.request).conferenceId);
     const title = teamId === undefined ? 'Add a team' : 'Correct a team';
     const chosen = textOf(values.venueId);
     const view = {

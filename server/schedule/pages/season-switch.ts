@@ -91,6 +91,8 @@ const sectionsOfASeason = new Set([
   'rubric',
   'crews',
   'settings',
+  'officials',
+  'plays',
 ]);
 
 /** Where a page about one thing is reached from, in any season. */

@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { crewSizes } from '../../football/positions.ts';
 import { errorsOf, type Form, type FormErrors, fieldErrors, formOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { seasonForm, weeksOfForm, weeksSent } from '../season-form.ts';
@@ -15,7 +16,7 @@ import {
   stateInWords,
 } from '../season-states.ts';
 import { changeWeeks, readWeeks } from '../season-weeks.ts';
-import { seasonOf } from '../seasons.ts';
+import { seasonOf, usualCrewSize } from '../seasons.ts';
 
 /** The coordinator's seasons: which there are, which is the current one, what state each is in; opening one. */
 export async function seasonsPages(app: FastifyInstance): Promise<void> {
@@ -78,7 +79,7 @@ export async function seasonsPages(app: FastifyInstance): Promise<void> {
         form,
         wrong,
         last: lines[0],
-        sizes: [4, 5, 6, 7, 8].map((size) => ({ size, chosen: String(size) === String(form.crewSize) })),
+        sizes: crewSizes.map((size) => ({ size, chosen: String(size) === String(form.crewSize) })),
       },
       { title: 'Open a season', width: 'narrow' },
     );
@@ -87,9 +88,8 @@ export async function seasonsPages(app: FastifyInstance): Promise<void> {
   pages.get('/seasons/new', { config, schema: { hide: true } }, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const [last] = await readSeasonLines(pool, conferenceId);
-    const usual = await database.prisma.conference.findUnique({ where: { id: conferenceId } });
     return openPage(request, reply, {
-      crewSize: String(last?.crewSize ?? usual?.crewSize),
+      crewSize: String(last?.crewSize ?? (await usualCrewSize(database, conferenceId))),
       firstWeek: '1',
     });
   });

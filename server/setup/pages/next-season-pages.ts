@@ -13,7 +13,14 @@ import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { crewFields, crewsSent, crewViews, nextSeasonSent } from '../next-season-form.ts';
-import { openedAfter, openNextSeason, readStaff, readUndoing, undoOpening } from '../next-season-store.ts';
+import {
+  currentAfterUndoing,
+  openedAfter,
+  openNextSeason,
+  readStaff,
+  readUndoing,
+  undoOpening,
+} from '../next-season-store.ts';
 
 /** One page that opens the next season from the last, and the page that takes an opening back. */
 export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
@@ -121,6 +128,7 @@ export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
         season,
         mayUndo: season.state === 'open',
         ...(await readUndoing(pool, conferenceId, seasonId)),
+        currentAfter: await currentAfterUndoing(pool, conferenceId, seasonId),
         wrong,
       },
       { title: `Undo the opening of ${season.name}`, width: 'narrow' },

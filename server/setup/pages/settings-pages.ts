@@ -4,28 +4,46 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import {
+  countedBefore,
+  decidedSetting,
+  decidedSettingSchema,
+  keepDecidedSetting,
+} from '../../reports/review/decided-setting.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from '../../reports/review/reply-window.ts';
 import {
   keepStandingsSettings,
   standingsSettingsSchema,
 } from '../../results/standings/standings-settings.ts';
+import { counted as inWords } from '../../schedule/pages/elsewhere.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { answerStep } from '../../schedule/season-steps.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
-const settingsSchema = replyWindowSchema.extend(standingsSettingsSchema.shape);
-const fields = ['replyDays', 'minimumGames', 'minimumOpportunities', 'places'] as const;
+/** Told after a change that counted reports again. */
+const countedAgain = z.object({
+  counted: z.coerce.number().int().min(0).optional(),
+  changed: z.coerce.number().int().min(0).default(0),
+});
+const settingsSchema = replyWindowSchema
+  .extend(decidedSettingSchema.partial().shape)
+  .extend(standingsSettingsSchema.shape);
+const fields = ['replyDays', 'decidedShare', 'minimumGames', 'minimumOpportunities', 'places'] as const;
 
-/** For how long officials may answer, and who is ranked: proposed, looked through and kept for a season. */
+/** For how long officials may answer, what counts in a report, and who is ranked: proposed, looked through and kept for a season. */
 export async function settingsPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const forCoordinator = { policy: policies.coordinator };
 
-  const show = (reply: FastifyReply, season: Season, values: object, errors: FormErrors = {}) =>
-    reply.page('setup/settings', { season, values, errors }, { title: 'Settings' });
+  const show = (
+    reply: FastifyReply,
+    season: Season,
+    values: object,
+    more: { errors?: FormErrors; again?: string | 0 | undefined; before?: string | 0 } = {},
+  ) => reply.page('setup/settings', { season, values, errors: {}, ...more }, { title: 'Settings' });
 
   pages.get('/settings', { config: forCoordinator, schema: { hide: true } }, async (request, reply) => {
     const season = await seasonInView(database, request);
@@ -34,13 +52,23 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/seasons/:seasonId/settings',
-    { config: forCoordinator, schema: { hide: true, params: ofSeason } },
+    { config: forCoordinator, schema: { hide: true, params: ofSeason, querystring: countedAgain } },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { minimumGames, minimumOpportunities, postseasonPlaces: places } = season;
-      const { replyDays } = await replyWindow(database.pool, conferenceId);
-      return show(reply, season, { replyDays, minimumGames, minimumOpportunities, places });
+      const { replyDays } = await replyWindow(database, conferenceId);
+      const { decidedShare } = await decidedSetting(database, conferenceId);
+      const { counted, changed } = request.query;
+      const values = { replyDays, decidedShare, minimumGames, minimumOpportunities, places };
+      const again =
+        counted &&
+        `${inWords(counted, 'report')} counted again, ${changed === 0 ? 'none' : changed} of them changed.`;
+      const old = await countedBefore(database.pool, conferenceId);
+      const before =
+        old &&
+        `${old === 1 ? '1 report was' : `${old} reports were`} counted by an earlier version of the program, when a mark could make a chance of its own, or with another share while the season was closed. Keep these settings to count ${old === 1 ? 'it' : 'them'} again.`;
+      return show(reply, season, values, { again, before });
     },
   );
 
@@ -53,13 +81,21 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       const form: Form = formOf(request.body);
       const typed = Object.fromEntries(fields.map((field) => [field, textOf(form[field]) || undefined]));
       const parsed = settingsSchema.safeParse(typed);
-      if (!parsed.success) return show(reply.code(400), season, form, errorsBesideLabels(parsed.error));
-      const { replyDays, ...standings } = parsed.data;
-      await inTransaction(database.pool, async (client) => {
+      if (!parsed.success)
+        return show(reply.code(400), season, form, { errors: errorsBesideLabels(parsed.error) });
+      const { replyDays, decidedShare, ...standings } = parsed.data;
+      const again = await inTransaction(database.pool, async (client) => {
         await answerStep(client, acting, season.id, 'settings', 'confirmed');
         await keepReplyWindow(client, acting, { replyDays });
         await keepStandingsSettings(client, acting, season.id, standings);
+        return decidedShare === undefined
+          ? undefined
+          : await keepDecidedSetting(client, acting, { decidedShare });
       });
+      if (again && again.counted > 0) {
+        const told = `counted=${again.counted}&changed=${again.changed}`;
+        return reply.redirect(`/seasons/${season.id}/settings?${told}`, 303);
+      }
       return reply.redirect('/setup?done=settings', 303);
     },
   );

@@ -3,16 +3,17 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { codes } from '../../football/codes.ts';
 import { crewSizes } from '../../football/positions.ts';
 import { answerStep } from '../../schedule/season-steps.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
 import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { timeZoneNames } from '../../web/time-zone.ts';
-import { codes, conferenceSchema, keepConference, readConference } from '../conference-store.ts';
+import { conferenceSchema, keepConference, readConference } from '../conference-store.ts';
 import { readSetupFacts } from '../facts-store.ts';
 import { isSetUp, nextStep, type SetupStep, type StepState, setupSteps } from '../steps.ts';
 
-/** The way in for every role, the list of what is still to do, and the conference's own page. */
+/** The list of what is still to do, and the conference's own page. */
 export async function setupPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
@@ -25,15 +26,6 @@ export async function setupPages(app: FastifyInstance): Promise<void> {
     return { facts, steps: setupSteps(facts) };
   }
 
-  pages.get('/', { config: { policy: policies.open }, schema: { hide: true } }, async (request, reply) => {
-    const { session } = request;
-    if (!session) return reply.redirect('/sign-in');
-    if (session.roles.has('coordinator')) {
-      return reply.redirect(isSetUp((await stepsFor(request)).steps) ? '/season' : '/setup');
-    }
-    return reply.redirect(session.roles.has('observer') ? '/my/games' : '/my/evaluation');
-  });
-
   pages.get('/setup', { config: forCoordinator, schema: { hide: true } }, async (request, reply) => {
     const { facts, steps } = await stepsFor(request);
     const next = nextStep(steps);
@@ -43,7 +35,12 @@ export async function setupPages(app: FastifyInstance): Promise<void> {
         season: facts.season,
         steps: steps.map((step, at) => stepView(step, at + 1, step.key === next?.key)),
         done: isSetUp(steps),
-        left: steps.filter(({ state }) => state !== 'done').length,
+        // Invitations and settings are to do as well, but nobody needs them to report.
+        left: steps.filter(({ key, state }) => state !== 'done' && !['invitations', 'settings'].includes(key))
+          .length,
+        besides: steps.filter(
+          ({ key, state }) => state !== 'done' && ['invitations', 'settings'].includes(key),
+        ).length,
         notice: kept[textOf(formOf(request.query).done)],
       },
       { title: 'Setting up' },
@@ -80,7 +77,7 @@ export async function setupPages(app: FastifyInstance): Promise<void> {
     '/setup/conference',
     { config: forCoordinator, schema: { hide: true } },
     async (request, reply) => {
-      const values = await readConference(pool, sessionOf(request).conferenceId);
+      const values = await readConference(database, sessionOf(request).conferenceId);
       return reply.page('setup/conference', conferenceView(values), { title: 'The conference' });
     },
   );

@@ -1,8 +1,11 @@
 import type { Page } from 'playwright-core';
 import type { Finding } from '../../../server/duties/finding.ts';
+import { teamSpellings } from '../../../server/football/game-teams.ts';
 import { nextPlay } from '../../../server/football/next-play.ts';
 import type { Play } from '../../../server/football/play.ts';
 import { type Position, positionLetter, positions } from '../../../server/football/positions.ts';
+import { readWords } from '../../../server/football/said/index.ts';
+import { type Lane, lanes } from '../../../server/football/sides.ts';
 
 /** What an observer is going to enter, play by play, made from a seed. */
 export interface PlannedPlay {
@@ -11,7 +14,7 @@ export interface PlannedPlay {
   marks: { position: Position; duty: number; finding: number; comment: string }[];
 }
 
-export interface EnteredMark {
+interface EnteredMark {
   play: number;
   position: Position;
   title: string;
@@ -66,12 +69,9 @@ export async function enterGame(
   const entered: Entered = { plays: [], marks: [], presses: [] };
   for (const [at, plan] of planned.entries()) {
     const start = nextPlay(entered.plays.at(-1));
-    const play: Play =
-      plan.kind === 'kickoff'
-        ? { ...start, kickResult: 'touchback' }
-        : { ...start, kind: plan.kind, endSpot: Math.max(1, Math.min(99, start.spot + plan.gain)) };
+    const play = by === 'pointer' ? shownPlay(start, plan) : readWords(lineFor(plan), start, context).play;
     if (by === 'pointer') await typePlayByPointer(page(), at + 1, play, plan);
-    else await typePlayByKeyboard(page(), start, play, plan);
+    else await typePlayByKeyboard(page(), lineFor(plan));
     entered.plays.push(play);
     for (const mark of plan.marks) {
       const made = by === 'pointer' ? await markByPointer(page(), mark) : await markByKeyboard(page(), mark);
@@ -89,41 +89,72 @@ export async function enterGame(
   return entered;
 }
 
+const context = {
+  code: 'college',
+  teams: teamSpellings({ home: 'Home', visitor: 'Visitors' }),
+  crew: positions,
+} as const;
+
+/** What a planned play is once it was entered by touch. */
+function shownPlay(start: Play, { kind, gain }: PlannedPlay): Play {
+  if (kind === 'kickoff') return { ...start, onside: false, kickResult: 'touchback' };
+  return {
+    ...start,
+    kind,
+    ...(kind === 'run' ? { carrier: 'other' } : { passResult: 'complete' }),
+    endSpot: Math.max(1, Math.min(99, start.spot + gain)),
+    endSide: 'middle',
+  };
+}
+
 async function typePlayByPointer(page: Page, number: number, play: Play, plan: PlannedPlay): Promise<void> {
   await page.click('.entry-actions button:has-text("New play")');
   // The observer looks where they are; a tap that went astray is a failure here, not something to repeat.
   await page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`, { timeout: 10_000 });
   if (plan.kind === 'kickoff') {
-    await page.selectOption('#fact-kickResult', 'touchback');
+    await touchChip(page, 'Kickoff deep');
+    await touchChip(page, 'Touchback');
     return;
   }
-  await page.selectOption('#fact-kind', plan.kind);
-  await page.fill('#fact-endSpot', String(play.endSpot));
-  await page.locator('#fact-endSpot').blur();
+  await touchChip(page, plan.kind === 'run' ? 'Run back, receiver' : 'Pass caught');
+  if (plan.kind === 'pass') await touchChip(page, 'Dead at');
+  await showPlace(page, play.endSpot!, 'middle');
 }
 
-async function typePlayByKeyboard(page: Page, start: Play, play: Play, plan: PlannedPlay): Promise<void> {
-  const press = (key: string) => page.keyboard.press(key);
-  const tabTo = async (id: string) => {
-    for (let presses = 0; presses < 30; presses++) {
-      if ((await page.evaluate(() => document.activeElement?.id)) === id) return;
-      await press('Tab');
-    }
-    throw new Error(`Tab does not reach #${id}`);
-  };
-  await press('n');
-  await page.waitForFunction(() => document.activeElement?.id === 'fact-kind');
-  if (plan.kind === 'kickoff') {
-    await tabTo('fact-kickResult');
-    await page.keyboard.type('tou');
-  } else {
-    if (start.kind !== plan.kind) await page.keyboard.type(plan.kind === 'run' ? 'ru' : 'pa');
-    await tabTo('fact-endSpot');
-    await page.keyboard.type(String(play.endSpot));
-  }
-  await press('Escape');
+/** Touches a chip, or another button, of the play's facts. */
+export async function touchChip(page: Page, name: string | RegExp): Promise<void> {
+  const exact = typeof name === 'string';
+  await page.locator('.facts-card').getByRole('button', { name, exact }).click();
+}
+
+/** Touches the strip of the field where the ball was. */
+export async function showPlace(page: Page, yards: number, lane: Lane): Promise<void> {
+  const field = page.locator('.place-field');
+  const { from, to } = await field.evaluate(({ dataset }) => ({
+    from: Number(dataset.from),
+    to: Number(dataset.to),
+  }));
+  const box = (await field.boundingBox())!;
+  const across = 20 + (lanes.indexOf(lane) + 0.5) * ((box.height - 20) / lanes.length);
+  await field.click({ position: { x: ((yards - from) / (to - from)) * box.width, y: across } });
+}
+
+/** Opens what hides the facts that are entered by themselves. */
+export async function openFacts(page: Page): Promise<void> {
+  const closed = page.locator('.facts-card details:not([open]) > summary');
+  while ((await closed.count()) > 0) await closed.first().click();
+}
+
+async function typePlayByKeyboard(page: Page, line: string): Promise<void> {
+  await page.keyboard.press('n');
+  await page.waitForFunction(() => document.activeElement?.id === 'say');
+  await page.keyboard.type(line);
+  await page.keyboard.press('Escape');
   await page.waitForFunction(() => document.activeElement?.id === 'play-pane');
 }
+
+/** What an observer types for a planned play. */
+const lineFor = ({ kind, gain }: PlannedPlay) => (kind === 'kickoff' ? 'touchback' : `${kind} ${gain}`);
 
 type Plan = PlannedPlay['marks'][number];
 type Made = { presses: number; title: string; finding: Finding };
@@ -136,10 +167,11 @@ async function markByPointer(page: Page, mark: Plan): Promise<Made> {
   };
   await tap(`.officials button:has(.letter:text-is("${positionLetter[mark.position]}"))`);
   const { nth, title } = await dutyAt(page, mark.duty);
-  await tap(`.duties li:nth-child(${nth}) > .duty`);
+  await tap(`.duties > ol .duty >> nth=${nth - 1}`);
   const finding = await findingAt(page, mark.finding);
-  await tap(`.findings button:nth-of-type(${finding.nth})`);
-  await typeComment(page, mark.comment);
+  // The duty's own touch has marked it with the first finding.
+  if (finding.nth > 1) await tap(`.findings button:nth-of-type(${finding.nth})`);
+  await page.fill('#mark-comment', mark.comment);
   return { presses: taps, title, finding: finding.finding };
 }
 
@@ -153,16 +185,20 @@ async function markByKeyboard(page: Page, mark: Plan): Promise<Made> {
   const { nth, title } = await dutyAt(page, mark.duty);
   await press(String(nth));
   const finding = await findingAt(page, mark.finding);
-  await press(String(finding.nth));
-  await typeComment(page, mark.comment);
+  if (finding.nth > 1) await press(String(finding.nth));
+  await page.waitForFunction(() => document.activeElement?.classList.contains('duty'));
+  await press('Enter');
+  await page.waitForFunction(() => document.activeElement?.id === 'mark-comment');
+  await page.keyboard.insertText(mark.comment);
   await press('Enter');
   await page.waitForFunction(() => document.activeElement?.closest('.officials') !== null);
   return { presses, title, finding: finding.finding };
 }
 
 async function dutyAt(page: Page, wanted: number): Promise<{ nth: number; title: string }> {
-  await page.waitForSelector('.duties .duty');
-  const titles = await page.$$eval('.duties .duty .duty-text', (all) =>
+  // The duties of the play; those of the whole game stand in a list of their own.
+  await page.waitForSelector('.duties > ol .duty');
+  const titles = await page.$$eval('.duties > ol .duty .duty-text', (all) =>
     all.map((each) => (each.firstChild?.textContent ?? '').trim()),
   );
   const at = wanted % Math.min(9, titles.length);
@@ -178,18 +214,22 @@ async function findingAt(page: Page, wanted: number): Promise<{ nth: number; fin
   return { nth: at + 1, finding: texts[at] as Finding };
 }
 
-async function typeComment(page: Page, comment: string): Promise<void> {
-  await page.waitForFunction(() => document.activeElement?.id === 'mark-comment');
-  await page.keyboard.insertText(comment);
-}
-
 /** Confirms the crew, files, and waits until the page says so. */
 export async function fileReport(page: Page): Promise<void> {
   await page.click('.entry-actions button:has-text("Crew")');
   await page.click('dialog button:has-text("Confirm this crew")');
   await page.click('.entry-actions button:has-text("Check and file")');
-  await page.click('dialog button:has-text("File the report")');
+  await pressFile(page);
   await page.waitForSelector('.entry-name .tag:text-is("filed")', { timeout: 30_000 });
+}
+
+/** Files from the open dialog, also where it warns that the report is not whole. */
+export async function pressFile(page: Page): Promise<void> {
+  await page.click('dialog button:has-text("File the report")');
+  const again = page.locator('dialog button:has-text("File all the same")');
+  const filed = page.locator('.entry-name .tag:text-is("filed")');
+  await again.or(filed).first().waitFor();
+  if (await again.isVisible()) await again.click();
 }
 
 export async function allSent(page: Page, timeout = 60_000): Promise<void> {

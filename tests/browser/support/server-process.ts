@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { randomInt } from 'node:crypto';
+import { ownPort } from '../../support/own-port.ts';
+import { program } from '../../support/program.ts';
 
 /** The real server in a process of its own, which a test may kill and start again at the same address. */
 export class ServerProcess {
@@ -11,7 +12,7 @@ export class ServerProcess {
 
   static async start(databaseUrl: string): Promise<ServerProcess> {
     for (let tries = 1; ; tries++) {
-      const server = new ServerProcess(somePort(), databaseUrl);
+      const server = new ServerProcess(await ownPort(), databaseUrl);
       try {
         await server.start();
         return server;
@@ -27,7 +28,7 @@ export class ServerProcess {
   }
 
   async start(): Promise<void> {
-    const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
+    const child = spawn(process.execPath, await program('server/start.ts'), {
       env: {
         ...process.env,
         PORT: String(this.port),
@@ -63,6 +64,3 @@ export class ServerProcess {
     this.child = undefined;
   }
 }
-
-/** Below the ports that systems hand out by themselves, so that nobody is given it while the server is down. */
-const somePort = () => randomInt(20_000, 30_000);

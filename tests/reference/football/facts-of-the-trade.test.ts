@@ -32,7 +32,7 @@ describe('facts of the trade (common practice, no source)', () => {
 
   it('the play clock is 40 or 25 seconds', () => {
     expect(playClockSeconds).toEqual({ ordinary: 40, administrative: 25 });
-    const play = { ...nothingUnusual, kind: 'run', spot: 40, fouls: [] } satisfies Play;
+    const play = { ...nothingUnusual('run'), kind: 'run', spot: 40, fouls: [] } satisfies Play;
     expect(playClockAfter(play)).toBe(40);
     expect(playClockAfter({ ...play, score: 'touchdown' })).toBe(25);
     expect(playClockAfter({ ...play, turnover: 'interception' })).toBe(25);
@@ -40,7 +40,7 @@ describe('facts of the trade (common practice, no source)', () => {
   });
 
   it("25 after a helmet comes off, with no opponent's foul", () => {
-    const play = { ...nothingUnusual, kind: 'run', spot: 40, fouls: [] } satisfies Play;
+    const play = { ...nothingUnusual('run'), kind: 'run', spot: 40, fouls: [] } satisfies Play;
     expect(playClockAfter({ ...play, helmetOff: true })).toBe(25);
     expect(situationOf('helmet-off').decide({ ...play, helmetOff: true })).toBe(true);
     expect(situationOf('helmet-off').decide({ ...play, helmetOff: true, helmetOffByFoul: true })).toBe(false);

@@ -1,9 +1,10 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoPassword } from '../../../seed-demo/load.ts';
-import { makeDemoSeason } from '../../../seed-demo/season.ts';
-import { uncutReports } from '../../../server/results/patterns/cut-counts.ts';
+import { uncutGames } from '../../../server/results/patterns/cut-counts.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
+import { demoSeason } from '../../support/demo-season.ts';
 import { personSignedIn, type SignedInAgent, signedInAgent, signedInAs } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 
@@ -11,7 +12,7 @@ import { testApp } from '../../support/test-app.ts';
 let database: DemoDatabase;
 let app: FastifyInstance;
 let coordinator: SignedInAgent;
-const { truth } = makeDemoSeason();
+const { truth } = demoSeason();
 const address = (path: string) => `/api/seasons/${database.seasonId}/${path}`;
 const emails = new Map<string, string>();
 
@@ -74,22 +75,21 @@ describe("a season's patterns", () => {
     expect(again.body).toEqual(first.body);
     const same = await database.pool.query("SELECT computed_at FROM kept_result WHERE kind = 'patterns'");
     expect(same.rows).toEqual(kept.rows);
-    // A report counted again: its cuts go, the season's revision moves, the next answer is new.
-    const { rows } = await database.pool.query<{ report_id: string }>(
-      `UPDATE opportunity_count SET model = model + 1
-        WHERE (conference_id, report_id, person_id, duty_key) IN (
-          SELECT c.conference_id, c.report_id, c.person_id, c.duty_key FROM opportunity_count c
-            JOIN report r ON r.conference_id = c.conference_id AND r.id = c.report_id
-           WHERE r.state = 'released' AND c.opportunities > c.not_met + c.not_counted + c.model LIMIT 1)
-        RETURNING report_id`,
+    // A game counted again: its cuts go, the season's revision moves, the next answer is new.
+    const { rows } = await database.pool.query<{ game_id: string }>(
+      `UPDATE game_count SET model = model + 1
+        WHERE (conference_id, game_id, person_id, duty_key) IN (
+          SELECT conference_id, game_id, person_id, duty_key FROM game_count
+           WHERE opportunities > not_met + not_counted + model LIMIT 1)
+        RETURNING game_id`,
     );
-    const state = await database.pool.query('SELECT FROM cut_count_state WHERE report_id = $1', [
-      rows[0]!.report_id,
+    const state = await database.pool.query('SELECT FROM cut_count_state WHERE game_id = $1', [
+      rows[0]!.game_id,
     ]);
     expect(state.rowCount).toBe(0);
     const changed = await coordinator.get(address('patterns')).expect(200);
     expect(changed.body.inputRevision).toBeGreaterThan(first.body.inputRevision);
-    expect(await uncutReports(database.pool, database)).toEqual([]);
+    expect(await uncutGames(database.pool, database)).toEqual([]);
   });
 
   it('come as CSV with one line each', async () => {

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { StandingLine } from '../../../server/results/standings/season-standings.ts';
@@ -62,6 +63,10 @@ describe.each(Object.entries(sparseSeasons))('a season with %s', (_name, { repor
       const own = await signedInAs(app, { conferenceId: season.conferenceId, personId });
       const path = `/seasons/${season.seasonId}/officials/${personId}`;
       await textOf(coordinator, path);
+      expect(await textOf(coordinator, `${path}/why`)).toMatch(
+        /Not ranked: \S|The place holds|It moves between|no other way to look/,
+      );
+      await textOf(coordinator, `${path}/why.csv`);
       for (const agent of [coordinator, own]) {
         const text = await textOf(agent, `${path}/grade`);
         expect(text).not.toContain('standard error 0.00');

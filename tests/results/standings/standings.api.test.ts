@@ -1,16 +1,18 @@
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { gradeWholeSeason } from '../../../server/grading/season-model.ts';
+import { gradeSeason } from '../../../server/grading/season-choice.ts';
 import type { Calculator } from '../../../server/results/calculator.ts';
 import { KeptResults } from '../../../server/results/kept-result.ts';
-import { gradingRowsOf, readGradingRows } from '../../../server/results/standings/grading-rows.ts';
-import { readSeasonCounts } from '../../../server/results/standings/season-counts.ts';
+import { gradingMaterialOf, readGradingMaterial } from '../../../server/results/standings/grading-rows.ts';
+import { readReportCounts, readSeasonCounts } from '../../../server/results/standings/season-counts.ts';
 import {
-  gradeRows,
+  type CurrentStandings,
+  gradeMaterial,
   type StandingLine,
   standingsKind,
 } from '../../../server/results/standings/season-standings.ts';
+import { countGames, onlyReport, releaseAccepted } from '../../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
@@ -44,9 +46,9 @@ type Grading = Pick<Calculator, 'grade'>;
 function countingCalculator() {
   const asked = { times: 0 };
   const calculator: Grading = {
-    async grade(rows, settings) {
+    async grade(...given) {
       asked.times += 1;
-      return gradeWholeSeason(rows, settings);
+      return gradeSeason(...given);
     },
   };
   return { asked, calculator };
@@ -57,15 +59,16 @@ const standingsWith = (calculator: Grading) => kept.current(standingsKind(calcul
 
 /** Makes one more opportunity of a released report a miss, as a ruling would. */
 async function ruleOnOne(): Promise<string> {
-  const { rows } = await database.pool.query<{ person: string }>(
+  const { rows } = await database.pool.query<{ person: string; game: string }>(
     `UPDATE opportunity_count c SET not_met = not_met + 1
       WHERE (conference_id, report_id, person_id, duty_key) = (
         SELECT c.conference_id, c.report_id, c.person_id, c.duty_key FROM opportunity_count c
           JOIN report r ON r.conference_id = c.conference_id AND r.id = c.report_id
-         WHERE r.state = 'released' AND c.opportunities > c.not_met + c.not_counted + 2
+         WHERE r.state = 'released' AND ${onlyReport} AND c.opportunities > c.not_met + c.not_counted + c.model + 2
          ORDER BY c.report_id, c.person_id, c.duty_key LIMIT 1)
-      RETURNING person_id AS person`,
+      RETURNING person_id AS person, (SELECT game_id FROM report WHERE id = c.report_id) AS game`,
   );
+  await countGames(database.pool, database.conferenceId, [rows[0]!.game]);
   return rows[0]!.person;
 }
 
@@ -98,14 +101,20 @@ describe('the standings of a season', () => {
 
   test('from sums by weight are those from counts by duty', async () => {
     const { calculator } = countingCalculator();
-    const games = await readGradingRows(database.pool, database.conferenceId, database.seasonId);
-    const byDuty = gradingRowsOf(
-      await readSeasonCounts(database.pool, database.conferenceId, database.seasonId),
-    );
-    expect(games.map(({ counts, ...game }) => game)).toEqual(byDuty.map(({ counts, ...game }) => game));
+    const season = [database.conferenceId, database.seasonId] as const;
+    const bySums = await readGradingMaterial(database.pool, ...season);
+    const byDuty = gradingMaterialOf({
+      reports: await readReportCounts(database.pool, ...season),
+      games: await readSeasonCounts(database.pool, ...season),
+    });
+    for (const what of ['reports', 'games'] as const) {
+      expect(bySums[what].map(({ counts, ...row }) => row)).toEqual(
+        byDuty[what].map(({ counts, ...row }) => row),
+      );
+    }
     const settings = { minimumGames: 3, minimumOpportunities: 100, places: 2 };
     const [fromSums, fromDuties] = await Promise.all(
-      [games, byDuty].map((some) => gradeRows(calculator, some, settings, 1)),
+      [bySums, byDuty].map((some) => gradeMaterial(calculator, some, settings, 1)),
     );
     expect(fromSums!.lines.length).toBeGreaterThan(60);
     for (const [i, { adjusted, raw, before, ...line }] of fromSums!.lines.entries()) {
@@ -147,10 +156,7 @@ describe('the standings of a season', () => {
       standings.lines.filter((line) => line.personId === ruled).map((line) => line.misses);
     expect(rawOf(after)).not.toEqual(rawOf(before));
 
-    await database.pool.query(
-      `UPDATE report SET state = 'released', released_at = now() WHERE id = (
-         SELECT id FROM report WHERE state = 'accepted' ORDER BY id LIMIT 1)`,
-    );
+    await releaseAccepted(database.pool, database.conferenceId);
     expect((await standingsWith(calculator)).reports).toBe(before.reports + 1);
     expect(asked.times).toBe(4);
 
@@ -164,12 +170,12 @@ describe('the standings of a season', () => {
     await ruleOnOne();
     let changed = false;
     const slow: Grading = {
-      async grade(rows, settings) {
+      async grade(...given) {
         if (!changed) {
           changed = true;
           await ruleOnOne();
         }
-        return gradeWholeSeason(rows, settings);
+        return gradeSeason(...given);
       },
     };
     const first = await standingsWith(slow);
@@ -195,16 +201,63 @@ describe('the standings of a season', () => {
   });
 });
 
+describe('the model of the standings', () => {
+  test('is one of two, says why, and the other can be looked at on page, API and CSV', async () => {
+    const season = `/seasons/${database.seasonId}/standings`;
+    const api = async (query: string) =>
+      (await agents.coordinator.get(`/api${season}${query}`).expect(200)).body as CurrentStandings;
+    const own = await api('');
+    expect(own.model.chosen).toBe(true);
+    // That which is nearer in games it did not see, where there are misses enough to look.
+    const { linear, counts } = own.model.heldOut ?? { linear: 0, counts: 0 };
+    expect(own.model.used).toBe(counts! < linear! ? 'counts' : 'linear');
+    const otherModel = own.model.used === 'linear' ? 'counts' : 'linear';
+    const [same, other] = [await api(`?model=${own.model.used}`), await api(`?model=${otherModel}`)];
+    expect(other.model).toMatchObject({ used: otherModel, chosen: false });
+    expect(same.lines).toEqual(own.lines);
+    expect(other.lines.map(({ raw }) => raw).sort()).toEqual(own.lines.map(({ raw }) => raw).sort());
+    expect(other.lines).not.toEqual(own.lines);
+    for (const { adjusted } of [...own.lines, ...other.lines]) {
+      if (!adjusted) continue;
+      expect(adjusted.low).toBeGreaterThanOrEqual(0);
+      expect(adjusted.high).toBeLessThanOrEqual(100);
+    }
+
+    const page = (await agents.coordinator.get(`${season}?position=umpire`).expect(200)).text;
+    expect(page).toContain(`${own.model.why}. <a`);
+    expect(page).toContain(`&model=${otherModel}"`);
+    const compared = (
+      await agents.coordinator.get(`${season}?position=umpire&model=${otherModel}`).expect(200)
+    ).text;
+    expect(compared).toContain('to compare');
+    const best = other.lines.find(({ position }) => position === 'umpire')!;
+    expect(compared).toContain(`<b>${best.adjusted!.grade.toFixed(2)}</b>`);
+    for (const [query, used] of [
+      ['', own.model.used],
+      [`?model=${otherModel}`, otherModel],
+    ]) {
+      const { text } = await agents.coordinator.get(`${season}.csv${query}`).expect(200);
+      const table = parse(text, { columns: true }) as Record<string, string>[];
+      expect(new Set(table.map((row) => row.model))).toEqual(new Set([used]));
+    }
+    await agents.coordinator.get(`/api${season}?model=both`).expect(400);
+  });
+});
+
 describe('who may see what', () => {
-  test.each(['standings', 'severity', 'standings.csv', 'severity.csv'])(
-    '%s is for the coordinator',
-    async (page) => {
-      const address = `/seasons/${database.seasonId}/${page}`;
-      expect((await agents.coordinator.get(address)).status).toBe(200);
-      expect((await agents.observer.get(address)).status).toBe(403);
-      expect((await agents.official.get(address)).status).toBe(403);
-    },
-  );
+  test.each([
+    'standings',
+    'severity',
+    'severity/positions',
+    'standings.csv',
+    'severity.csv',
+    'severity-by-position.csv',
+  ])('%s is for the coordinator', async (page) => {
+    const address = `/seasons/${database.seasonId}/${page}`;
+    expect((await agents.coordinator.get(address)).status).toBe(200);
+    expect((await agents.observer.get(address)).status).toBe(403);
+    expect((await agents.official.get(address)).status).toBe(403);
+  });
 
   test('an official reads how their own grade came about, and nobody else’s', async () => {
     const { rows } = await database.pool.query<{ id: string }>(
@@ -215,13 +268,19 @@ describe('who may see what', () => {
     const own = await agents.official.get(grade(officialId));
     expect(own.status).toBe(200);
     expect(own.text).toContain('How this grade came about');
-    // No observer is named to an official, and no play page is offered that they may not open.
+    // No observer is named to an official, and each play page that is offered opens.
     const { rows: observers } = await database.pool.query<{ name: string }>(
       `SELECT p.given_name || ' ' || p.family_name AS name FROM person p JOIN person_role r
            ON r.conference_id = p.conference_id AND r.person_id = p.id WHERE r.role = 'observer'`,
     );
     for (const { name } of observers) expect(own.text).not.toContain(name);
-    expect(own.text).not.toContain('/duties"');
+    const plays = [...own.text.matchAll(/href="(\/games\/[^"]+\/duties)"/g)].map((match) => match[1]!);
+    expect(plays.length).toBeGreaterThan(0);
+    for (const address of plays) {
+      const page = await agents.official.get(address);
+      expect(page.status).toBe(200);
+      for (const { name } of observers) expect(page.text).not.toContain(name);
+    }
     expect((await agents.official.get(grade(rows[0]!.id))).status).toBe(404);
     expect((await agents.official.get(`/api${grade(rows[0]!.id)}`)).status).toBe(404);
     expect((await agents.observer.get(grade(officialId))).status).toBe(403);
@@ -263,6 +322,20 @@ describe('downloads and settings', () => {
     expect(Object.keys(table[0]!)).toContain('adjusted grade');
     const odd = table.find((row) => row.official!.includes('HYPERLINK'));
     expect(odd!.official!.startsWith("'=")).toBe(true);
+    const byPosition = await agents.coordinator.get(`/seasons/${database.seasonId}/severity-by-position.csv`);
+    const told = (parse(byPosition.text, { columns: true }) as Record<string, string>[]).map((cell) => [
+      cell.observer,
+      cell.position,
+      cell.meaning,
+    ]);
+    expect(new Set(told.map(String)).size).toBe(told.length);
+    const api = await agents.coordinator.get(`/api/seasons/${database.seasonId}/severity/positions`);
+    const { observers } = api.body as { observers: { position: string; meaning: string }[] };
+    expect(observers.map(({ position, meaning }) => [position, meaning])).toEqual(
+      told.map(([, position, meaning]) => [position, meaning]),
+    );
+    const page = await agents.coordinator.get(`/seasons/${database.seasonId}/severity/positions`);
+    expect(page.text).toContain('each observer is as strict in one position as in another');
     const severity = await agents.coordinator.get(`/seasons/${database.seasonId}/severity.csv`);
     expect((parse(severity.text, { columns: true }) as unknown[]).length).toBeGreaterThan(10);
     const grade = await agents.official.get(

@@ -1,17 +1,17 @@
 import { describe, expect, it } from 'vitest';
-import { gradeWholeSeason } from '../../../server/grading/season-model.ts';
-import type { SeasonCount } from '../../../server/results/standings/season-counts.ts';
+import { gradeSeason } from '../../../server/grading/season-choice.ts';
 import { standingsWithWeight } from '../../../server/results/standings/weight-change.ts';
 
-const grader = { grade: async (...args: Parameters<typeof gradeWholeSeason>) => gradeWholeSeason(...args) };
+const grader = { grade: async (...args: Parameters<typeof gradeSeason>) => gradeSeason(...args) };
 const settings = { minimumGames: 1, minimumOpportunities: 1, places: 2 };
 
 /** One row: who, in which game, how many of 20 were missed of a duty with weight 1. */
-const row = (personId: string, game: number, dutyKey: string, notMet: number): SeasonCount => ({
+const row = (personId: string, game: number, dutyKey: string, notMet: number) => ({
   personId,
-  position: 'umpire',
+  position: 'umpire' as const,
   reportId: `report ${game} ${personId}`,
   observerId: `observer ${game % 3}`,
+  observerIds: [`observer ${game % 3}`],
   gameId: `game ${game} ${personId}`,
   week: game,
   crewId: null,
@@ -21,17 +21,21 @@ const row = (personId: string, game: number, dutyKey: string, notMet: number): S
   opportunities: 20,
   notMet,
   notCounted: 0,
+  differed: 0,
   model: 0,
+  gradedAs: 'mechanics' as const,
+  cost: notMet,
 });
 
 // One is better at spots, the other at signals; both miss as much in all but for one signal.
 const games = [1, 2, 3, 4, 5, 6];
-const counts = games.flatMap((game) => [
+const rows = games.flatMap((game) => [
   row('spotter', game, 'spot', 1),
   row('spotter', game, 'signal', 6),
   row('signaller', game, 'spot', 5),
   row('signaller', game, 'signal', 1),
 ]);
+const counts = { reports: rows, games: rows };
 
 const placesOf = (moved: Awaited<ReturnType<typeof standingsWithWeight>>) =>
   Object.fromEntries(moved.map((one) => [one.personId, [one.now.place, one.would.place]]));
@@ -56,6 +60,6 @@ describe('the standings with another weight', () => {
     for (const { now, would } of await standingsWithWeight(grader, counts, 'spot', 1, settings)) {
       expect(would).toEqual(now);
     }
-    expect(await standingsWithWeight(grader, [], 'spot', 2, settings)).toEqual([]);
+    expect(await standingsWithWeight(grader, { reports: [], games: [] }, 'spot', 2, settings)).toEqual([]);
   });
 });

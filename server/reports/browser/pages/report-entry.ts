@@ -2,18 +2,33 @@ import { h, render } from 'preact';
 import { z } from 'zod';
 import { EntryApp } from '../entry-app.tsx';
 import { EntrySession } from '../entry-session.ts';
-import { keepForOffline } from '../keep-for-offline.ts';
+import { keepForOffline, keepThisPage } from '../keep-for-offline.ts';
 
 // Validators are not compiled from text here: the page's policy allows no such code.
 z.config({ jitless: true });
 
 const place = document.querySelector<HTMLElement>('#report-entry');
-const reportId = place?.dataset.report;
-if (place && reportId) {
-  void keepForOffline();
-  const session = await EntrySession.start(reportId);
+// Kept on a device, the page may be that of no report in particular: the address says which.
+const reportId = place?.dataset.report || /^\/reports\/([0-9a-f-]{36})\/entry$/.exec(location.pathname)?.[1];
+const personId = place?.dataset.person;
+if (place && personId && reportId) {
+  void keepForOffline(personId).then(() => (place.dataset.report ? keepThisPage() : undefined));
+  const session = await EntrySession.start(reportId, personId);
+  const follow = () => {
+    if (session.movedTo) location.replace(`/reports/${session.movedTo}/entry`);
+  };
+  session.subscribe(follow);
+  follow();
   place.replaceChildren();
   render(h(EntryApp, { session }), place);
   // For tests, and for whoever helps an observer over the telephone.
   place.dataset.ready = 'true';
+} else if (place) {
+  const words = document.createElement('p');
+  words.append(
+    'Choose the game under ',
+    Object.assign(document.createElement('a'), { href: '/my/games', textContent: 'My games' }),
+    '.',
+  );
+  place.replaceChildren(words);
 }

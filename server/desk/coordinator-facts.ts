@@ -1,0 +1,105 @@
+import type { ChancesKept } from '../duties/report-shares.ts';
+import type { SeasonWeek } from '../schedule/season-weeks.ts';
+
+type OfGame = {
+  readonly gameId: string;
+  readonly game: string;
+  readonly week: number;
+  readonly kickoff: Date;
+};
+type ByObserver = { readonly observer: string; readonly email: string };
+
+/** A report that is not released. */
+export interface ReportFact extends OfGame, ByObserver {
+  readonly id: string;
+  readonly state: 'draft' | 'filed' | 'returned' | 'accepted';
+  readonly filedAt: Date | null;
+  readonly acceptedAt: Date | null;
+  readonly returnedAt: Date | null;
+}
+
+/** A filed or accepted report, with what it kept of chances. */
+export interface LogFact extends OfGame {
+  readonly id: string;
+  readonly filedAt: Date;
+  readonly kept: ChancesKept;
+  /** Duties, each at a position, that do not count because the log gives too little of them. */
+  readonly leftOut: number;
+}
+
+/** An accepted assignment to a game that has kicked off, without a report. */
+export interface UnreportedFact extends OfGame, ByObserver {}
+
+/** A game without a report that has fewer observers than are wanted. */
+export interface PlaceFact extends OfGame {
+  readonly wanted: number;
+  /** Offered or accepted. */
+  readonly standing: number;
+  readonly filmAllowed: boolean;
+  readonly declined: readonly { readonly observer: string; readonly reason: string; readonly at: Date }[];
+}
+
+export interface ReplyFact {
+  readonly id: string;
+  readonly official: string;
+  readonly game: string;
+  readonly week: number;
+  readonly play: number;
+  readonly at: Date;
+}
+
+/** Letters of a kind that should be made again, for one reason. */
+export interface LetterFact {
+  readonly kind: 'mid-season' | 'end-of-season';
+  readonly because: 'template' | 'figures' | 'ruling';
+  readonly count: number;
+  /** Whose, when it is one letter. */
+  readonly official: string;
+  readonly since: Date;
+}
+
+/** An open development point. */
+export interface PointFact {
+  readonly id: string;
+  readonly official: string;
+  readonly duty: string;
+  readonly openedAt: Date;
+  /** A conversation or a letter is noted. */
+  readonly told: boolean;
+  /** Kickoffs of the official's released games with chances in the duty after the last step, in order. */
+  readonly gamesSince: readonly Date[];
+}
+
+export interface MailFact {
+  readonly what: 'invitation' | 'mid-season' | 'end-of-season';
+  readonly count: number;
+  readonly since: Date;
+  readonly error: string;
+}
+
+/** What a coordinator's list of what waits is worked out from: one season, and what is the conference's. */
+export interface WaitingFacts {
+  readonly seasonId: string;
+  readonly weeks: readonly SeasonWeek[];
+  /** Week and day (YYYY-MM-DD, at the venue) of each game. */
+  readonly gameDays: readonly { readonly week: number; readonly day: string }[];
+  /** Today in the conference's zone, YYYY-MM-DD. */
+  readonly today: string;
+  readonly reports: readonly ReportFact[];
+  readonly unreported: readonly UnreportedFact[];
+  readonly places: readonly PlaceFact[];
+  /** Games that have kicked off, without a confirmed crew. */
+  readonly crews: readonly OfGame[];
+  readonly replies: readonly ReplyFact[];
+  readonly mail: readonly MailFact[];
+}
+
+/** What the list of what is worth a look is worked out from. Takes longer to read, so no menu counts it. */
+export interface LookFacts {
+  readonly seasonId: string;
+  /** Least share of a duty's chances that a log must give, as the conference sets it. */
+  readonly leastShare: number;
+  readonly logs: readonly LogFact[];
+  readonly letters: readonly LetterFact[];
+  readonly points: readonly PointFact[];
+}

@@ -1,0 +1,101 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { loadAssignments } from '../../observers/own-assignments.ts';
+import { waitingForCoordinator } from '../../reports/review/report-lines.ts';
+import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
+import { weekNow } from '../../schedule/week-now.ts';
+import { readSetupFacts } from '../../setup/facts-store.ts';
+import { isSetUp, nextStep, setupSteps } from '../../setup/steps.ts';
+import { formOf, textOf } from '../../web/form.ts';
+import type { Desk } from '../desk.ts';
+import { readAhead } from '../stores/ahead-store.ts';
+import { readLookFacts } from '../stores/look-facts-store.ts';
+import { readWeekGames } from '../stores/week-games-store.ts';
+import { whatIsNext } from '../what-is-next.ts';
+import { worthALook } from '../worth-a-look.ts';
+import { coordinatorView } from './coordinator-view.ts';
+import { observerView } from './observer-view.ts';
+import { officialView } from './official-view.ts';
+
+/** The first page after signing in: for each role of a person what waits for them. */
+export async function deskPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { pool } = app.database;
+
+  pages.get('/', { config: { policy: policies.open }, schema: { hide: true } }, async (request, reply) =>
+    reply.redirect(request.session ? '/desk' : '/sign-in'),
+  );
+
+  pages.get(
+    '/desk',
+    { config: { policy: policies.signedIn }, schema: { hide: true } },
+    async (request, reply) => {
+      const { personId, roles } = sessionOf(request);
+      const { desk } = request;
+      return reply.page(
+        'desk/desk',
+        {
+          personId,
+          several: roles.size > 1,
+          coordinator: roles.has('coordinator') ? await forCoordinator(request, desk) : null,
+          observer: roles.has('observer')
+            ? {
+                ...observerView(desk?.observer ?? null, desk?.now),
+                elsewhere: await offersElsewhere(request),
+              }
+            : null,
+          official: roles.has('official') ? officialView(desk?.official ?? null, desk?.now) : null,
+        },
+        { title: 'My desk', ...(roles.has('observer') ? { scripts: ['my-games'] } : {}) },
+      );
+    },
+  );
+
+  async function forCoordinator(request: FastifyRequest, desk: Desk | null) {
+    const { conferenceId } = sessionOf(request);
+    const season = request.seasonsShown?.inView ?? null;
+    const steps = setupSteps(await readSetupFacts(pool, conferenceId, season?.id ?? null));
+    const setup = isSetUp(steps)
+      ? null
+      : { next: nextStep(steps), left: steps.filter(({ state }) => state !== 'done').length };
+    if (!desk?.coordinator || !season) return { setup, noSeason: true };
+    const { facts, waits } = desk.coordinator;
+    const closed = season.state === 'closed';
+    const week = weekNow(facts.weeks, facts.gameDays, facts.today);
+    const { kind, all } = formOf(request.query);
+    return {
+      setup,
+      ...coordinatorView({
+        seasonId: season.id,
+        now: desk.now,
+        waits,
+        look: closed ? [] : worthALook(await readLookFacts(pool, conferenceId, season.id)),
+        next: whatIsNext({
+          seasonId: season.id,
+          closed,
+          ...(await readAhead(pool, conferenceId, season.id, desk.now)),
+        }),
+        week,
+        days: facts.weeks.find(({ number }) => number === week),
+        games: week === null ? [] : await readWeekGames(pool, conferenceId, season.id, week),
+        chosen: textOf(kind),
+        all: textOf(all) === 'yes',
+      }),
+      elsewhere: ofSeasonInView(
+        request,
+        await waitingForCoordinator(pool, conferenceId),
+        (others) => `${counted(others.length, 'thing')} to review, release or rule on`,
+      ).elsewhere,
+    };
+  }
+
+  async function offersElsewhere(request: FastifyRequest) {
+    const { conferenceId, personId } = sessionOf(request);
+    const offers = (await loadAssignments(pool, conferenceId, personId)).filter(
+      ({ answer }) => answer === 'offered',
+    );
+    return ofSeasonInView(request, offers, (others) => `${counted(others.length, 'offer')} to answer`)
+      .elsewhere;
+  }
+}

@@ -1,0 +1,110 @@
+import type { Asking } from '../../database/pipeline.ts';
+import type { WaitingFacts } from '../coordinator-facts.ts';
+import { instants, listOf } from './from-json.ts';
+
+const ofGame = `g.id AS "gameId", t.title AS game, g.week, g.kickoff`;
+const teams = 'JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id';
+const byObserver = `o.given_name || ' ' || o.family_name AS observer, o.email`;
+
+const reports = `
+  SELECT r.id, r.state, ${ofGame}, ${byObserver}, r.filed_at AS "filedAt", r.accepted_at AS "acceptedAt",
+         CASE WHEN r.state = 'returned' THEN
+           (SELECT max(e.at) FROM audit_entry e WHERE e.conference_id = $1 AND e.subject_kind = 'report'
+               AND e.subject_id = r.id::text AND e.action = 'returned') END AS "returnedAt"
+    FROM report r
+    JOIN game g ON g.conference_id = $1 AND g.id = r.game_id ${teams}
+    JOIN person o ON o.conference_id = $1 AND o.id = r.observer_id
+   WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state <> 'released'`;
+
+const unreported = `
+  SELECT ${ofGame}, ${byObserver}
+    FROM game g ${teams}
+    JOIN observer_assignment a ON a.conference_id = $1 AND a.game_id = g.id AND a.answer = 'accepted'
+    JOIN person o ON o.conference_id = $1 AND o.id = a.observer_id
+   WHERE g.conference_id = $1 AND g.season_id = $2 AND g.kickoff < $3
+     AND NOT EXISTS (SELECT FROM report r WHERE r.conference_id = $1 AND r.game_id = g.id
+                        AND r.observer_id = a.observer_id)`;
+
+const places = `
+  SELECT ${ofGame}, w.wanted, w.standing, w.film AS "filmAllowed",
+         ${listOf(`SELECT o.given_name || ' ' || o.family_name AS observer, coalesce(a.decline_reason, '') AS reason,
+                          coalesce(a.answered_at, a.changed_at) AS at
+                     FROM observer_assignment a JOIN person o ON o.conference_id = $1 AND o.id = a.observer_id
+                    WHERE a.conference_id = $1 AND a.game_id = g.id AND a.answer = 'declined'
+                      AND a.withdrawn_at IS NULL ORDER BY a.answered_at`)} AS declined
+    FROM game g ${teams}
+    JOIN LATERAL (
+      SELECT coalesce(c.observers_wanted, p.observers_per_game, 1) AS wanted, coalesce(c.film_allowed, true) AS film,
+             (SELECT count(*)::int FROM observer_assignment a
+               WHERE a.conference_id = $1 AND a.game_id = g.id AND a.answer <> 'declined') AS standing
+        FROM (SELECT 1) one
+        LEFT JOIN game_coverage c ON c.conference_id = $1 AND c.game_id = g.id
+        LEFT JOIN observer_plan_setting p ON p.conference_id = $1 AND p.season_id = $2) w ON w.standing < w.wanted
+   WHERE g.conference_id = $1 AND g.season_id = $2
+     AND NOT EXISTS (SELECT FROM report r WHERE r.conference_id = $1 AND r.game_id = g.id)`;
+
+const crews = `
+  SELECT ${ofGame} FROM game g ${teams}
+   WHERE g.conference_id = $1 AND g.season_id = $2 AND g.kickoff < $3 AND g.crew_confirmed_at IS NULL`;
+
+const replies = `
+  SELECT y.id, p.given_name || ' ' || p.family_name AS official, t.title AS game, g.week, l.number AS play,
+         y.created_at AS at
+    FROM reply y
+    JOIN observation o ON o.conference_id = $1 AND o.id = y.observation_id
+    JOIN report r ON r.conference_id = $1 AND r.id = o.report_id AND r.season_id = $2
+    JOIN play l ON l.conference_id = $1 AND l.id = o.play_id
+    JOIN game g ON g.conference_id = $1 AND g.id = r.game_id ${teams}
+    JOIN person p ON p.conference_id = $1 AND p.id = y.official_id
+   WHERE y.conference_id = $1
+     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id)`;
+
+const mail = `
+  SELECT l.kind AS what, count(*)::int AS count, min(d.next_attempt) AS since,
+         coalesce(max(d.last_error), '') AS error
+    FROM letter_delivery d JOIN letter l ON l.conference_id = $1 AND l.id = d.letter_id AND l.season_id = $2
+   WHERE d.conference_id = $1 AND d.state = 'failed' GROUP BY l.kind
+  UNION ALL
+  SELECT 'invitation', count(*)::int, min(i.next_attempt), coalesce(max(i.last_error), '')
+    FROM invitation i JOIN person p ON p.conference_id = $1 AND p.id = i.person_id
+   WHERE i.conference_id = $1 AND i.state = 'failed' AND p.active AND p.password_hash IS NULL
+  HAVING count(*) > 0`;
+
+/**
+ * What waits for the coordinator in a season, in one query that every page asks.
+ * @param today in the conference's zone, YYYY-MM-DD
+ */
+export async function readWaitingFacts(
+  asking: Asking,
+  conferenceId: string,
+  seasonId: string,
+  { now, today }: { now: Date; today: string },
+): Promise<WaitingFacts> {
+  const { rows } = await asking.query<Omit<WaitingFacts, 'seasonId' | 'today'>>({
+    name: 'what waits for the coordinator',
+    text: `
+      SELECT ${listOf(`SELECT number, first_day AS "firstDay", last_day AS "lastDay" FROM season_week
+                        WHERE conference_id = $1 AND season_id = $2 ORDER BY number`)} AS weeks,
+             ${listOf(`SELECT DISTINCT g.week, (g.kickoff AT TIME ZONE v.time_zone)::date AS day FROM game g
+                         JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
+                        WHERE g.conference_id = $1 AND g.season_id = $2`)} AS "gameDays",
+             ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
+             ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail`,
+    values: [conferenceId, seasonId, now],
+  });
+  const read = rows[0]!;
+  return {
+    ...read,
+    seasonId,
+    today,
+    reports: read.reports.map((one) => instants(one, 'kickoff', 'filedAt', 'acceptedAt', 'returnedAt')),
+    unreported: read.unreported.map((one) => instants(one, 'kickoff')),
+    places: read.places.map((one) => ({
+      ...instants(one, 'kickoff'),
+      declined: one.declined.map((each) => instants(each, 'at')),
+    })),
+    crews: read.crews.map((one) => instants(one, 'kickoff')),
+    replies: read.replies.map((one) => instants(one, 'at')),
+    mail: read.mail.map((one) => instants(one, 'since')),
+  };
+}

@@ -1,0 +1,1 @@
+export { type Chip, type Open, readWords, type Said, type SaidContext, wordsFor } from './read-words.ts';

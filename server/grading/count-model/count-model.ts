@@ -1,0 +1,272 @@
+import type { MixedModelFit } from '../mixed-model.ts';
+import {
+  codedFactors,
+  type FixedColumn,
+  independentColumns,
+  keptRows,
+  noVariation,
+  type RandomFactor,
+} from '../model-rows.ts';
+import type { FamilyName } from './families.ts';
+import { constantDeviance } from './families.ts';
+import { type CountRows, findModes, type ModeSearch, type Modes } from './modes.ts';
+import { type SearchGoal, searchCountVariances } from './variance-search.ts';
+import { type WorkingEquations, workingEquations } from './working-equations.ts';
+
+/**
+ * Rows of a generalised linear mixed model: link(mean) = offset + Xβ + Σ_k Z_k b_k, each factor's effects b_k
+ * independent normal with one variance σ_k², any number of crossed or nested factors.
+ */
+export interface CountModelRows {
+  family: FamilyName;
+  /** Binomial: the share of the trials that came out as counted, 0 to 1. Poisson: the count, 0 or more. */
+  response: ArrayLike<number>;
+  /** Binomial: trials. Poisson: how many times the row counts. Need not be whole; 1 when not given; 0 leaves a row out. */
+  weights?: ArrayLike<number>;
+  /** Known part of the linear predictor, such as the log of what was expected. */
+  offset?: ArrayLike<number>;
+  /** Columns of X; an intercept when not given. A column that the ones before it make up is left out. */
+  fixed?: readonly FixedColumn[];
+  factors: readonly RandomFactor[];
+}
+
+export interface CountModelOptions {
+  /**
+   * Integrate over the fixed effects as well, under a flat prior, so that variances are not too small for the fixed
+   * effects that were estimated: what restricted likelihood is to a linear model. Without it, maximum likelihood.
+   */
+  restricted?: boolean;
+  /** Variances to begin the search at, by factor; near the end of it, it is short. */
+  start?: readonly number[];
+  /** Variances to hold, by factor; null where one is searched for. */
+  held?: readonly (number | null)[];
+  goal?: SearchGoal;
+}
+
+/** A fitted count model; `predict` and `levelErrors` take it as they take a linear one. */
+export interface CountModelFit extends Pick<MixedModelFit, 'fixed' | 'factors' | 'notes' | 'state'> {
+  fitted: true;
+  /** Rows with a weight above 0. */
+  rows: number;
+  /** −2 × log-likelihood by Laplace's approximation, constants included. */
+  criterion: number | null;
+  converged: boolean;
+  /** Linear predictor of each row that counts, at the modes. */
+  predictor: Float64Array;
+  evaluations: number;
+}
+
+export type CountModelResult = CountModelFit | { fitted: false; reason: string };
+
+const rough: SearchGoal = { gain: 0.05, modes: 0.02 };
+const exact: SearchGoal = { gain: 1e-7, modes: 1e-4 };
+
+/**
+ * Fits a binomial (logit) or Poisson (log) mixed model by Laplace's approximation of its likelihood: Breslow and
+ * Clayton (1993), "Approximate inference in generalized linear mixed models", Journal of the American Statistical
+ * Association 88(421); the criterion is that of R's `glmer` with `nAGQ = 1`. It takes the linear model's machinery:
+ * its normal equations, filled anew at each step, their sparse factor and its selected inverse.
+ *
+ * What cannot be fitted at all comes back as `{ fitted: false, reason }`. A level without a single miss, or with
+ * nothing else, is drawn in by its factor's variance and stays finite; a fixed column that separates the rows is said
+ * in the reason.
+ *
+ * @throws RangeError naming the row and field when a number is out of its range, or a column has another length.
+ */
+export function fitCountModel(input: CountModelRows, options: CountModelOptions = {}): CountModelResult {
+  checkCounts(input);
+  const kept = keptRows(input);
+  const rows = kept.length;
+  if (rows === 0) return { fitted: false, reason: 'no row with a weight above 0' };
+  const counts: CountRows = {
+    family: input.family,
+    response: Float64Array.from(kept, (row) => input.response[row]!),
+    weights: Float64Array.from(kept, (row) => input.weights?.[row] ?? 1),
+    offset: Float64Array.from(kept, (row) => input.offset?.[row] ?? 0),
+  };
+  const given = input.fixed ?? [
+    { name: '(intercept)', values: new Float64Array(input.response.length).fill(1) },
+  ];
+  const separated = separation(counts, given, kept);
+  if (separated) return { fitted: false, reason: separated };
+
+  const notes: string[] = [];
+  const design = independentColumns(given, kept, counts.weights, notes);
+  const { coded, factorIndex, levels, levelIndex, untold } = codedFactors(input.factors, kept, notes, true);
+  const { restricted = false, goal = exact } = options;
+  const whole = workingEquations(rows, design.columns, coded);
+  const alone = restricted ? whole : workingEquations(rows, [], coded);
+  const heldAt = coded.map((_, k) => options.held?.[factorIndex.indexOf(k)] ?? null);
+  const guess = Float64Array.from(
+    heldAt,
+    (value, k) => value ?? Math.max(1e-4, options.start?.[factorIndex.indexOf(k)] ?? 0.2),
+  );
+  const holds = heldAt.map((value) => value !== null);
+
+  let variances: Float64Array = guess;
+  let criterion: number | null = null;
+  let converged = true;
+  let from: Float64Array | undefined;
+  let fixed: Float64Array | null = null;
+  let evaluations = 0;
+  const tolerance = goal.modes;
+  const impossible = { fitted: false, reason: 'the equations are too ill-conditioned to solve' } as const;
+  if (!holds.every(Boolean) || coded.length === 0) {
+    // Over the fixed effects too, even where that is only where the search for all begins.
+    const together = searchCountVariances(
+      counts,
+      whole,
+      {
+        variances: guess,
+        fixed: new Float64Array(0),
+        columns: [],
+        fixedCovariance: new Float64Array(0),
+        held: holds,
+      },
+      restricted ? goal : rough,
+    );
+    if (!together) return impossible;
+    const search = restricted
+      ? together
+      : searchCountVariances(
+          counts,
+          alone,
+          {
+            // From 0 itself a search rises slowly.
+            variances: together.variances.map((value, k) => (holds[k] ? value : Math.max(value, 1e-4))),
+            fixed: together.modes.fixed,
+            columns: design.columns,
+            fixedCovariance: together.modes.solution.fixedCovariance,
+            predictor: together.modes.predictor,
+            held: holds,
+          },
+          goal,
+        );
+    if (!search) return impossible;
+    ({ variances, converged } = search);
+    evaluations = together.evaluations + (restricted ? 0 : search.evaluations);
+    criterion = search.criterion + constantDeviance(counts.family, counts.response, counts.weights);
+    if (restricted)
+      for (const { index, norm } of design.places) if (index >= 0) criterion += 2 * Math.log(norm);
+    from = search.modes.predictor;
+    if (!restricted) fixed = search.fixed;
+    if (!converged) notes.push('the search for the variances ended before it settled');
+  }
+  const modes = fixed
+    ? atFixed(counts, { whole, alone }, variances, { fixed, columns: design.columns }, { tolerance, from })
+    : findModes(counts, whole, variances, counts.offset, { tolerance, from });
+  if (!modes) return impossible;
+  const { solution } = modes;
+
+  const p = design.columns.length;
+  return {
+    fitted: true,
+    rows,
+    criterion,
+    converged: converged && modes.settled,
+    predictor: modes.predictor,
+    evaluations,
+    fixed: given.map(({ name }, j) => {
+      const { index, norm } = design.places[j]!;
+      if (index < 0) return { name, estimate: null, standardError: null };
+      return {
+        name,
+        estimate: modes.fixed[index]! / norm,
+        standardError: Math.sqrt(Math.max(0, solution.fixedCovariance[index * p + index]!)) / norm,
+      };
+    }),
+    factors: input.factors.map(({ name }, k) => {
+      const index = factorIndex[k]!;
+      const effects = new Float64Array(levels[k]!.length);
+      if (index < 0) return { name, variance: 0, levels: levels[k]!, effects, nothingFound: untold[k]! };
+      const nothingFound = variances[index] === 0 ? noVariation(name) : null;
+      if (nothingFound) notes.push(nothingFound.note);
+      const place = whole.equations.place[index];
+      for (let l = 0; l < effects.length; l += 1) {
+        effects[l] = place ? solution.effects.rest[place[l]!]! : solution.effects.first[l]!;
+      }
+      return { name, variance: variances[index]!, levels: levels[k]!, effects, nothingFound };
+    }),
+    notes,
+    state: {
+      equations: whole.equations,
+      solution,
+      columns: design.places,
+      factorIndex,
+      levelIndex,
+      scale: 1,
+      inverse: null,
+    },
+  };
+}
+
+/** The modes at given fixed effects, with the solution that tells how uncertain both are together. */
+function atFixed(
+  counts: CountRows,
+  { whole, alone }: { whole: WorkingEquations; alone: WorkingEquations },
+  variances: Float64Array,
+  given: { fixed: Float64Array; columns: readonly Float64Array[] },
+  search: ModeSearch,
+): Modes | null {
+  const offset = counts.offset.slice();
+  for (const [a, column] of given.columns.entries()) {
+    for (let row = 0; row < offset.length; row += 1) offset[row]! += given.fixed[a]! * column[row]!;
+  }
+  const modes = findModes(counts, alone, variances, offset, search);
+  // One step of the joint problem from there, for its covariance; where it would go is not asked.
+  const joint =
+    modes && findModes(counts, whole, variances, counts.offset, { tolerance: 1e9, from: modes.predictor });
+  if (!modes || !joint) return null;
+  return {
+    ...modes,
+    fixed: given.fixed,
+    solution: { ...joint.solution, effects: modes.solution.effects, fixed: given.fixed },
+  };
+}
+
+function checkCounts({ family, response, offset, weights }: CountModelRows): void {
+  if (offset && offset.length !== response.length) {
+    throw new RangeError(`offset has ${offset.length} values for ${response.length} rows`);
+  }
+  for (let row = 0; row < response.length; row += 1) {
+    const y = response[row]!;
+    if (weights?.[row] === 0) continue;
+    if (family === 'poisson' && !(y >= 0)) {
+      throw new RangeError(`response of row ${row} must be a count of 0 or more, not ${y}`);
+    }
+    if (family === 'binomial' && !(y >= 0 && y <= 1)) {
+      throw new RangeError(`response of row ${row} must be a share from 0 to 1, not ${y}`);
+    }
+    if (offset && !Number.isFinite(offset[row]!)) {
+      throw new RangeError(`offset of row ${row} must be a finite number, not ${offset[row]}`);
+    }
+  }
+}
+
+/** Why no finite fixed effects fit: nothing, or everything, was counted, in all rows or where one column is not 0. */
+function separation(
+  { family, response, weights }: CountRows,
+  given: readonly FixedColumn[],
+  kept: Int32Array,
+): string | null {
+  const kindOf = (counts: (row: number) => boolean) => {
+    let some = false;
+    let all = true;
+    for (let row = 0; row < response.length; row += 1) {
+      if (!counts(row)) continue;
+      if (response[row]! * weights[row]! > 0) some = true;
+      if (family === 'poisson' || response[row]! < 1) all = false;
+    }
+    return some ? (all ? 'everything' : null) : 'nothing';
+  };
+  const whole = kindOf(() => true);
+  if (whole) return `${whole} was counted in any row: there is no difference to learn from`;
+  for (const { name, values } of given) {
+    const kind = kindOf((row) => values[kept[row]!] !== 0);
+    // A column of 0 throughout is left out later, with its note.
+    const empty = !kept.some((row) => values[row] !== 0);
+    if (kind && !empty)
+      return `${kind} was counted wherever "${name}" is not 0: how far it reaches cannot be told`;
+  }
+  return null;
+}

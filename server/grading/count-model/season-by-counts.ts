@@ -1,0 +1,78 @@
+import { comparableGroups } from '../connectedness.ts';
+import { groupBy } from '../group-by.ts';
+import type { SeasonSpread } from '../season-fit.ts';
+import { groupNumbers, type SeasonSettings, type SeasonStandings, standingsFrom } from '../season-model.ts';
+import type { CountedGame, GradedGame } from '../season-rows.ts';
+import { severities } from '../severity.ts';
+import { countGradesFrom } from './count-grades.ts';
+import type { CountModelFit } from './count-model.ts';
+import { type CountRow, countRows } from './count-rows.ts';
+import { countLeanings } from './count-severity.ts';
+import { heldOutCounts } from './held-out-counts.ts';
+import { countFactorOf, expit, fitSeasonCounts, logit } from './season-counts.ts';
+
+/**
+ * Grades a season as `gradeWholeSeason` does, by the model of counts: same standings, same units, so that a reader
+ * needs to know of the model only what it is called.
+ */
+export function gradeSeasonByCounts(
+  reports: readonly GradedGame[],
+  settings: SeasonSettings,
+  games: readonly CountedGame[] = reports,
+): SeasonStandings {
+  const rows = countRows(reports);
+  const groups = comparableGroups(rows);
+  const groupOf = groupNumbers(groups, 'officials');
+  const result = fitSeasonCounts(rows);
+  const fit = result.fitted ? result : null;
+  const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
+  const adjust = fit && countGradesFrom(fit, rows);
+  const adjusted: Parameters<typeof standingsFrom>[3] =
+    adjust && ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));
+  const standings = standingsFrom(games, settings, groups, adjusted, notes[0]);
+  return {
+    standings,
+    observers: severities(rows, fit && countLeanings(fit, rows), groupNumbers(groups, 'observers')),
+    spread: fit && spreadOf(fit, rows),
+    groups,
+    notes,
+    ...(settings.heldOut && fit ? { heldOut: heldOutCounts(fit, rows) } : {}),
+  };
+}
+
+/** What one standard deviation of each makes of the mean loss, in points. */
+function spreadOf(fit: CountModelFit, rows: readonly CountRow[]): SeasonSpread {
+  const weight = rows.reduce((sum, row) => sum + row.weight, 0);
+  const loss = rows.reduce((sum, row) => sum + row.weight * row.expected, 0) / weight;
+  const points = (factor: Parameters<typeof countFactorOf>[1]) =>
+    100 * (expit(logit(loss) + Math.sqrt(countFactorOf(fit, factor).variance)) - loss);
+  // Chance in one report: that of counts of its weights.
+  const byChance = [
+    ...groupBy(rows, ({ official, game, observer }) => `${official}\n${game}\n${observer}`).values(),
+  ].map((report) => {
+    const whole = report.reduce((sum, row) => sum + row.weight, 0);
+    return report.reduce((sum, row) => {
+      return sum + ((row.weight / whole) ** 2 * row.expected * (1 - row.expected)) / row.trials;
+    }, 0);
+  });
+  return {
+    official: points('official'),
+    observer: points('observer'),
+    game: points('game'),
+    officialInGame: points('officialInGame'),
+    observerInPosition: points('observerInPosition'),
+    residual: 100 * Math.sqrt(byChance.reduce((sum, value) => sum + value, 0) / byChance.length),
+  };
+}
+
+/** The model's reason in the words of the trade. */
+function whyNone(reports: readonly GradedGame[], reason: string): string {
+  const counts = reports.flatMap((report) => report.counts);
+  if (!counts.some(({ weight, opportunities }) => weight > 0 && opportunities > 0)) {
+    return 'no report has a counted opportunity';
+  }
+  if (counts.every(({ opportunities, met }) => opportunities === met)) {
+    return 'no report holds a miss, so nothing tells officials apart';
+  }
+  return reason;
+}

@@ -1,0 +1,88 @@
+import { type CountModelFit, type CountModelResult, fitCountModel } from './count-model.ts';
+import type { CountRow, DutyClass } from './count-rows.ts';
+
+/** The random factors of the count model of a season, as its notes name them. */
+export const countFactors = {
+  official: 'official',
+  observer: 'observer',
+  game: 'game',
+  officialInGame: 'official in one game',
+  observerInPosition: 'observer in one position',
+  officialInClass: 'official in dear or in other duties',
+  position: 'position',
+} as const;
+
+type CountFactor = keyof typeof countFactors;
+
+const ofBoth = (a: string, b: string) => `${a}\n${b}`;
+
+export const officialInClass: (official: string, dutyClass: DutyClass) => string = ofBoth;
+export const observerInPosition: (observer: string, position: string) => string = ofBoth;
+
+export const countLevel: Readonly<Record<CountFactor, (row: CountRow) => string>> = {
+  official: (row) => row.official,
+  observer: (row) => row.observer,
+  game: (row) => row.game,
+  officialInGame: ({ official, game }) => ofBoth(official, game),
+  observerInPosition: ({ observer, position }) => ofBoth(observer, position),
+  officialInClass: (row) => officialInClass(row.official, row.class),
+  position: (row) => row.position,
+};
+
+/** Variances to begin at, of the order found in seasons of this kind; where the search ends does not hang on them. */
+const usual: Readonly<Record<CountFactor, number>> = {
+  official: 0.1,
+  observer: 0.05,
+  game: 0.01,
+  officialInGame: 0.06,
+  observerInPosition: 0.01,
+  officialInClass: 0.02,
+  position: 1,
+};
+
+/**
+ * A position lies by a factor of about e from what is expected there, at most: what is expected is the position's own
+ * share of misses already. So a position without any miss has a finite place, and an uncertain one.
+ */
+const spreadOfPositions = 1;
+
+export const logit = (share: number): number => Math.log(share / (1 - share));
+export const expit = (value: number): number => 1 / (1 + Math.exp(-value));
+
+/**
+ * Fits the log-odds of a miss as those expected of the position's duties + official + observer + game + official ×
+ * game + observer × position + official × class of duties, each variance 0 or more, by Laplace's approximation with
+ * the common level integrated over.
+ */
+export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
+  const names = Object.keys(countFactors) as CountFactor[];
+  // Of one observer alone, position by position is what the positions themselves are.
+  const alone = rows.every(({ observer }) => observer === rows[0]!.observer);
+  const levelIn = { ...countLevel, ...(alone ? { observerInPosition: countLevel.observer } : {}) };
+  return fitCountModel(
+    {
+      family: 'binomial',
+      response: rows.map((row) => row.lost),
+      weights: rows.map((row) => row.trials),
+      offset: rows.map((row) => logit(row.expected)),
+      factors: names.map((name) => ({ name: countFactors[name], levels: rows.map(levelIn[name]) })),
+    },
+    {
+      restricted: true,
+      start: names.map((name) => usual[name]),
+      held: names.map((name) => (name === 'position' ? spreadOfPositions : null)),
+      goal: { gain: 1e-3, modes: 1e-2 },
+    },
+  );
+}
+
+export function countFactorOf(fit: CountModelFit, factor: CountFactor) {
+  return fit.factors.find(({ name }) => name === countFactors[factor])!;
+}
+
+/** What the factor adds to each row's log-odds. */
+export function countEffect(fit: CountModelFit, factor: CountFactor): (row: CountRow) => number {
+  const { levels, effects } = countFactorOf(fit, factor);
+  const of = new Map(levels.map((level, at) => [level, effects[at]!]));
+  return (row) => of.get(countLevel[factor](row)) ?? 0;
+}

@@ -1,0 +1,110 @@
+import { gradeSeasonByCounts } from './count-model/season-by-counts.ts';
+import { gameSharesFrom, type OfficialShares } from './game-shares.ts';
+import type { SeasonModel } from './season-choice.ts';
+import { fitSeason } from './season-fit.ts';
+import { gradeWholeSeason, type SeasonSettings, type SeasonStandings } from './season-model.ts';
+import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
+
+/** Ways to look at a season's ranks, in the order they are shown. */
+export const rankWays = ['linear', 'counts', 'without the strictest', 'equally strict'] as const;
+export type RankWay = (typeof rankWays)[number];
+
+export interface OtherWay {
+  way: RankWay;
+  /** null where the season cannot be looked at this way; why stands in `reason`. */
+  standings: SeasonStandings | null;
+  reason: string | null;
+}
+
+export interface OtherWays {
+  ways: OtherWay[];
+  /** Whose marks are strictest by the model in use; null where nobody's are told from the others'. */
+  strictest: string | null;
+  /** By official and position, in the order of `gradeWholeSeason`; none without a fit, nor where counts are in use. */
+  shares: { official: string; position: string; shares: OfficialShares }[];
+}
+
+const grading = { linear: gradeWholeSeason, counts: gradeSeasonByCounts };
+
+/**
+ * Grades a season in other ways than it is graded: by the other model; with the reports of the strictest observer left
+ * out; as though all reports were one observer's, so that nothing is adjusted for severity. Each is a plain fit anew,
+ * with the same seed of draws; games are counted and officials eligible as they are, but for those who have no report
+ * left. And says what each game does to its officials' grades.
+ *
+ * @param used the model that the season's standings are by
+ * @throws RangeError as `gradeOf`.
+ */
+export function otherWaysToRank(
+  rows: readonly GradedGame[],
+  settings: SeasonSettings,
+  games: readonly CountedGame[] = rows,
+  used: SeasonModel = 'linear',
+): OtherWays {
+  const byModel = {
+    linear: grading.linear(rows, settings, games),
+    counts: grading.counts(rows, settings, games),
+  };
+  const { observers } = byModel[used];
+  const strictest = strictestOf(observers);
+  const oneWay = (way: RankWay, left: readonly GradedGame[]): OtherWay => {
+    const officials = new Set(left.map(keyOf));
+    const counted = games.filter((game) => officials.has(keyOf(game)));
+    return { way, standings: grading[used](left, settings, counted), reason: null };
+  };
+  const notAlone = observers.length > 1 ? null : 'one observer wrote every report';
+  return {
+    ways: [
+      { way: 'linear', standings: byModel.linear, reason: null },
+      { way: 'counts', standings: byModel.counts, reason: null },
+      strictest === null
+        ? {
+            way: 'without the strictest',
+            standings: null,
+            reason: notAlone ?? 'no observer is told to be stricter than the others',
+          }
+        : oneWay(
+            'without the strictest',
+            rows.filter(({ observer }) => observer !== strictest),
+          ),
+      notAlone === null
+        ? oneWay(
+            'equally strict',
+            rows.map((row) => ({ ...row, observer: 'anybody' })),
+          )
+        : { way: 'equally strict', standings: null, reason: notAlone },
+    ],
+    strictest,
+    shares: used === 'linear' ? sharesOf(rows, settings, byModel.linear) : [],
+  };
+}
+
+const keyOf = ({ official, position }: CountedGame) => `${official}\n${position}`;
+
+/** Observers come strictest first. */
+function strictestOf([first, ...others]: SeasonStandings['observers']): string | null {
+  if (!first || others.length === 0 || first.effect === null || !(first.effect < -1e-9)) return null;
+  return first.observer;
+}
+
+function sharesOf(
+  rows: readonly GradedGame[],
+  settings: SeasonSettings,
+  { standings }: SeasonStandings,
+): OtherWays['shares'] {
+  const usable = usableRows(rows, settings);
+  const fit = fitSeason(usable);
+  if (!fit.fitted) return [];
+  const sharesIn = gameSharesFrom(fit, usable);
+  return standings.flatMap(({ official, position, group }) => {
+    const ranked = standings.filter(
+      (other) => other.position === position && other.group === group && other.rank !== null,
+    );
+    const shares = sharesIn(
+      position,
+      official,
+      ranked.map((other) => other.official),
+    );
+    return shares ? [{ official, position, shares }] : [];
+  });
+}

@@ -1,0 +1,114 @@
+import { groupBy } from './group-by.ts';
+import type { MixedModelFit } from './mixed-model.ts';
+import { interval } from './normal-interval.ts';
+import { predict } from './prediction.ts';
+import { observerInPosition, seasonFactors } from './season-fit.ts';
+import type { UsableRow } from './season-rows.ts';
+
+/** How far marks sit from the others' on like performance, in points of a grade. */
+export interface Leaning {
+  /** Below 0 strict, above 0 lenient; null when the model could not be fitted. */
+  effect: number | null;
+  standardError: number;
+  /** 90% interval. */
+  low: number;
+  high: number;
+}
+
+/** What marks rest on: different games, and officials' reports in them. */
+interface Seen {
+  games: number;
+  rows: number;
+}
+
+/** One observer's marks in one position: severity as a whole and in this position, together. */
+export interface PositionSeverity extends Leaning, Seen {
+  position: string;
+  /** Others who graded the position in the observer's comparable group. */
+  others: number;
+}
+
+/** One observer's marks, over the positions they graded, each counted alike. */
+export interface Severity extends Leaning, Seen {
+  observer: string;
+  group: number;
+  /** Each position that the observer graded. */
+  positions: PositionSeverity[];
+}
+
+/** An observer's severity over these positions, each counted alike, and in each of them. */
+export type LeaningsOf = (
+  observer: string,
+  positions: readonly string[],
+) => { whole: Leaning; each: Leaning[] };
+
+const unknown: Leaning = { effect: null, standardError: 0, low: 0, high: 0 };
+const nothingKnown: LeaningsOf = (_, positions) => ({ whole: unknown, each: positions.map(() => unknown) });
+
+type Graded = Pick<UsableRow, 'official' | 'position' | 'game' | 'observer'>;
+
+/** Every observer's severity, strictest first. @param leaningsOf null when the model could not be fitted */
+export function severities(
+  graded: readonly Graded[],
+  leaningsOf: LeaningsOf | null,
+  groupOf: ReadonlyMap<string, number>,
+): Severity[] {
+  const groupNumber = (observer: string) => groupOf.get(observer) ?? -1;
+  const place = (position: string, observer: string) => `${groupNumber(observer)} ${position}`;
+  const observersIn = new Map<string, Set<string>>();
+  for (const { position, observer } of graded) {
+    const there = observersIn.get(place(position, observer)) ?? new Set();
+    observersIn.set(place(position, observer), there.add(observer));
+  }
+  return [...groupBy(graded, (row) => row.observer)]
+    .map(([observer, own]): Severity => {
+      const byPosition = [...groupBy(own, (row) => row.position)];
+      const names = byPosition.map(([position]) => position);
+      const { whole, each } = (leaningsOf ?? nothingKnown)(observer, names);
+      return {
+        observer,
+        group: groupNumber(observer),
+        ...seenIn(own),
+        ...whole,
+        positions: byPosition.map(([position, rows], at) => ({
+          position,
+          others: observersIn.get(place(position, observer))!.size - 1,
+          ...seenIn(rows),
+          ...each[at]!,
+        })),
+      };
+    })
+    .sort((a, b) => (a.effect ?? 0) - (b.effect ?? 0) || (a.observer < b.observer ? -1 : 1));
+}
+
+const seenIn = (rows: readonly Graded[]): Seen => ({
+  games: new Set(rows.map((row) => row.game)).size,
+  rows: new Set(rows.map(({ official, game }) => `${official}\n${game}`)).size,
+});
+
+/** What gives, from a fit of grades, an observer's severity. */
+export function leaningsFrom(fit: MixedModelFit): LeaningsOf {
+  const { observer: asAWhole, observerInPosition: inPosition } = seasonFactors;
+  const mean = (values: Float64Array) => values.reduce((sum, value) => sum + value, 0) / values.length;
+  return (observer, positions) => {
+    const { estimates, covariance } = predict(
+      fit,
+      positions.map((position) => ({
+        effects: [
+          { factor: asAWhole, level: observer },
+          { factor: inPosition, level: observerInPosition(observer, position) },
+        ],
+      })),
+    );
+    const count = positions.length;
+    return {
+      whole: leaning(mean(estimates), mean(covariance)),
+      each: positions.map((_, at) => leaning(estimates[at]!, covariance[at * count + at]!)),
+    };
+  };
+}
+
+function leaning(effect: number, variance: number): Leaning {
+  const standardError = Math.sqrt(Math.max(0, variance));
+  return { effect, standardError, ...interval(effect, standardError) };
+}

@@ -1,0 +1,68 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../accounts/policy.ts';
+import { publicAddress } from '../mail/mailer.ts';
+import { refuseUnknownSeasons } from '../schedule/seasons.ts';
+import { notFound } from '../web/problem.ts';
+import { answerPage } from './answering.ts';
+import { gameReportOf } from './game-report-of-season.ts';
+import { readReleasedGame } from './game-report-store.ts';
+import { gameReportDataSchema } from './letter-data.ts';
+import { paperQuery, seasonAddress, tags } from './letter-schemas.ts';
+import { seasonBook } from './season-book-store.ts';
+import { sendPdf } from './send-pdf.ts';
+import { readTemplate } from './template-store.ts';
+
+/** Evaluations made when asked for: an official’s report of one game, and the season book. */
+export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
+  const routes = app.withTypeProvider<ZodTypeProvider>();
+  const { pool } = app.database;
+  const coordinator = { policy: policies.coordinator };
+  const whereToAnswer = answerPage(publicAddress(app.settings));
+  refuseUnknownSeasons(app);
+
+  const gameReport = async (conferenceId: string, gameId: string, personId: string) => {
+    const data = gameReportOf(await readReleasedGame(pool, conferenceId, gameId), personId, whereToAnswer);
+    if (!data) throw notFound('game report');
+    return data;
+  };
+  const gameAddress = z.object({ gameId: z.uuid(), personId: z.uuid() });
+
+  routes.get(
+    '/api/games/:gameId/officials/:personId/report',
+    {
+      config: { policy: policies.ownEvaluation },
+      schema: { tags, params: gameAddress, response: { 200: gameReportDataSchema } },
+    },
+    async (request) =>
+      gameReport(sessionOf(request).conferenceId, request.params.gameId, request.params.personId),
+  );
+
+  routes.get(
+    '/api/games/:gameId/officials/:personId/report.pdf',
+    {
+      config: { policy: policies.ownEvaluation },
+      schema: { tags, params: gameAddress, querystring: paperQuery },
+    },
+    async (request, reply) => {
+      const { conferenceId } = sessionOf(request);
+      const { gameId, personId } = request.params;
+      const data = await gameReport(conferenceId, gameId, personId);
+      const { body } = await readTemplate(app.database, conferenceId, 'game-report');
+      const { pdf } = await app.letterWriter.pdf('game-report', body, data, request.query.paper);
+      return sendPdf(reply, pdf, `${data.official.name} week ${data.game.week}.pdf`);
+    },
+  );
+
+  routes.get(
+    '/api/seasons/:seasonId/season-book.pdf',
+    { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
+    async (request, reply) => {
+      const session = sessionOf(request);
+      const { paper } = request.query;
+      const { pdf, name } = await seasonBook(app, session, request.params.seasonId, paper);
+      return sendPdf(reply, pdf, `Season book ${name}.pdf`);
+    },
+  );
+}

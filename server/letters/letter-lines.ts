@@ -1,0 +1,64 @@
+import type { Queryable } from '../database/transaction.ts';
+import { groundsOfFigures } from '../results/season-results.ts';
+import type { LetterKind } from './letter-data.ts';
+
+// Season $2 of conference $1, with what its figures rest on now; worked out once for all letters.
+export const seasonNow = `season_now AS MATERIALIZED (
+  SELECT s.*, ${groundsOfFigures} AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2)`;
+
+// Of a letter l in the season s. Without grounds noted, a draft is out of date; of a released one the revision tells.
+export const outOfDate = `coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)`;
+
+export interface LetterLine {
+  personId: string;
+  name: string;
+  /** Null when the official has no letter of this kind yet. */
+  letter: {
+    id: string;
+    edition: number;
+    position: string | null;
+    pages: number;
+    sha256: string;
+    remark: string;
+    createdAt: Date;
+    releasedAt: Date | null;
+    /** The season's released reports, its settings or the way of computing have changed since. */
+    outOfDate: boolean;
+    delivery: { state: string; attempts: number; lastError: string | null; sentAt: Date | null } | null;
+  } | null;
+}
+
+/** Everyone with a released report, with the newest edition of their letter of a kind. */
+export async function letterLines(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  kind: LetterKind,
+): Promise<LetterLine[]> {
+  const { rows } = await db.query<LetterLine>(
+    `WITH ${seasonNow}
+     SELECT p.id AS "personId", p.given_name || ' ' || p.family_name AS name,
+            CASE WHEN l.id IS NULL THEN NULL ELSE jsonb_build_object(
+              'id', l.id, 'edition', l.edition, 'position', l.position, 'pages', l.pages, 'sha256', l.sha256,
+              'remark', l.remark, 'createdAt', l.created_at, 'releasedAt', l.released_at,
+              'outOfDate', ${outOfDate},
+              'delivery', CASE WHEN d.letter_id IS NULL THEN NULL ELSE jsonb_build_object(
+                'state', d.state, 'attempts', d.attempts, 'lastError', d.last_error, 'sentAt', d.sent_at) END
+            ) END AS letter
+       FROM person p
+       JOIN season_now s ON s.conference_id = p.conference_id AND s.id = $2
+       LEFT JOIN LATERAL (
+              SELECT * FROM letter l
+               WHERE l.conference_id = p.conference_id AND l.season_id = s.id AND l.person_id = p.id AND l.kind = $3
+               ORDER BY l.edition DESC LIMIT 1) l ON true
+       LEFT JOIN letter_delivery d ON d.conference_id = l.conference_id AND d.letter_id = l.id
+      WHERE p.conference_id = $1
+        AND EXISTS (SELECT FROM opportunity_count c
+                      JOIN report r ON r.conference_id = c.conference_id AND r.id = c.report_id
+                     WHERE c.conference_id = p.conference_id AND c.person_id = p.id AND r.season_id = s.id
+                       AND r.state = 'released')
+      ORDER BY p.family_name, p.given_name, p.id`,
+    [conferenceId, seasonId, kind],
+  );
+  return rows;
+}

@@ -1,0 +1,100 @@
+import { stringify } from 'csv-stringify/sync';
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { readPeople } from '../../accounts/people-names.ts';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { positions } from '../../football/positions.ts';
+import { groupBy } from '../../grading/group-by.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
+import { person, signed } from '../../web/format.ts';
+import {
+  differsByPosition,
+  type PositionSeverityLine,
+  positionSeverity,
+} from '../standings/position-severity.ts';
+
+/** Whether observers are stricter in some positions than in others: for the coordinator only. */
+export async function positionSeverityPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const ofSeason = {
+    config: { policy: policies.coordinator },
+    schema: { hide: true, params: z.object({ seasonId: z.uuid() }) },
+  };
+  const read = async (conferenceId: string, seasonId: string) => {
+    const season = await seasonOf(app.database, conferenceId, seasonId);
+    const standings = await app.results.standingsOf(conferenceId, season.id);
+    return { season, standings, people: await readPeople(app.database, conferenceId) };
+  };
+
+  pages.get('/seasons/:seasonId/severity/positions', ofSeason, async (request, reply) => {
+    const { conferenceId } = sessionOf(request);
+    const { season, standings, people } = await read(conferenceId, request.params.seasonId);
+    const lines = groupBy(positionSeverity(standings), ({ observer }) => observer);
+    return reply.page(
+      'results/severity-by-position',
+      {
+        season,
+        differs: differsByPosition(standings),
+        notes: standings.notes,
+        apart: standings.groups.length > 1,
+        positions,
+        rows: standings.observers.map(({ observer }) => ({
+          person: people.get(observer),
+          cells: positions.map((position) =>
+            cellOf(lines.get(observer)?.find((line) => line.position === position)),
+          ),
+        })),
+      },
+      { title: 'Severity by position', width: 'wide' },
+    );
+  });
+
+  pages.get('/seasons/:seasonId/severity-by-position.csv', ofSeason, async (request, reply) => {
+    const { conferenceId } = sessionOf(request);
+    const { standings, people } = await read(conferenceId, request.params.seasonId);
+    return reply
+      .type('text/csv; charset=utf-8')
+      .header('content-disposition', 'attachment; filename="severity-by-position.csv"')
+      .header('cache-control', 'no-store')
+      .send(
+        stringify(
+          positionSeverity(standings).map(({ observer, position, games, told, meaning }) => [
+            person(people.get(observer)),
+            position,
+            games,
+            told?.points.toFixed(2) ?? '',
+            told?.low.toFixed(2) ?? '',
+            told?.high.toFixed(2) ?? '',
+            meaning,
+          ]),
+          {
+            header: true,
+            columns: [
+              'observer',
+              'position',
+              'games',
+              'points from the others',
+              '90% low',
+              '90% high',
+              'meaning',
+            ],
+            record_delimiter: 'windows',
+            escape_formulas: true,
+          },
+        ),
+      );
+  });
+}
+
+function cellOf(line: PositionSeverityLine | undefined) {
+  if (!line) return { said: 'not seen' };
+  const { told, meaning } = line;
+  if (!told) return { said: meaning };
+  const apart = told.high < 0 || told.low > 0;
+  return {
+    points: signed(told.points, 2),
+    interval: `${signed(told.low, 2)} to ${signed(told.high, 2)}`,
+    said: apart ? meaning.replace(' than the others', '') : '',
+  };
+}

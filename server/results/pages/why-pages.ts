@@ -1,0 +1,92 @@
+import { stringify } from 'csv-stringify/sync';
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { readPeople } from '../../accounts/people-names.ts';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import { readSeasonGames } from '../../schedule/season-overview.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
+import { notFound } from '../../web/problem.ts';
+import { whyRanks } from '../standings/why-rank.ts';
+import { wayInWords, whyView } from './why-view.ts';
+
+const ofOfficial = z.object({ seasonId: z.uuid(), personId: z.uuid() });
+
+/** What would change an official's rank: for the coordinator only, since it names observers and tells of peers. */
+export async function whyPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+  const coordinator = {
+    config: { policy: policies.coordinator },
+    schema: { hide: true, params: ofOfficial },
+  };
+
+  async function asked(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
+    const season = await seasonOf(database, conferenceId, seasonId);
+    const people = await readPeople(database, conferenceId);
+    const official = people.get(personId);
+    if (!official) throw notFound('official');
+    const results = await app.results.waysOf(conferenceId, season.id);
+    const whys = await whyRanks(database.pool, results, { conferenceId, seasonId, personId });
+    const found = await readSeasonGames(database.pool, conferenceId, season.id);
+    const games = new Map(found.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+    return { season, official, whys, standings: results.standings, names: { people, games } };
+  }
+
+  pages.get('/seasons/:seasonId/officials/:personId/why', coordinator, async (request, reply) => {
+    const { conferenceId } = sessionOf(request);
+    const { season, official, whys, standings, names } = await asked(conferenceId, request.params);
+    const { places } = standings.settings;
+    return reply.page(
+      'results/why',
+      { season, official, places, ranks: whys.map((why) => whyView(why, places, names)) },
+      { title: `Why this rank: ${official.givenName} ${official.familyName}`, width: 'wide' },
+    );
+  });
+
+  pages.get('/seasons/:seasonId/officials/:personId/why.csv', coordinator, async (request, reply) => {
+    const { conferenceId } = sessionOf(request);
+    const { whys, names } = await asked(conferenceId, request.params);
+    const rows = whys.flatMap(({ position, strictest, ways, games }) => [
+      ...ways.map(({ way, stands, line, reason }) => [
+        position,
+        wayInWords(way, strictest, names),
+        stands ? 'yes' : 'no',
+        line?.adjusted?.grade.toFixed(2) ?? '',
+        line?.rank?.place ?? '',
+        line?.rank?.low ?? '',
+        line?.rank?.high ?? '',
+        line?.placeChance?.toFixed(3) ?? '',
+        line?.rank ? '' : (reason ?? ''),
+      ]),
+      ...games.map(({ week, gameId, without }) => [
+        position,
+        `Without week ${week}, ${names.games.get(gameId) ?? ''}`,
+        'no',
+        without?.grade.toFixed(2) ?? '',
+        without?.place ?? '',
+        '',
+        '',
+        '',
+        without ? (without.unrankedReason ?? '') : 'no other game',
+      ]),
+    ]);
+    return reply
+      .type('text/csv; charset=utf-8')
+      .header('content-disposition', 'attachment; filename="why.csv"')
+      .header('cache-control', 'no-store')
+      .send(stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true }));
+  });
+}
+
+const columns = [
+  'position',
+  'looked at',
+  'as it stands',
+  'adjusted grade',
+  'rank',
+  'rank 90% low',
+  'rank 90% high',
+  'chance of a place',
+  'not ranked because',
+];

@@ -1,0 +1,16 @@
+import { gradeSeasonByCounts } from '../../../server/grading/count-model/season-by-counts.ts';
+import {
+  gradeWholeSeason,
+  type SeasonSettings,
+  type SeasonStandings,
+} from '../../../server/grading/season-model.ts';
+import type { KnownSeason } from './season.ts';
+
+/** What grades a season: it sees counts, never the truth. */
+export type SeasonModel = (season: Omit<KnownSeason, 'truth'>, settings: SeasonSettings) => SeasonStandings;
+
+/** The models that can be held against seasons of known truth. */
+export const models: Readonly<Record<string, SeasonModel>> = {
+  linear: ({ reports, games }, settings) => gradeWholeSeason(reports, settings, games),
+  counts: ({ reports, games }, settings) => gradeSeasonByCounts(reports, settings, games),
+};

@@ -1,0 +1,140 @@
+import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
+import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
+import { describe, expect, test } from 'vitest';
+import { leaveGroupsOut } from '../../server/grading/held-out.ts';
+import { heldOutError } from '../../server/grading/held-out-error.ts';
+import { fitMixedModel } from '../../server/grading/mixed-model.ts';
+import { gradeSeason, leastMisses } from '../../server/grading/season-choice.ts';
+import type { GradedGame } from '../../server/grading/season-rows.ts';
+import { invert, multiply, transpose } from './dense-mixed-model.ts';
+
+describe('leaving groups out', () => {
+  test('is what full matrices predict of each group from all other rows, at the same variances', () => {
+    const source = xoroshiro128plus(9);
+    const uniform = () => uniformFloat64(source);
+    const count = 40;
+    const rows = Array.from({ length: count }, (_, row) => ({
+      official: `o${Math.floor(uniform() * 7)}`,
+      observer: `b${Math.floor(uniform() * 4)}`,
+      game: `g${row % 9}`,
+      position: row % 2,
+      weight: 0.5 + uniform(),
+      value: 0,
+    }));
+    for (const row of rows) row.value = Number(row.official[1]) * 0.8 + Number(row.game[1]) * 0.5 + uniform();
+    const names = ['official', 'observer', 'game'] as const;
+    const fit = fitMixedModel({
+      response: rows.map((row) => row.value),
+      weights: rows.map((row) => row.weight),
+      fixed: [0, 1].map((at) => ({
+        name: `${at}`,
+        values: rows.map(({ position }) => Number(position === at)),
+      })),
+      factors: names.map((name) => ({ name, levels: rows.map((row) => row[name]) })),
+    });
+    if (!fit.fitted) throw new Error(fit.reason);
+    const effect = (k: number, level: string) =>
+      fit.factors[k]!.effects[fit.factors[k]!.levels.indexOf(level)]!;
+    const found = leaveGroupsOut(
+      fit,
+      rows.map((row) => {
+        const fitted = names.reduce(
+          (sum, name, k) => sum + effect(k, row[name]),
+          fit.fixed[row.position]!.estimate!,
+        );
+        const information = row.weight / fit.residualVariance;
+        return {
+          combination: {
+            fixed: { [`${row.position}`]: 1 },
+            effects: names.map((factor) => ({ factor, level: row[factor] })),
+          },
+          information,
+          score: information * (row.value - fitted),
+          group: row.game,
+        };
+      }),
+    );
+
+    const x = rows.map(({ position }) => [Number(position === 0), Number(position === 1)]);
+    const y = rows.map(({ value }) => [value]);
+    const v = rows.map((a, i) =>
+      rows.map((b, j) =>
+        names.reduce(
+          (sum, name, k) => sum + (a[name] === b[name] ? fit.factors[k]!.variance : 0),
+          i === j ? fit.residualVariance / a.weight : 0,
+        ),
+      ),
+    );
+    const every = [...rows.keys()];
+    const pick = (matrix: number[][], at: number[], columns?: number[]) =>
+      at.map((i) => (columns ? columns.map((j) => matrix[i]![j]!) : matrix[i]!));
+    const minus = (a: number[][], b: number[][]) =>
+      a.map((row, i) => row.map((value, j) => value - b[i]![j]!));
+    for (const game of new Set(rows.map((row) => row.game))) {
+      const own = every.filter((i) => rows[i]!.game === game);
+      const others = every.filter((i) => rows[i]!.game !== game);
+      const inverse = invert(pick(v, others, others)).inverse;
+      const xo = pick(x, others);
+      const information = invert(multiply(transpose(xo), multiply(inverse, xo))).inverse;
+      const beta = multiply(information, multiply(transpose(xo), multiply(inverse, pick(y, others))));
+      const across = multiply(pick(v, own, others), inverse);
+      const left = minus(pick(y, others), multiply(xo, beta));
+      const residual = minus(minus(pick(y, own), multiply(pick(x, own), beta)), multiply(across, left));
+      const unexplained = minus(pick(x, own), multiply(across, xo));
+      const variance = minus(pick(v, own, own), multiply(across, pick(v, others, own)));
+      const ofFixed = multiply(unexplained, multiply(information, transpose(unexplained)));
+      for (const [at, i] of own.entries()) {
+        expect(found[i]!.residual).toBeCloseTo(residual[at]![0]!, 8);
+        expect(found[i]!.variance).toBeCloseTo(variance[at]![at]! + ofFixed[at]![at]!, 8);
+      }
+    }
+  });
+
+  test('errors are weighed over all games', () => {
+    expect(
+      heldOutError([
+        { game: 'a', weight: 3, squares: 12 },
+        { game: 'b', weight: 1, squares: 4 },
+      ]),
+    ).toBe(2);
+    expect(heldOutError([])).toBeNull();
+  });
+});
+
+describe('the model that a season is graded by', () => {
+  const settings = { minimumGames: 1, minimumOpportunities: 1, top: 1, seed: 3, draws: 0 };
+  /** Four crews of one position, eight games each, whose observers multiply misses by 1, 2 and 4. */
+  const season = (scale: number): GradedGame[] =>
+    Array.from({ length: 32 }, (_, g) => {
+      const observer = (g + Math.floor(g / 4)) % 3;
+      const misses = Math.round(scale * 2 ** observer * (2 + (g % 4)) * (1 + 0.1 * ((g * 7) % 3)));
+      return {
+        official: `referee ${g % 4}`,
+        position: 'referee',
+        game: `game ${g}`,
+        observer: `observer ${observer}`,
+        counts: [{ weight: 1, opportunities: 400, met: 400 - misses }],
+      };
+    });
+
+  test('is the counts where observers multiply misses, and says how much nearer it predicts', () => {
+    const { model, standings } = gradeSeason(season(1), settings);
+    expect(model).toMatchObject({ used: 'counts', chosen: true });
+    expect(model.heldOut!.counts!).toBeLessThan(0.8 * model.heldOut!.linear!);
+    expect(model.why).toBe(
+      `of two ways it foretells games better. Each game foretold from all the others, it was ${model.heldOut!.counts!.toFixed(3)} points off, the other way ${model.heldOut!.linear!.toFixed(3)}`,
+    );
+    expect(standings).toEqual(gradeSeason(season(1), settings, season(1), 'counts').standings);
+  });
+
+  test('stays linear with few misses, and is what was asked for', () => {
+    const { model } = gradeSeason(season(0.1), settings);
+    expect(model.used).toBe('linear');
+    expect(model.why).toMatch(new RegExp(`misses of an official on average; .*${leastMisses} or more`));
+    expect(gradeSeason(season(0.1), settings, season(0.1), 'counts').model).toMatchObject({
+      used: 'counts',
+      chosen: false,
+    });
+    expect(gradeSeason([], settings).model.used).toBe('linear');
+  });
+});

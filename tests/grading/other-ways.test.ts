@@ -1,0 +1,273 @@
+import { describe, expect, test } from 'vitest';
+import { otherWaysToRank, type RankWay } from '../../server/grading/other-ways.ts';
+import type { SeasonSpread } from '../../server/grading/season-fit.ts';
+import { gradeWholeSeason, type SeasonSettings, type Standing } from '../../server/grading/season-model.ts';
+import type { GradedGame } from '../../server/grading/season-rows.ts';
+import { seeded } from '../bench/planning-instances.ts';
+import { denseEquations } from './dense-mixed-model.ts';
+
+const settings: SeasonSettings = { minimumGames: 0, minimumOpportunities: 0, top: 2, seed: 1, draws: 400 };
+
+const row = (
+  official: string,
+  position: string,
+  game: string,
+  observer: string,
+  grade: number,
+): GradedGame => ({
+  official,
+  position,
+  game,
+  observer,
+  counts: [{ weight: 1, opportunities: 100, met: Math.min(100, grade) }],
+});
+
+/** Two positions of five officials, fourteen games, most seen by two of four observers, the last of them strict. */
+function madeSeason(seed: number): GradedGame[] {
+  const random = seeded(seed);
+  const drawn = new Map<string, number>();
+  const effect = (name: string, size: number) => {
+    if (!drawn.has(name)) drawn.set(name, size * 2 * (random() + random() + random() - 1.5));
+    return drawn.get(name)!;
+  };
+  const rows: GradedGame[] = [];
+  for (let g = 0; g < 14; g += 1) {
+    const watching = [g % 4, ...(g % 3 === 0 ? [] : [(g + 1 + (g % 2)) % 4])];
+    for (const position of ['umpire', 'line judge']) {
+      const official = `${position} ${g % 5}`;
+      for (const observer of watching) {
+        const grade =
+          82 +
+          effect(official, 2) +
+          effect(`observer ${observer}`, 1) -
+          (observer === 3 ? 5 : 0) +
+          effect(`game ${g}`, 1.5) +
+          effect(`${official} in ${g}`, 1.5) +
+          effect(`${observer} on ${position}`, 1) +
+          effect(`chance ${rows.length}`, 1);
+        rows.push(row(official, position, `game ${g}`, `observer ${observer}`, grade));
+      }
+    }
+  }
+  return rows;
+}
+
+const factors: [keyof SeasonSpread, (row: GradedGame) => string][] = [
+  ['official', (r) => r.official],
+  ['observer', (r) => r.observer],
+  ['game', (r) => r.game],
+  ['officialInGame', (r) => `${r.official} ${r.game}`],
+  ['observerInPosition', (r) => `${r.observer} ${r.position}`],
+];
+
+/** The season model written out in full at given spreads; a factor whose spread is 0 is not in it. */
+function writtenOut(rows: readonly GradedGame[], spread: SeasonSpread) {
+  const keys = factors
+    .filter(([name]) => spread[name] > 0)
+    .map(([name, of]) => ({ name, of, levels: [...new Set(rows.map(of))], variance: spread[name] ** 2 }));
+  const positions = [...new Set(rows.map(({ position }) => position))];
+  const { solution, inverse } = denseEquations(
+    {
+      response: rows.map(({ counts }) => counts[0]!.met),
+      weights: rows.map(() => 1),
+      fixed: positions.map((position) => rows.map((r) => (r.position === position ? 1 : 0))),
+      factors: keys.map(({ of, levels }) => rows.map((r) => levels.indexOf(of(r)))),
+    },
+    [...keys.map(({ variance }) => variance), spread.residual ** 2],
+    keys.map(({ levels }) => levels.length),
+  );
+  const starts = keys.map((_, k) =>
+    keys.slice(0, k).reduce((at, { levels }) => at + levels.length, positions.length),
+  );
+  const places = (r: GradedGame) => [
+    positions.indexOf(r.position),
+    ...keys.map(({ of, levels }, k) => starts[k]! + levels.indexOf(of(r))),
+  ];
+  const covariance = (a: readonly number[], b: readonly number[]) =>
+    a.reduce((sum, i) => sum + b.reduce((s, j) => s + inverse[i]![j]!, 0), 0);
+  return {
+    keys,
+    starts,
+    places,
+    covariance,
+    gradeAt(official: string, position: string) {
+      const at = [
+        positions.indexOf(position),
+        ...keys.flatMap(({ name, levels }, k) =>
+          name === 'official' ? [starts[k]! + levels.indexOf(official)] : [],
+        ),
+      ];
+      const value = at.reduce((sum, i) => sum + solution[i]!, 0);
+      return { at, value, error: Math.sqrt(covariance(at, at)) };
+    },
+  };
+}
+
+const standingsOf = (ways: ReturnType<typeof otherWaysToRank>, way: RankWay) =>
+  ways.ways.find((one) => one.way === way)!.standings!;
+const placesOf = (standings: readonly Standing[]) =>
+  standings.map(({ official, rank }) => [official, rank?.place]);
+
+describe('other ways to rank a season', () => {
+  const rows = madeSeason(3);
+  const ways = otherWaysToRank(rows, settings);
+
+  test('the model in use gives just what stands', () => {
+    expect(standingsOf(ways, 'linear')).toEqual(gradeWholeSeason(rows, settings));
+    expect(ways.ways.map(({ way }) => way)).toEqual([
+      'linear',
+      'counts',
+      'without the strictest',
+      'equally strict',
+    ]);
+  });
+
+  test("without the strictest observer: Henderson's equations, written out without the reports", () => {
+    expect(ways.strictest).toBe('observer 3');
+    const without = standingsOf(ways, 'without the strictest');
+    const left = rows.filter(({ observer }) => observer !== 'observer 3');
+    const plain = writtenOut(left, without.spread!);
+    for (const { official, position, adjusted } of without.standings) {
+      const expected = plain.gradeAt(official, position);
+      expect(adjusted!.grade).toBeCloseTo(expected.value, 5);
+      expect(adjusted!.standardError).toBeCloseTo(expected.error, 5);
+    }
+    expect(placesOf(without.standings)).not.toEqual(placesOf(standingsOf(ways, 'linear').standings));
+  });
+
+  test('under equal severity: the same, written out without observers', () => {
+    const equal = standingsOf(ways, 'equally strict');
+    expect(equal.spread).toMatchObject({ observer: 0, observerInPosition: 0 });
+    const plain = writtenOut(rows, equal.spread!);
+    expect(plain.keys.map(({ name }) => name)).not.toContain('observer');
+    for (const { official, position, adjusted } of equal.standings) {
+      const expected = plain.gradeAt(official, position);
+      expect(adjusted!.grade).toBeCloseTo(expected.value, 5);
+      expect(adjusted!.standardError).toBeCloseTo(expected.error, 5);
+      expect(adjusted!.parts.observers).toBeCloseTo(0, 12);
+    }
+  });
+
+  test('without one game: the same, written out without its rows at the same variances', () => {
+    const { standings, spread } = standingsOf(ways, 'linear');
+    expect(ways.shares).toHaveLength(10);
+    for (const { official, position, shares } of ways.shares.filter((_, at) => at % 3 === 0)) {
+      expect(shares.games.length).toBeGreaterThan(1);
+      for (const { game, without } of shares.games) {
+        const plain = writtenOut(
+          rows.filter((r) => !(r.official === official && r.game === game)),
+          spread!,
+        );
+        const expected = plain.gradeAt(official, position);
+        expect(without!.grade).toBeCloseTo(expected.value, 6);
+        expect(without!.standardError).toBeCloseTo(expected.error, 6);
+        const better = standings.filter(
+          (other) =>
+            other.position === position &&
+            other.official !== official &&
+            plain.gradeAt(other.official, position).value > expected.value,
+        );
+        expect(without!.place).toBe(1 + better.length);
+      }
+    }
+  });
+
+  test('the parts of the uncertainty add up, and are those of every effect and row written out', () => {
+    const { spread } = standingsOf(ways, 'linear');
+    const plain = writtenOut(rows, spread!);
+    for (const { official, position, shares } of ways.shares) {
+      const { at, error } = plain.gradeAt(official, position);
+      // Of each independent part of the error its variance: covariance squared over the part's own variance.
+      const ofEffect = (name: keyof SeasonSpread, level: string) => {
+        const k = plain.keys.findIndex((key) => key.name === name);
+        if (k < 0) return 0;
+        const place = plain.starts[k]! + plain.keys[k]!.levels.indexOf(level);
+        return plain.covariance(at, [place]) ** 2 / plain.keys[k]!.variance / error ** 2;
+      };
+      const ofRow = (r: GradedGame) =>
+        plain.covariance(at, plain.places(r)) ** 2 / spread!.residual ** 2 / error ** 2;
+      const everything =
+        plain.keys.reduce(
+          (sum, { name, levels }) => sum + levels.reduce((s, level) => s + ofEffect(name, level), 0),
+          0,
+        ) + rows.reduce((sum, r) => sum + ofRow(r), 0);
+      expect(everything).toBeCloseTo(1, 9);
+
+      const own = rows.filter((r) => r.official === official);
+      for (const { game, uncertainty } of shares.games) {
+        const expected =
+          ofEffect('game', game) +
+          ofEffect('officialInGame', `${official} ${game}`) +
+          own.filter((r) => r.game === game).reduce((sum, r) => sum + ofRow(r), 0);
+        expect(uncertainty).toBeCloseTo(expected, 6);
+      }
+      expect(shares.official).toBeCloseTo(ofEffect('official', official), 6);
+      const watched = [...new Set(own.map(({ observer }) => observer))];
+      expect(shares.observers).toBeCloseTo(
+        watched.reduce(
+          (sum, observer) =>
+            sum + ofEffect('observer', observer) + ofEffect('observerInPosition', `${observer} ${position}`),
+          0,
+        ),
+        6,
+      );
+      const told = shares.games.reduce((sum, { uncertainty }) => sum + uncertainty, 0);
+      expect(told + shares.official + shares.observers + shares.others).toBeCloseTo(1, 9);
+      expect(shares.others).toBeGreaterThan(0);
+    }
+  });
+});
+
+describe('a season that cannot be looked at another way', () => {
+  const reasonOf = (ways: ReturnType<typeof otherWaysToRank>, way: RankWay) =>
+    ways.ways.find((one) => one.way === way)!.reason;
+
+  test('of one observer says so', () => {
+    const ways = otherWaysToRank(
+      madeSeason(4).map((r) => ({ ...r, observer: 'X' })),
+      settings,
+    );
+    expect(reasonOf(ways, 'without the strictest')).toBe('one observer wrote every report');
+    expect(reasonOf(ways, 'equally strict')).toBe('one observer wrote every report');
+    expect(ways.strictest).toBeNull();
+    // One observer's positions are what the positions' averages say: nothing of it in anybody's uncertainty.
+    expect(standingsOf(ways, 'linear').spread!.observerInPosition).toBe(0);
+    for (const { shares } of ways.shares) expect(shares.observers).toBe(0);
+  });
+
+  test('whom only the strictest observer saw is in no place without those reports', () => {
+    const rows = [
+      ...madeSeason(3),
+      row('Ash', 'umpire', 'game 3', 'observer 3', 80),
+      row('Ash', 'umpire', 'game 7', 'observer 3', 78),
+    ];
+    const ways = otherWaysToRank(rows, settings);
+    expect(ways.strictest).toBe('observer 3');
+    const officials = standingsOf(ways, 'without the strictest').standings.map(({ official }) => official);
+    expect(officials).toHaveLength(10);
+    expect(officials).not.toContain('Ash');
+  });
+
+  test('of no report, one report, or equal grades has no shares, and one game nothing without it', () => {
+    expect(otherWaysToRank([], settings)).toMatchObject({ strictest: null, shares: [] });
+    expect(otherWaysToRank([row('Ash', 'umpire', '1', 'X', 90)], settings).shares).toEqual([]);
+    const equal = ['Ash', 'Birch', 'Cedar'].flatMap((name) => [
+      row(name, 'umpire', '1', 'X', 90),
+      row(name, 'umpire', '2', 'Y', 90),
+    ]);
+    const ways = otherWaysToRank(equal, settings);
+    expect(ways.shares).toEqual([]);
+    expect(reasonOf(ways, 'without the strictest')).toBe(
+      'no observer is told to be stricter than the others',
+    );
+
+    const single = otherWaysToRank(
+      [...madeSeason(3), row('Ash', 'umpire', 'game 3', 'observer 1', 80)],
+      settings,
+    );
+    const ash = single.shares.find(({ official }) => official === 'Ash')!.shares;
+    expect(ash.games).toHaveLength(1);
+    expect(ash.games[0]!.without).toBeNull();
+    expect(ash.games[0]!.uncertainty + ash.official + ash.observers + ash.others).toBeCloseTo(1, 9);
+  });
+});

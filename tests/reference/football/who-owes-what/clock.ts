@@ -1,0 +1,293 @@
+import {
+  firstDownStops,
+  incomplete,
+  outOfBounds,
+  play,
+  possessionChanged,
+  toTheHeadLinesman,
+  toTheLineJudge,
+  upTheMiddle,
+} from '../../../support/table-of-plays.ts';
+
+// Common practice, no source, except when a first down stops the clock: NCAA rule 3-3-2-e, NFHS rule 3-4-3 (numbers
+// from memory; check the current edition).
+export const clock = [
+  play(
+    '1st and 10 at own 30, run out of bounds after 8 on the line judge side',
+    { kind: 'run', spot: 30, ...toTheLineJudge, endSpot: 38, ...outOfBounds },
+    [
+      [4, 'high school', 'stop-the-clock', ['line judge']],
+      [7, 'college', 'stop-the-clock', ['line judge']],
+      [7, 'college', 'wind-it-in-bounds', []],
+    ],
+  ),
+  play(
+    '1st and 10 at own 30, run out of bounds after 24 on the head linesman side',
+    { kind: 'run', spot: 30, ...toTheHeadLinesman, endSpot: 54, ...outOfBounds },
+    [
+      [5, 'high school', 'stop-the-clock', ['head linesman']],
+      [7, 'college', 'stop-the-clock', ['side judge']],
+    ],
+  ),
+  play(
+    '3rd and 4 at own 30 in the first quarter, run to the head linesman side for 6, first down, clock stopped',
+    { kind: 'run', spot: 30, down: 3, distance: 4, ...toTheHeadLinesman, endSpot: 36, ...firstDownStops },
+    [
+      [4, 'high school', 'stop-the-clock', ['head linesman']],
+      [7, 'high school', 'stop-the-clock', ['head linesman']],
+    ],
+  ),
+  play(
+    '3rd and 4 at own 30 in the first quarter, 6 yards and a first down 3 yards from the head linesman sideline, clock runs on',
+    {
+      kind: 'run',
+      spot: 30,
+      down: 3,
+      distance: 4,
+      ...toTheHeadLinesman,
+      endSpot: 36,
+      yardsFromSideline: 3,
+    },
+    [
+      [7, 'college', 'stop-the-clock', []],
+      [7, 'college', 'wind-it-in-bounds', ['head linesman']],
+    ],
+  ),
+  play(
+    '3rd and 4 at own 30 with 1:30 left in the half, 6 yards and a first down on the head linesman side, clock stopped',
+    {
+      kind: 'run',
+      spot: 30,
+      quarter: 2,
+      clockSeconds: 90,
+      down: 3,
+      distance: 4,
+      ...toTheHeadLinesman,
+      endSpot: 36,
+      yardsFromSideline: 3,
+      ...firstDownStops,
+    },
+    [
+      [7, 'college', 'stop-the-clock', ['head linesman']],
+      [7, 'college', 'wind-it-in-bounds', []],
+      [7, 'college', 'clock-late-in-the-half', ['head linesman']],
+      [7, 'college', 'two-minute-management', ['referee', 'head linesman']],
+      [5, 'high school', 'stop-the-clock', ['head linesman']],
+      [7, 'college', 'wind-or-snap', ['referee']],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, pass intercepted 20 yards down and dead there, field judge whistles',
+    {
+      kind: 'pass',
+      spot: 40,
+      passResult: 'intercepted',
+      turnover: 'interception',
+      catchDepth: 20,
+      ...toTheLineJudge,
+      endSpot: 60,
+      endedBy: 'field judge',
+      ...possessionChanged,
+    },
+    [[7, 'college', 'stop-the-clock', ['field judge']]],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4 to the line judge side, then a team time-out: its own signal and owner',
+    {
+      kind: 'run',
+      spot: 40,
+      ...toTheLineJudge,
+      endSpot: 44,
+      timeout: 'team',
+      timeoutBy: 'offense',
+      clockAfter: 'stopped',
+      clockStoppedFor: 'team time-out',
+    },
+    [
+      [6, 'college', 'report-the-time-out', ['referee', 'head linesman', 'line judge']],
+      [4, 'high school', 'report-the-time-out', ['referee', 'head linesman', 'line judge']],
+      [7, 'college', 'stop-the-clock', []],
+      [5, 'high school', 'wind-or-snap', ['referee']],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4 to the line judge side, the clock stops for a foul',
+    {
+      kind: 'run',
+      spot: 40,
+      ...toTheLineJudge,
+      endSpot: 44,
+      fouls: [{ foul: 'holding', by: 'offense', reportedBy: 'umpire', outcome: 'accepted' }],
+      clockAfter: 'stopped',
+      clockStoppedFor: 'foul',
+    },
+    [
+      [4, 'high school', 'stop-the-clock', []],
+      [7, 'college', 'stop-the-clock', []],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4 to the line judge side, an injured player stops the clock',
+    {
+      kind: 'run',
+      spot: 40,
+      ...toTheLineJudge,
+      endSpot: 44,
+      injury: true,
+      clockAfter: 'stopped',
+      clockStoppedFor: 'injury',
+    },
+    [
+      [4, 'high school', 'injured-player', ['referee', 'umpire']],
+      [6, 'college', 'injured-player', ['referee', 'umpire']],
+      [7, 'college', 'stop-the-clock', []],
+    ],
+  ),
+  play(
+    '2nd and 10 at own 40, incomplete to the line judge side: the incomplete signal stops the clock',
+    { kind: 'pass', spot: 40, down: 2, ...incomplete, catchDepth: 8, ...toTheLineJudge },
+    [[7, 'college', 'stop-the-clock', []]],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4 to the line judge side, clock stopped, nobody noted why',
+    {
+      kind: 'run',
+      spot: 40,
+      ...toTheLineJudge,
+      endSpot: 44,
+      clockAfter: 'stopped',
+      clockStoppedFor: undefined,
+    },
+    [[7, 'college', 'stop-the-clock', 'undecided']],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4, down in bounds 3 yards from the line judge sideline, clock runs',
+    { kind: 'run', spot: 40, ...toTheLineJudge, endSpot: 44, yardsFromSideline: 3 },
+    [
+      [4, 'high school', 'wind-it-in-bounds', ['line judge']],
+      [8, 'college', 'wind-it-in-bounds', ['line judge']],
+      [7, 'college', 'clock-late-in-the-half', []],
+      [7, 'college', 'two-minute-management', []],
+      [7, 'college', 'wind-or-snap', []],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4, down 12 yards inside the line judge sideline: nothing to wind',
+    { kind: 'run', spot: 40, ...toTheLineJudge, endSpot: 44, yardsFromSideline: 12 },
+    [[7, 'college', 'wind-it-in-bounds', []]],
+  ),
+  play(
+    '1st and 10 at own 40, gain of 4 on the line judge side, nobody noted how near the sideline',
+    { kind: 'run', spot: 40, ...toTheLineJudge, endSpot: 44 },
+    [[7, 'college', 'wind-it-in-bounds', 'undecided']],
+  ),
+  play(
+    '1st and 10 at own 40, run of 25, down in bounds 2 yards from the head linesman sideline, clock runs',
+    { kind: 'run', spot: 40, ...toTheHeadLinesman, endSpot: 65, yardsFromSideline: 2 },
+    [
+      [7, 'college', 'wind-it-in-bounds', ['side judge']],
+      [6, 'college', 'wind-it-in-bounds', ['side judge']],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, up the middle for 3: somebody watches the play clock before every snap',
+    { kind: 'run', spot: 40, ...upTheMiddle, endSpot: 43, endedBy: 'umpire' },
+    [
+      [5, 'high school', 'watch-the-play-clock', ['back judge']],
+      [7, 'college', 'watch-the-play-clock', ['back judge']],
+      [8, 'college', 'watch-the-play-clock', ['back judge']],
+      [4, 'high school', 'watch-the-play-clock', ['referee']],
+    ],
+  ),
+  play(
+    'foul by the offense with 0:40 left in the half stops a running clock: ten seconds may come off',
+    {
+      kind: 'no snap',
+      spot: 40,
+      quarter: 2,
+      clockSeconds: 40,
+      fouls: [{ foul: 'false start', by: 'offense', reportedBy: 'line judge', outcome: 'accepted' }],
+      clockAfter: 'stopped',
+      clockStoppedFor: 'foul',
+      tenSecondRunoff: true,
+    },
+    [
+      [7, 'college', 'ten-second-runoff', ['referee']],
+      [5, 'college', 'ten-second-runoff', ['referee']],
+      [7, 'high school', 'ten-second-runoff', []],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, ruling of a catch on the line judge side overturned after review',
+    {
+      kind: 'pass',
+      spot: 40,
+      passResult: 'complete',
+      catchDepth: 8,
+      ...toTheLineJudge,
+      endSpot: 48,
+      replay: 'overturned',
+      clockAfter: 'stopped',
+      clockStoppedFor: 'review',
+    },
+    [
+      [8, 'college', 'replay-communication', ['referee']],
+      [7, 'high school', 'replay-communication', []],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40, the line judge blows an inadvertent whistle on a run to that side',
+    {
+      kind: 'run',
+      spot: 40,
+      ...toTheLineJudge,
+      endSpot: 44,
+      inadvertentWhistle: true,
+      endedBy: 'line judge',
+      clockAfter: 'stopped',
+      clockStoppedFor: 'official time-out',
+    },
+    [
+      [4, 'high school', 'inadvertent-whistle', ['line judge']],
+      [7, 'college', 'inadvertent-whistle', ['line judge']],
+    ],
+  ),
+  play(
+    '4th and 2 at own 40, run to the line judge side, short by a yard, the other team takes over',
+    {
+      kind: 'run',
+      spot: 40,
+      down: 4,
+      distance: 2,
+      ...toTheLineJudge,
+      endSpot: 41,
+      turnover: 'downs',
+      ...possessionChanged,
+    },
+    [
+      [7, 'college', 'stop-the-clock', ['line judge']],
+      [5, 'high school', 'play-clock-to-twenty-five', ['referee']],
+    ],
+  ),
+  play(
+    '1st and 10 at own 40 in the second quarter, gain of 4 to the line judge side, nobody noted the time',
+    { kind: 'run', spot: 40, quarter: 2, clockSeconds: undefined, ...toTheLineJudge, endSpot: 44 },
+    [[7, 'college', 'clock-late-in-the-half', 'undecided']],
+  ),
+  play(
+    '3rd and 4 at own 40, the play clock runs out before the snap, the back judge has delay',
+    {
+      kind: 'no snap',
+      spot: 40,
+      down: 3,
+      distance: 4,
+      fouls: [{ foul: 'delay of game', by: 'offense', reportedBy: 'back judge', outcome: 'accepted' }],
+      clockAfter: 'stopped',
+      clockStoppedFor: 'foul',
+    },
+    [
+      [7, 'college', 'watch-the-play-clock', ['back judge']],
+      [7, 'college', 'report-the-foul', ['back judge']],
+    ],
+  ),
+];
