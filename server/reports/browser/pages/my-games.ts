@@ -15,16 +15,17 @@ const listed: ListedGame[] = rows.map(({ dataset }) => ({
 }));
 
 if (place && personId) {
-  await keepForOffline(personId);
-  const games = await KeptGames.open(personId).catch(() => undefined);
+  const kept = keepForOffline(personId).then(() => KeptGames.open(personId).catch(() => undefined));
+  // At once, before anything is waited for: without a network, a form that the browser sends itself ends on its error page.
+  for (const row of rows) {
+    row.querySelector('form.begin')?.addEventListener('submit', (event) => void begin(event, kept, row));
+  }
+  const games = await kept;
   if (games) await work(games, place, personId);
 }
 
 async function work(games: KeptGames, place: HTMLElement, personId: string): Promise<void> {
   const asOf = new Date();
-  for (const row of rows) {
-    row.querySelector('form.begin')?.addEventListener('submit', (event) => void begin(event, games, row));
-  }
   const showAll = async () => {
     await Promise.all(listed.map(({ gameId }) => show(games, gameId)));
     await sayNotSent(games);
@@ -86,11 +87,12 @@ async function sayNotSent(games: KeptGames): Promise<void> {
 }
 
 /** Under the id that this device has for it, so that beginning with a network and without are the same. */
-async function begin(event: Event, games: KeptGames, row: HTMLElement): Promise<void> {
+async function begin(event: Event, kept: Promise<KeptGames | undefined>, row: HTMLElement): Promise<void> {
   const form = event.currentTarget as HTMLFormElement;
   event.preventDefault();
   const gameId = row.dataset.game!;
-  const on = await games.on(gameId);
+  const games = await kept;
+  const on = await games?.on(gameId);
   if (!on?.kept) return form.submit();
   try {
     const reportId = on.opened ? on.reportId : await new ServerLink(on.reportId).open(gameId);
@@ -102,7 +104,10 @@ async function begin(event: Event, games: KeptGames, row: HTMLElement): Promise<
   }
 }
 
-const entryOf = (reportId: string) => `/reports/${reportId}/entry`;
+// A declaration, so that it is there while the page still waits above.
+function entryOf(reportId: string): string {
+  return `/reports/${reportId}/entry`;
+}
 
 /** Each report with something to send is started for as long as it takes. */
 async function sendWaiting(games: KeptGames, personId: string): Promise<void> {
