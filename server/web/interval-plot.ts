@@ -17,9 +17,11 @@ interface IntervalMark {
 }
 
 const width = 260;
-const ink = '#17403d';
-const soft = '#6b7674';
-const line = '#d9d5c8';
+/** Of the style sheet, so that drawings turn dark with the page. */
+const ink = 'var(--pine)';
+const soft = 'var(--plot-soft)';
+const line = 'var(--plot-line)';
+const ground = 'var(--sheet)';
 
 /** The scale that takes in all marks, on whole steps, and not past `most`. */
 export function plotScale(marks: readonly IntervalMark[], most = Number.POSITIVE_INFINITY): PlotScale {
@@ -40,7 +42,7 @@ export function intervalPlot(mark: IntervalMark, scale: PlotScale, words: string
     Plot.gridX({ ticks: 4, stroke: line, strokeOpacity: 1 }),
     Plot.ruleY([mark], { x1: clip(mark.low), x2: clip(mark.high), y: 0, stroke: ink, strokeWidth: 3 }),
     Plot.tickX([clip(mark.low), clip(mark.high)], { stroke: ink, strokeWidth: 2, inset: 7 }),
-    Plot.dot([mark], { x: clip(mark.value), y: 0, r: 5, fill: ink, stroke: '#fff', strokeWidth: 1.5 }),
+    Plot.dot([mark], { x: clip(mark.value), y: 0, r: 5, fill: ink, stroke: ground, strokeWidth: 1.5 }),
   ];
   if (zero !== undefined) marks.splice(1, 0, Plot.ruleX([zero], { stroke: soft, strokeDasharray: '3,3' }));
   if (typeof mark.other === 'number') {
@@ -56,7 +58,7 @@ export function axisPlot(scale: PlotScale): string {
       height: 22,
       marginTop: 20,
       marginBottom: 1,
-      marks: [Plot.axisX({ anchor: 'top', ticks: 4, tickSize: 3, fontSize: 12, color: '#55615f' })],
+      marks: [Plot.axisX({ anchor: 'top', ticks: 4, tickSize: 3, fontSize: 12, color: 'var(--soft)' })],
     },
     scale,
     null,
