@@ -131,9 +131,12 @@ function evaluationNews(reports: EvaluationFact[]): News {
       marks === 0
         ? `Your evaluation is released${by}; nothing was marked.`
         : `Your evaluation is released${by}, with ${marks} ${marks === 1 ? 'mark' : 'marks'}.`,
-    href: marks === 0 ? '/my/evaluation' : `/my/marks#report-${reports[0]!.reportId}`,
+    href: marks === 0 ? '/my/evaluation' : marksOf(reports[0]!.reportId),
   };
 }
+
+/** My marks, open and at that report. */
+const marksOf = (reportId: string) => `/my/marks?report=${reportId}#report-${reportId}`;
 
 function answerOfGame(reports: EvaluationFact[]): ToAnswer {
   const { week, game, reportId } = reports[0]!;
@@ -141,7 +144,7 @@ function answerOfGame(reports: EvaluationFact[]): ToAnswer {
   return {
     week,
     game,
-    href: `/my/marks#report-${reportId}`,
+    href: marksOf(reportId),
     unanswered: sum(reports, 'unanswered'),
     observers: reports.length,
     answerUntil: ends.length > 0 ? new Date(Math.min(...ends)) : null,

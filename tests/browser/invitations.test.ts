@@ -159,6 +159,6 @@ test('on a telephone, who forgot the password gets a link by mail and is in', as
   await own.getByLabel('Password', { exact: true }).fill('whistle under wet boots');
   await own.getByLabel('The same again').fill('whistle under wet boots');
   await own.getByRole('button', { name: 'Set the password' }).click();
-  expect(await own.getByRole('link', { name: 'Wilma Kestrel' }).count()).toBe(1);
+  expect(await own.locator('.who', { hasText: 'Wilma Kestrel' }).count()).toBe(1);
   await phone.close();
 });

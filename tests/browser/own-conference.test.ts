@@ -494,7 +494,7 @@ async function setPassword(page: Page): Promise<void> {
   await page.getByLabel('Password', { exact: true }).fill(password);
   await page.getByLabel('The same again', { exact: true }).fill(password);
   await press(page, 'Set the password and sign in');
-  await page.locator('.who').waitFor();
+  await page.locator('.who').waitFor({ state: 'attached' });
 }
 
 async function openSeason(page: Page, name: string, firstDay: string, weeks: number): Promise<void> {

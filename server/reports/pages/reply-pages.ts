@@ -19,6 +19,7 @@ import { keepReplyWindow, replyWindow, replyWindowSchema } from '../review/reply
 import { replyTrail } from '../review/report-history.ts';
 import { waitingForCoordinator } from '../review/report-lines.ts';
 import { costChoices, costFrom, markView } from './mark-view.ts';
+import { ownMarksView } from './own-marks-view.ts';
 import { trailView } from './trail-view.ts';
 
 const id = z.uuid();
@@ -37,7 +38,13 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/my/marks',
-    { config: { policy: policies.official }, schema: { hide: true } },
+    {
+      config: { policy: policies.official },
+      schema: {
+        hide: true,
+        querystring: z.object({ show: z.string().optional(), report: id.optional() }),
+      },
+    },
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
       const { here: marks, elsewhere } = ofSeasonInView(
@@ -45,39 +52,13 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
         await releasedMarksAbout(pool, conferenceId, personId),
         (others) => counted(others.length, 'mark'),
       );
-      // Two observers of one game are two reports, each with its own time to answer.
-      const reports = new Map<
-        string,
-        Pick<OwnMark, 'reportId' | 'gameId' | 'game' | 'week' | 'replyUntil' | 'timeZone'> & {
-          closed: boolean;
-          marks: object[];
-        }
-      >();
-      for (const mark of marks) {
-        const { reportId, gameId, game, week, replyUntil, timeZone } = mark;
-        const closed = !isOpenUntil(replyUntil);
-        const of = reports.get(reportId) ?? {
-          reportId,
-          gameId,
-          game,
-          week,
-          replyUntil,
-          timeZone,
-          closed,
-          marks: [],
-        };
-        of.marks.push({ ...markView(mark), mayReply: mayReply(mark) });
-        reports.set(reportId, of);
-      }
-      const seen = new Map<string, number>();
-      const games = [...reports.values()].map((report) => {
-        const number = (seen.get(report.game + report.week) ?? 0) + 1;
-        seen.set(report.game + report.week, number);
-        return { ...report, another: number > 1 ? number : undefined };
-      });
+      const view = ownMarksView(
+        marks.map((mark) => ({ ...mark, mayReply: mayReply(mark) })),
+        request.query,
+      );
       return reply.page(
         'reports/replies/my-marks',
-        { games, elsewhere },
+        { ...view, elsewhere },
         { title: 'My marks', width: 'wide' },
       );
     },
@@ -133,8 +114,8 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
             ),
           )
         : text.error.issues[0]!.message;
-      if (!wrong) return reply.redirect('/my/marks', 303);
       const mark = await ownMark(conferenceId, personId, observationId);
+      if (!wrong) return reply.redirect(`/my/marks?report=${mark.reportId}#report-${mark.reportId}`, 303);
       return reply.code(422).page('reports/replies/write', replyView(mark, sent, wrong), {
         title: 'Answer a mark',
         width: 'narrow',
