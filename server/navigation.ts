@@ -29,10 +29,12 @@ export const navigation: NavigationItem[] = [
 ];
 
 /** What the layout shows around every page: who is signed in, their menu, and where they are in it. */
-export function surroundings(request: FastifyRequest) {
+export function surroundings(request: FastifyRequest, status: number) {
   const session = request.session ?? null;
   const path = request.url.split('?')[0] ?? '/';
-  const counts = request.desk ? menuCounts(request.desk) : null;
+  // What was read before a form did its work no longer holds after it.
+  const holds = request.method === 'GET' || status >= 400;
+  const counts = request.desk && holds ? menuCounts(request.desk) : null;
   const menu = session
     ? navigation
         .filter((item) => item.roles.some((role) => session.roles.has(role)))

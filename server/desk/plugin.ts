@@ -9,12 +9,12 @@ declare module 'fastify' {
   }
 }
 
-/** Reads for each page what its menu counts; the desk shows the same. Register it after the season in view is known. */
+/** Reads for each page, and for each form that may be refused, what its menu counts; the desk shows the same. Register it after the season in view is known. */
 export const deskPlugin = fastifyPlugin(async (app: FastifyInstance) => {
   app.decorateRequest('desk', null);
   app.addHook('onRequest', async (request) => {
     const { session, seasonsShown } = request;
-    if (request.method !== 'GET' || request.is404 || !session || !seasonsShown?.inView) return;
+    if (request.is404 || !session || !seasonsShown?.inView) return;
     request.desk = await readDesk(app.database.asking, session, seasonsShown.inView);
   });
 });

@@ -1,5 +1,7 @@
 import { clockInWords } from '../football/clock-words.ts';
 import { yardLineInWords } from '../football/fact-words.ts';
+import type { PlayKind } from '../football/play.ts';
+import { downInWords, kindInWords } from '../football/play-in-words.ts';
 import { type Position, positionLetter } from '../football/positions.ts';
 
 /** The ways that figures and dates are written, the same on every page. Each takes a raw value, gives text. */
@@ -9,9 +11,15 @@ const none = '–';
 /** A grade or other number with one decimal (or `digits`); a dash where there is none. */
 export function number(value: unknown, digits: unknown = 1): string {
   if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
-  return Number(value)
-    .toFixed(typeof digits === 'number' ? digits : 1)
-    .replace('-', '−');
+  const text = Number(value).toFixed(typeof digits === 'number' ? digits : 1);
+  // What rounds to nothing has no sign.
+  return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '−');
+}
+
+/** A probability that chance alone did it, 0..1, with three decimals: one too small for them is not none. */
+export function chance(value: unknown): string {
+  const given = number(value, 3);
+  return given === '0.000' || (given !== none && Number(value) < 0.001) ? 'below 0.001' : given;
 }
 
 /** A difference with its sign; none before what rounds to nothing. */
@@ -89,4 +97,20 @@ export function capital(value: string): string {
 export function spot(value: unknown): string {
   if (value === null || value === undefined) return none;
   return yardLineInWords(Number(value));
+}
+
+/** `Run, 2nd and goal at opponent's 3`: a play's kind and where it began, as rows of the database hold them. */
+export function situation(play: {
+  kind: string;
+  spot: number;
+  down: number | null;
+  distance: number | null;
+}): string {
+  const known = {
+    kind: play.kind as PlayKind,
+    spot: play.spot,
+    ...(play.down === null ? {} : { down: play.down as 1 | 2 | 3 | 4 }),
+    ...(play.distance === null ? {} : { distance: play.distance }),
+  };
+  return `${capital(kindInWords(known))}, ${downInWords(known)}`;
 }

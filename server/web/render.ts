@@ -25,7 +25,10 @@ declare module 'fastify' {
 
 type RenderingOptions = {
   /** What every page shows around its own view: who is signed in, the menu. Its `csrf` and `path` reach partials. */
-  surroundings: (request: FastifyRequest) => {
+  surroundings: (
+    request: FastifyRequest,
+    status: number,
+  ) => {
     csrf: string;
     path: string;
     session: { personId: string } | null;
@@ -41,7 +44,7 @@ export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surro
   app.decorateReply('page', function (name, view, options) {
     const template = templates.get(name);
     if (!template) throw new Error(`There is no page template "${name}"`);
-    const around = surroundings(this.request);
+    const around = surroundings(this.request, this.statusCode);
     const body = template({ ...around, ...view }, { data: { csrf: around.csrf, path: around.path } });
     const html = layout({ ...around, ...options, wide: options.width === 'wide', body });
     // So that a device never shows what it keeps for one person to another (`web/browser/pages/offline.ts`).
@@ -61,6 +64,8 @@ function registerFormats(handlebars: typeof Handlebars): void {
     position: (value) => format.positionWithLetter(value),
     capital: (value) => format.capital(String(value ?? '')),
     spot: (value) => format.spot(value),
+    situation: (play) => format.situation(play),
+    chance: (value) => format.chance(value),
     equal: (one, other) => one === other,
     either: (one, other) => one || other,
     count: (list) => (Array.isArray(list) ? list.length : 0),

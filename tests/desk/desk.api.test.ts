@@ -127,6 +127,9 @@ describe('the coordinator’s desk', () => {
     expect(await waits()).toEqual([]);
     await kickedOff('1 hour');
     expect(await waits()).toEqual(['crew not confirmed']);
+    const refused = await coordinator.post('/replies/window').type('form').send({ replyDays: '400' });
+    expect(refused.status).toBe(422);
+    expect(refused.text).toContain('My desk <span class="count">1<');
     await confirmCrew();
     expect(await waits()).toEqual([]);
   });
@@ -237,7 +240,7 @@ describe('worth a look', () => {
     expect(await look()).toEqual([]);
   });
 
-  test('letters of an older template, until they are made again; released ones once a ruling overtakes them', {
+  test('letters of an older template, released ones too, until they are made again; those a ruling overtakes', {
     tags: ['long'],
   }, async () => {
     const { markId } = await released();
@@ -269,6 +272,13 @@ describe('worth a look', () => {
     expect((await desk(coordinator)).text).toContain('was overtaken by a ruling since the release.');
     await make();
     expect(await look()).toEqual([]);
+    await form(coordinator, `${letters}/release`, { kind: 'end-of-season', mail: 'no' });
+    expect(await look()).toEqual([]);
+    await coordinator
+      .put('/api/letter-templates/end-of-season')
+      .send({ body: '# Evaluation of {{official.name}}\n\nOnce more.\n' })
+      .expect((answer) => expect(answer.status, answer.text).toBeLessThan(300));
+    expect((await desk(coordinator)).text).toContain('was made with an older template.');
   });
 
   test('a development point, until the official is told; the official sees it from then on', async () => {

@@ -15,15 +15,15 @@ const logs = `
    WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ('filed', 'accepted')
      AND r.counts_method IS NOT NULL AND r.filed_at IS NOT NULL`;
 
-// The newest edition of each official's letter of a kind. A released one stays as it was given, unless a ruling has
-// changed what it says.
+// The newest edition of each official's letter of a kind. New figures leave a released one as it was given; a ruling that
+// changed what it says, and a newer template, are told.
 const letters = `
   SELECT l.kind, l.because, count(*)::int AS count, min(p.given_name || ' ' || p.family_name) AS official,
          min(l.since) AS since
     FROM (SELECT l.person_id, l.kind, l.released_at,
-                 CASE WHEN l.released_at IS NOT NULL THEN 'ruling'
+                 CASE WHEN u.ruled_at IS NOT NULL THEN 'ruling'
                       WHEN l.template_version < coalesce(m.version, 0) THEN 'template' ELSE 'figures' END AS because,
-                 CASE WHEN l.released_at IS NOT NULL THEN u.ruled_at
+                 CASE WHEN u.ruled_at IS NOT NULL THEN u.ruled_at
                       WHEN l.template_version < coalesce(m.version, 0) THEN m.made_at ELSE l.created_at END AS since
             FROM (SELECT DISTINCT ON (person_id, kind) person_id, kind, released_at, created_at, template_version,
                          grounds, input_revision
@@ -38,8 +38,8 @@ const letters = `
                         JOIN report r ON r.conference_id = $1 AND r.id = o.report_id AND r.season_id = $2
                        WHERE u.conference_id = $1 AND u.ruling <> 'stands' AND u.ruled_at > l.released_at) u
                    ON l.released_at IS NOT NULL
-           WHERE u.ruled_at IS NOT NULL
-              OR l.released_at IS NULL AND (l.template_version < coalesce(m.version, 0) OR ${outOfDate})) l
+           WHERE u.ruled_at IS NOT NULL OR l.template_version < coalesce(m.version, 0)
+              OR l.released_at IS NULL AND ${outOfDate}) l
     JOIN person p ON p.conference_id = $1 AND p.id = l.person_id
    GROUP BY l.kind, l.because`;
 

@@ -3,6 +3,7 @@ import { positions } from '../../football/positions.ts';
 import type { Evidence } from '../../patterns/evidence.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
 import { exactText } from '../../text/typed-text.ts';
+import { chance } from '../../web/format.ts';
 import { weekStrip } from '../../web/week-strip.ts';
 import { misses } from './peers-miss.ts';
 
@@ -18,7 +19,7 @@ export function evidenceView(row: Evidence, span: { first: number; last: number 
   return {
     ...row,
     strip: weekStrip(row.weeks, span.first, span.last),
-    sure: row.adjustedP < 0.001 ? 'below 0.001' : row.adjustedP.toFixed(3),
+    sure: chance(row.adjustedP),
     trendWord: row.trend.direction === 'no clear trend' ? null : row.trend.direction,
     gamesVary: row.overdispersion > 1.05,
     peersMiss: misses(row.expected),

@@ -14,19 +14,20 @@ const costLabels: readonly (readonly [keyof PlanCost, string])[] = [
   ['information', 'Gain for the grades'],
   ['separateGroups', 'Crews not comparable'],
   ['missedCrewTargets', "Crews short of the season's target"],
+  ['unfilled', 'Empty places'],
 ];
 
+/** Both plans by the same parts: a place that is empty now has its price now, so that filling it is seen to save it. */
 export function costLines(present: PlanCost, suggested: PlanCost | null): CostLine[] {
   const lines = costLabels
     .map(([key, label]) => ({ label, present: present[key], suggested: suggested ? suggested[key] : null }))
     .filter((line) => line.present !== 0 || (line.suggested ?? 0) !== 0);
-  const withoutUnfilled = (cost: PlanCost) => cost.total - cost.unfilled;
   return [
     ...lines,
     {
       label: 'Together',
-      present: withoutUnfilled(present),
-      suggested: suggested ? withoutUnfilled(suggested) : null,
+      present: present.total,
+      suggested: suggested ? suggested.total : null,
     },
   ];
 }

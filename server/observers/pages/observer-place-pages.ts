@@ -209,4 +209,4 @@ function openGame(material: SeasonMaterial, gameId: string): SeasonGame {
 }
 
 const breaksARule = ({ broken }: RulesBroken) =>
-  `breaks a rule (${broken.map(({ why }) => why).join('; ')}). Write why you choose it all the same; the reason is kept in the audit trail.`;
+  `breaks a rule (${broken.map(({ why }) => why).join('; ')}). Write why you choose it all the same; the reason is kept in the history.`;

@@ -88,6 +88,8 @@ interface PlanView {
     readonly seconds: string;
     readonly changes: number;
     readonly separate: number;
+    /** Offers that wait for an answer and would be taken back: who, on which game. */
+    readonly takesBack: readonly string[];
   } | null;
   readonly grid: {
     readonly games: readonly { readonly id: string; readonly label: string }[];
@@ -167,6 +169,7 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
           seconds: answer.plan.seconds.toFixed(1),
           changes: games.filter((game) => game.changed).length,
           separate: answer.plan.separate.length,
+          takesBack: games.flatMap(({ title, takenOff }) => takenOff.map((who) => `${who}, ${title}`)),
         }
       : null,
     grid: scope.rest || shown.length > widestGrid || inScope.size === 0 ? null : grid(),
