@@ -54,25 +54,28 @@ export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surro
 });
 
 function registerFormats(handlebars: typeof Handlebars): void {
-  handlebars.registerHelper({
-    number: (value, digits) => format.number(value, digits),
-    percent: (value) => format.percent(value),
-    clock: (value) => format.clock(value),
-    moment: (value, zone) => format.moment(value, zone),
-    day: (value, zone) => format.day(value, zone),
-    person: (value) => format.person(value),
-    position: (value) => format.positionWithLetter(value),
-    capital: (value) => format.capital(String(value ?? '')),
-    spot: (value) => format.spot(value),
-    playBegins: (play) => format.situation(play),
-    byChance: (value) => format.chance(value),
-    equal: (one, other) => one === other,
-    either: (one, other) => one || other,
-    count: (list) => (Array.isArray(list) ? list.length : 0),
-    address: (text) => encodeURIComponent(String(text)),
-    json: (value) => JSON.stringify(value),
-  });
+  handlebars.registerHelper(pageHelpers);
 }
+
+/** What templates can ask. A value of a view with such a name is not found: its template says `./name` or `this.name`. */
+export const pageHelpers: Handlebars.HelperDeclareSpec = {
+  number: (value, digits) => format.number(value, digits),
+  percent: (value) => format.percent(value),
+  clock: (value) => format.clock(value),
+  moment: (value, zone) => format.moment(value, zone),
+  day: (value, zone) => format.day(value, zone),
+  person: (value) => format.person(value),
+  position: (value) => format.positionWithLetter(value),
+  capital: (value) => format.capital(String(value ?? '')),
+  spot: (value) => format.spot(value),
+  playBegins: (play) => format.situation(play),
+  byChance: (value) => format.chance(value),
+  equal: (one, other) => one === other,
+  either: (one, other) => one || other,
+  count: (list) => (Array.isArray(list) ? list.length : 0),
+  address: (text) => encodeURIComponent(String(text)),
+  json: (value) => JSON.stringify(value),
+};
 
 type Templates = Map<string, HandlebarsTemplateDelegate>;
 /** Of this process: they are the same for every application in it, and compiled at first use. */

@@ -117,6 +117,10 @@ async function walk(role: Role, page: Page, start: string[], goesOn: boolean) {
     if (!(answer.headers()['content-type'] ?? '').startsWith('text/html')) continue;
     await page.goto(`${address}${href}`);
     if (pattern.endsWith('/entry')) await page.waitForSelector('.entry');
+    // Measured in our font, not in the one that stands in while it loads.
+    await page.evaluate(async () => {
+      await document.fonts.ready;
+    });
     const problems = [...(await problemsOf(page)), ...(await dimInTheDark(page))];
     if (problems.length > 0) wrong[`${role}: ${pattern}`] = problems;
     await photograph(page, `${role}-${pattern}`);
