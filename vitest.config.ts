@@ -10,8 +10,9 @@ const postgres = './tests/support/postgres-for-tests.ts';
 
 const shared = {
   // Long, because a slow machine is no fault: a limit only ends what hangs. Speed is measured in tests/bench/.
-  testTimeout: 600_000,
-  hookTimeout: 300_000,
+  testTimeout: 900_000,
+  hookTimeout: 600_000,
+  expect: { poll: { timeout: 120_000 } },
   // Files that run in the same process import the server once. What a file changes outside its own database it
   // therefore puts back.
   isolate: false,

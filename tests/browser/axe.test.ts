@@ -54,7 +54,7 @@ beforeAll(async () => {
     official: await device(people.official),
     nobody: await device(),
   };
-}, 600_000);
+});
 afterAll(async () => {
   await browser?.close();
   await app?.close();
@@ -272,7 +272,7 @@ async function enterDifferentlyElsewhere(page: Page): Promise<void> {
   );
 }
 
-describe('WCAG 2.2 A and AA', { timeout: 900_000 }, () => {
+describe('WCAG 2.2 A and AA', () => {
   test('no page has a violation', async () => {
     const wrong: Record<string, string[]> = {};
     const checked: string[] = [];

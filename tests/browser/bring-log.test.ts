@@ -33,7 +33,7 @@ beforeAll(async () => {
   await context.addInitScript({ content: axeSource });
   const { conferenceId, observerId: personId } = game;
   await signIn(context, address, await startSession(database.pool, { conferenceId, personId }));
-}, 120_000);
+});
 afterAll(async () => {
   await browser?.close();
   await app?.close();
@@ -96,7 +96,7 @@ async function look(page: Page, name: string): Promise<void> {
   expect([name, wrong]).toEqual([name, []]);
 }
 
-test('from the empty report to the plays, and again for the next file', { timeout: 240_000 }, async () => {
+test('from the empty report to the plays, and again for the next file', async () => {
   const page = await context.newPage();
   await page.goto(`${address}/my/games`);
   await page.getByRole('button', { name: /^Begin/ }).click();

@@ -60,8 +60,7 @@ async function openEntry(hasTouch: boolean): Promise<void> {
 }
 
 /** The play in view: nothing is typed or touched before the page shows it, as an observer's eyes would see to. */
-const onPlay = (number: number) =>
-  page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`, { timeout: 10_000 });
+const onPlay = (number: number) => page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`);
 
 async function expectWhatHappened(): Promise<void> {
   await allSent(page);
@@ -111,7 +110,7 @@ function expectPace(paces: readonly Pace[]): void {
   }
 }
 
-describe('twenty-five plays with their marks', { timeout: 300_000 }, () => {
+describe('twenty-five plays with their marks', () => {
   test('by keys: a median of 12 presses or less, and 10 seconds', async () => {
     await openEntry(false);
     const paces: Pace[] = [];

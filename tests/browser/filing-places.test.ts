@@ -71,7 +71,7 @@ const focused = () =>
   });
 const expectFocus = (what: string | RegExp) => expect.poll(focused).toMatch(what);
 
-describe('what is missing leads to its place', { timeout: 120_000 }, () => {
+describe('what is missing leads to its place', () => {
   test('the crew, the play log and officials with too few opportunities', async () => {
     await openGame(0);
     await goTo('The play log is empty');
@@ -116,7 +116,7 @@ describe('what is missing leads to its place', { timeout: 120_000 }, () => {
   });
 });
 
-test('the play list is one stop of the Tab key, and arrows move in it', { timeout: 60_000 }, async () => {
+test('the play list is one stop of the Tab key, and arrows move in it', async () => {
   await openGame(30);
   await page.click('.entry-plays li:nth-child(3) button');
   await page.keyboard.press('Tab');
@@ -129,9 +129,7 @@ test('the play list is one stop of the Tab key, and arrows move in it', { timeou
   await expect.poll(() => page.textContent('#play-title')).toMatch(/^Play 4\b/);
 });
 
-test('a fact that cannot be is answered beside its field, and what was typed stays', {
-  timeout: 60_000,
-}, async () => {
+test('a fact that cannot be is answered beside its field, and what was typed stays', async () => {
   await openGame(3);
   await page.click('.entry-plays li:nth-child(2) button');
   await openFacts(page);
@@ -158,7 +156,7 @@ test('a fact that cannot be is answered beside its field, and what was typed sta
   expect(rows).toEqual([{ quarter: 1, spot: 22, endSpot: 33 }]);
 });
 
-describe('undo', { timeout: 120_000 }, () => {
+describe('undo', () => {
   beforeEach(() => openGame(12));
   const undo = () => page.click('.entry-actions button:has-text("Undo")');
   const confirmed = async () =>

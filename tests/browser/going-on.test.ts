@@ -98,7 +98,7 @@ async function crewKept(): Promise<Record<string, string>> {
   return Object.fromEntries(rows.map(({ position, name }) => [position, name]));
 }
 
-describe('the crew', { timeout: 120_000 }, () => {
+describe('the crew', () => {
   test('that was scheduled is entered in one touch', async () => {
     await openGame([{ kind: 'run', spot: 40 }], 390, schedule);
     expect(await page.textContent('.crew-notice')).toContain('Test back judge');
@@ -188,7 +188,7 @@ const down: Play = {
   fouls: [],
 };
 
-describe('how the game goes on', { timeout: 120_000 }, () => {
+describe('how the game goes on', () => {
   test('is offered at the end of a half, in one touch and one step to take back', async () => {
     await openGame([kickoff, { ...down, quarter: 2, clockSeconds: 40 }], 390);
     await page.click('.entry-actions button:has-text("New play")');
@@ -251,7 +251,7 @@ describe('how the game goes on', { timeout: 120_000 }, () => {
   });
 });
 
-describe('a corrected play', { timeout: 120_000 }, () => {
+describe('a corrected play', () => {
   const next: Play = { ...down, down: 3, distance: 4, spot: 33, clockSeconds: 470, endSpot: 37 };
   const correctEnd = async (yards: string) => {
     await page.click('.entry-plays li:nth-child(2) button');

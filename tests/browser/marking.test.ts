@@ -56,7 +56,7 @@ const marks = async () =>
     )
   ).rows;
 
-describe('who owed what', { timeout: 120_000 }, () => {
+describe('who owed what', () => {
   test.each([1280, 820, 390])(
     'is shown as the crew stands, touched without missing, at %i px',
     async (width) => {
@@ -98,7 +98,7 @@ describe('who owed what', { timeout: 120_000 }, () => {
   });
 });
 
-describe('a mark', { timeout: 120_000 }, () => {
+describe('a mark', () => {
   test('takes the official and the duty: missed, or a wrong call; another finding is one more', async () => {
     await goToPlay(2);
     await official('L').click();
@@ -157,7 +157,7 @@ describe('a mark', { timeout: 120_000 }, () => {
   });
 });
 
-test('duties stand in the order in which the season has them as missed', { timeout: 120_000 }, async () => {
+test('duties stand in the order in which the season has them as missed', async () => {
   await goToPlay(2);
   await official('L').click();
   await page.waitForSelector('.duties:has-text("the weightiest first, as nothing is counted")');

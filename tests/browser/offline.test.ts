@@ -71,7 +71,7 @@ const inDatabase = async () =>
     )
   ).rows;
 
-describe('without a network', { timeout: 120_000 }, () => {
+describe('without a network', () => {
   test('the list opens, a game never opened before is begun and entered, and sends later', async () => {
     await visitList();
     await device.setOffline(true);
@@ -164,7 +164,7 @@ describe('without a network', { timeout: 120_000 }, () => {
   });
 });
 
-describe('what is kept is one person’s', { timeout: 120_000 }, () => {
+describe('what is kept is one person’s', () => {
   test('signed out, nothing of it is shown; what was not sent waits for its observer', async () => {
     await visitList();
     await device.setOffline(true);
@@ -209,7 +209,7 @@ describe('what is kept is one person’s', { timeout: 120_000 }, () => {
   });
 });
 
-test('it can be installed: manifest, icons, worker', { timeout: 60_000 }, async () => {
+test('it can be installed: manifest, icons, worker', async () => {
   await visitList();
   const page = await cold('/my/games');
   const devtools = await device.newCDPSession(page);

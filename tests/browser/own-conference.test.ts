@@ -441,7 +441,7 @@ describe.sequential('a conference of one’s own', () => {
     const page = pageOf('coordinator');
     await open(page, '/letters');
     await press(page, 'Make all letters');
-    await page.locator('#progress[data-finished]').waitFor({ timeout: 120_000 });
+    await page.locator('#progress[data-finished]').waitFor();
     await open(page, page.url());
     await page.getByRole('button', { name: /^Release \d+ letters$/ }).click();
     await page.locator('.tag', { hasText: 'released' }).first().waitFor();
@@ -531,7 +531,7 @@ async function readLastSeason(page: Page, place: string, title: string): Promise
 async function beginReport(page: Page, key: string): Promise<void> {
   await open(page, '/my/games');
   await page.getByRole('button', { name: `Begin the report on ${gameOf(key).title}` }).click();
-  await page.waitForSelector('#report-entry[data-ready]', { timeout: 30_000 });
+  await page.waitForSelector('#report-entry[data-ready]');
 }
 
 /** The scheduled crew is proposed; the observer says that it is who really works. */
@@ -545,7 +545,7 @@ async function file(page: Page): Promise<void> {
   await page.click('.entry-actions button:has-text("Check and file")');
   await page.click('#watched-field button:has-text("Everybody")');
   await pressFile(page);
-  await page.waitForSelector('.entry-name .tag:text-is("filed")', { timeout: 30_000 });
+  await page.waitForSelector('.entry-name .tag:text-is("filed")');
 }
 
 /** Play by play: who carried, and that nothing unusual happened. Only what is known lets chances be counted. */

@@ -54,7 +54,7 @@ async function openEntry(device: BrowserContext): Promise<Page> {
   return page;
 }
 
-const ready = (page: Page) => page.waitForSelector('#report-entry[data-ready]', { timeout: 30_000 });
+const ready = (page: Page) => page.waitForSelector('#report-entry[data-ready]');
 
 /** What the database holds of the report, in the words it was entered in. */
 async function inDatabase() {
@@ -93,7 +93,7 @@ async function expectExactly(entered: Entered): Promise<void> {
   expect(held.rest).toEqual({ state: 'filed', unlike: 0, people: 0 });
 }
 
-test('what a call cost, by key and by touch, without a network too', { timeout: 120_000 }, async () => {
+test('what a call cost, by key and by touch, without a network too', async () => {
   const page = await openEntry(context);
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
   await page.click('.entry-actions button:has-text("New play")');
@@ -145,7 +145,7 @@ test('what a call cost, by key and by touch, without a network too', { timeout: 
 
 // The whole game is entered once, by pointer under the hardest conditions; the keyboard enters a drive of it, with
 // every position and finding. The limit is for a busy machine.
-describe('a report', { timeout: 900_000 }, () => {
+describe('a report', () => {
   test('of 12 plays and 30 marks by keyboard alone, in at most 5 presses a mark', async () => {
     const page = await openEntry(context);
     const entered = await enterGame(() => page, planGame(12, 30, 2), 'keyboard');

@@ -71,7 +71,7 @@ const comments = async () =>
     )
   ).rows.map((row) => row.comment);
 
-describe('a change that the server will never take', { timeout: 300_000 }, () => {
+describe('a change that the server will never take', () => {
   test('is set aside while the others are sent, survives a reload, and is mended in place', async () => {
     const { device, page } = await openOnDevice();
     await device.setOffline(true);
@@ -139,7 +139,7 @@ describe('a change that the server will never take', { timeout: 300_000 }, () =>
     await mark(page, 'L', 'Stumbling block.');
     await mark(page, 'U', 'Gets by.');
     const aside = page.locator('.entry-conflicts li:has-text("Stumbling block.")');
-    await aside.first().waitFor({ timeout: 60_000 });
+    await aside.first().waitFor();
     await allElseSent(page);
     expect(await comments()).toContain('Gets by.');
     await device.unroute('**/changes');

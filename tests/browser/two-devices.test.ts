@@ -69,7 +69,7 @@ const marks = async () =>
     )
   ).rows;
 
-describe('one report on two devices', { timeout: 300_000 }, () => {
+describe('one report on two devices', () => {
   test('what differs is shown with both versions, the rest merges', async () => {
     const one = await openOnDevice();
     const other = await openOnDevice();

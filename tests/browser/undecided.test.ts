@@ -34,7 +34,7 @@ const facts = async (number: number) =>
     ).rows[0],
   );
 
-describe('a mark on a duty that is undecided', { timeout: 120_000 }, () => {
+describe('a mark on a duty that is undecided', () => {
   beforeEach(async () => {
     await open([plainPlay(1), plainPlay(2)]);
     await goToPlay(1);
@@ -120,7 +120,7 @@ describe('a mark on a duty that is undecided', { timeout: 120_000 }, () => {
   });
 });
 
-describe('the way from film', { timeout: 120_000 }, () => {
+describe('the way from film', () => {
   // The barer a play, the more it leaves undecided.
   const log: Play[] = [
     plainPlay(1),

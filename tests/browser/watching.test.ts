@@ -30,7 +30,7 @@ const kept = async () =>
     .watched;
 const allBut = (...left: Position[]) => positions.filter((position) => !left.includes(position));
 
-describe('whom one watches', { timeout: 120_000 }, () => {
+describe('whom one watches', () => {
   test('is said by touch, one for each', async () => {
     await pages.database.pool.query('UPDATE report SET watched = NULL WHERE id = $1', [report.reportId]);
     await page.reload();

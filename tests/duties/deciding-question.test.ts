@@ -32,7 +32,6 @@ function chancesOn(play: Play) {
 describe('the fact that decides', () => {
   test('is asked of every undecided duty, of no other, and ends in a decision', {
     tags: ['long'],
-    timeout: 60_000,
   }, () => {
     for (const play of plays) {
       // Every sixth: all of them take half a minute.

@@ -720,7 +720,7 @@ describe('a play log of 100,000 rows', { tags: ['long'] }, () => {
     expect(bytes).toBeGreaterThan(20_000_000);
     // What is reachable after each collection; the text of the file alone would be over 20 MB, its rows far more.
     expect(highest).toBeLessThan(8_000_000);
-  }, 600_000);
+  });
 });
 
 describe('file names', () => {

@@ -242,7 +242,7 @@ describe('what was made to do harm, or is no workbook', () => {
     expect(problems[0]?.problem).toBe('The workbook holds XML that cannot be read.');
   });
 
-  it('is not unpacked into memory', { tags: ['long'], timeout: 120_000 }, async () => {
+  it('is not unpacked into memory', { tags: ['long'] }, async () => {
     setFlagsFromString('--expose_gc');
     const collectGarbage = runInNewContext('gc') as () => void;
     // 600 MB of spaces in half a megabyte.

@@ -58,7 +58,7 @@ describe('the count model beside glmer', () => {
                              (1 | BROOD) + (1 | LOCATION), grouseticks, poisson,
                              control = glmerControl(optimizer = "bobyqa", optCtrl = list(maxfun = 1e5))))
     `);
-  }, 240_000);
+  });
 
   test('cbpp: 56 binomial counts of 15 herds, unequal trials', () => {
     const rows = tables.cbpp!;

@@ -60,7 +60,7 @@ describe('the mixed model beside lme4', () => {
       table("Pastes", data.frame(Pastes$strength, Pastes$batch, Pastes$sample))
       results("Pastes", lmer(strength ~ 1 + (1 | sample) + (1 | batch), Pastes, control = exact))
     `);
-  }, 240_000);
+  });
 
   test('InstEval: 73,421 ratings of 1,128 by 2,972', () => {
     const rows = tables.InstEval!;

@@ -8,7 +8,7 @@ import { type GameFigures, gameFromMarks } from '../support/game-from-marks.ts';
 let database: DemoDatabase;
 beforeAll(async () => {
   database = await demoDatabase();
-}, 300_000);
+});
 afterAll(() => database?.drop());
 
 type Row = GameFigures;

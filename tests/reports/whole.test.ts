@@ -9,7 +9,7 @@ type Log = readonly { readonly number: number; readonly play: Play }[];
 let games: Log[];
 beforeAll(() => {
   games = [...demoSeason().plays.values()];
-}, 120_000);
+});
 
 const counts = positions.map((position) => ({ position, opportunities: 50, notCounted: 0, unwatched: 0 }));
 const report = (log: Log, more: Partial<ReportToBeWhole> = {}): ReportToBeWhole => ({

@@ -49,7 +49,7 @@ beforeAll(async () => {
   elsewhere = connect(database.url);
   app = await testApp(database);
   coordinator = await signedInAgent(app, database.signIns.coordinator, demoPassword);
-}, 300_000);
+});
 afterAll(async () => {
   await app?.close();
   await elsewhere?.close();
@@ -160,7 +160,7 @@ describe('a computation that fails', () => {
     expect(new Set(answers.map((answer) => (answer as PromiseRejectedResult).reason.message)).size).toBe(3);
     // The lock goes with the connection that failed, which the server ends in its own time.
     const locks = () => database.pool.query(`SELECT FROM pg_locks WHERE ${ownLock}`);
-    await vi.waitFor(async () => expect((await locks()).rowCount).toBe(0), { timeout: 60_000 });
+    await expect.poll(async () => (await locks()).rowCount).toBe(0);
     const working = seasonResults(elsewhere.pool, counting().calculator);
     expect((await working.standingsOf(...season())).lines.length).toBeGreaterThan(0);
   });

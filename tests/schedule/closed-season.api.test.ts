@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
-import { afterAll, beforeAll, beforeEach, describe, expect, onTestFinished, test, vi } from 'vitest';
+import { afterAll, beforeAll, beforeEach, describe, expect, onTestFinished, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { closeSeason, reopenSeason } from '../../server/schedule/season-states.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
@@ -180,13 +180,14 @@ test('closing shows what is unfinished, waits for whoever writes, and can be tak
   await writer.query('BEGIN');
   await writer.query(`UPDATE report SET general_comment = 'in time' WHERE id = $1`, [second.draftId]);
   const closing = coordinator.post(`/seasons/${second.id}/close`).then((answer) => answer.status);
-  await vi.waitFor(
-    async () => {
-      const { rowCount } = await database.pool.query('SELECT FROM pg_locks WHERE NOT granted');
-      expect(rowCount).toBeGreaterThan(0);
-    },
-    { timeout: 20_000 },
-  );
+  await expect
+    .poll(async () => {
+      const { rowCount } = await database.pool.query(
+        `SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`,
+      );
+      return rowCount;
+    })
+    .toBeGreaterThan(0);
   await writer.query('COMMIT');
   expect(await closing).toBe(303);
   await expect(

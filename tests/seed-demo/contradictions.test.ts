@@ -13,7 +13,7 @@ beforeAll(() => {
     const worked = season.games.find((game) => game.key === key)!.workingCrew;
     return { key, log, crew: positions.filter((position) => worked[position] !== undefined) };
   });
-}, 120_000);
+});
 
 describe("the demo season's play logs", () => {
   it('contradict themselves nowhere', () => {

@@ -24,7 +24,7 @@ let files: ReturnType<typeof demoFiles>;
 beforeAll(() => {
   season = demoSeason();
   files = demoFiles(season);
-}, 120_000);
+});
 
 function groupBy<Item>(items: readonly Item[], key: (item: Item) => string): Map<string, Item[]> {
   const groups = new Map<string, Item[]>();
@@ -198,7 +198,7 @@ describe('the truth behind the demo season', () => {
   let all: Tally[];
   beforeAll(() => {
     all = tallies();
-  }, 120_000);
+  });
 
   /** Misses and chances per report, position, duty, and whether it was late in a half. Drafts are left out. */
   function tallies() {

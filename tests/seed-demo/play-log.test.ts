@@ -19,7 +19,7 @@ beforeAll(() => {
   season = demoSeason();
   logs = [...season.plays].map(([game, log]) => ({ game, log }));
   all = logs.flatMap(({ log }) => log.map(({ play }) => play));
-}, 120_000);
+});
 
 const crew = crewOnField(positions, usualPractices);
 const isMarked = (dutyKey: string) =>

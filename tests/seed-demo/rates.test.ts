@@ -7,7 +7,7 @@ import { rates, ratesOf } from './rates.ts';
 let season: DemoSeason;
 beforeAll(() => {
   season = demoSeason();
-}, 120_000);
+});
 
 // The ranges are common practice, no source: a coordinator who pages through the demo should not stumble over it.
 describe('what a game of the demo looks like', () => {

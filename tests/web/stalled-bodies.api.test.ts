@@ -6,7 +6,7 @@ import { stalledBodies } from '../../server/web/stalled-bodies.ts';
 
 test('a body that stops coming is given up with 408 and a closed connection; a slow one is waited for', async () => {
   const app = Fastify();
-  await app.register(stalledBodies, { silence: 1000 });
+  await app.register(stalledBodies, { silence: 2500 });
   app.post('/', async (request) => ({ got: request.body }));
   await app.listen({ port: 0, host: '127.0.0.1' });
   const { port } = app.server.address() as { port: number };
@@ -29,7 +29,7 @@ test('a body that stops coming is given up with 408 and a closed connection; a s
   };
   try {
     expect(await send(['"a'], 10)).toMatch(/^HTTP\/1\.1 408 [\s\S]*problem\+json[\s\S]*send it again/);
-    expect(await send(['"', 'a', 'b', 'c', 'd', '"'], 300)).toMatch(
+    expect(await send(['"', 'a', 'b', 'c', 'd', '"'], 500)).toMatch(
       /^HTTP\/1\.1 200 [\s\S]*\{"got":"abcd"\}/,
     );
   } finally {

@@ -4,9 +4,13 @@ import { type Browser, type BrowserContext, chromium } from 'playwright-core';
 /** Chromium without windows of its own takes half of the processor time of the one that also draws them. */
 const installed = ['/usr/bin/chromium-headless-shell', '/usr/bin/chromium'];
 
+/** What a page may take on a machine with much else to do. It ends only what hangs; speed is measured elsewhere. */
+const patience = 180_000;
+
 /** A headless Chromium that keeps to itself: no look-ups of its own. */
-export function launchChromium(): Promise<Browser> {
-  return chromium.launch({
+export async function launchChromium(): Promise<Browser> {
+  const browser = await chromium.launch({
+    timeout: patience,
     executablePath: process.env.CHROMIUM ?? installed.find((path) => existsSync(path)) ?? installed.at(-1),
     args: [
       '--no-sandbox',
@@ -18,6 +22,13 @@ export function launchChromium(): Promise<Browser> {
       '--disable-sync',
     ],
   });
+  const newContext = browser.newContext.bind(browser);
+  browser.newContext = async (options) => {
+    const context = await newContext(options);
+    context.setDefaultTimeout(patience);
+    return context;
+  };
+  return browser;
 }
 
 /** Signs a context in by the session's cookie; the sign-in page has its own test. */

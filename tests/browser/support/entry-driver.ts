@@ -110,7 +110,7 @@ function shownPlay(start: Play, { kind, gain }: PlannedPlay): Play {
 async function typePlayByPointer(page: Page, number: number, play: Play, plan: PlannedPlay): Promise<void> {
   await page.click('.entry-actions button:has-text("New play")');
   // The observer looks where they are; a tap that went astray is a failure here, not something to repeat.
-  await page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`, { timeout: 10_000 });
+  await page.waitForSelector(`#play-title:text-matches("^Play ${number}\\\\b")`);
   if (plan.kind === 'kickoff') {
     await touchChip(page, 'Kickoff deep');
     await touchChip(page, 'Touchback');
@@ -220,7 +220,7 @@ export async function fileReport(page: Page): Promise<void> {
   await page.click('dialog button:has-text("Confirm this crew")');
   await page.click('.entry-actions button:has-text("Check and file")');
   await pressFile(page);
-  await page.waitForSelector('.entry-name .tag:text-is("filed")', { timeout: 30_000 });
+  await page.waitForSelector('.entry-name .tag:text-is("filed")');
 }
 
 /** Files from the open dialog, also where it warns that the report is not whole. */
@@ -232,6 +232,6 @@ export async function pressFile(page: Page): Promise<void> {
   if (await again.isVisible()) await again.click();
 }
 
-export async function allSent(page: Page, timeout = 60_000): Promise<void> {
-  await page.waitForSelector('.entry-sending.sent:has-text("All sent")', { timeout });
+export async function allSent(page: Page): Promise<void> {
+  await page.waitForSelector('.entry-sending.sent:has-text("All sent")');
 }

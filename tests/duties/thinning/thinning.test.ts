@@ -20,7 +20,7 @@ const habits: Readonly<Record<string, Habit>> = {
 let truth: Truth;
 beforeAll(() => {
   truth = makeTruth(24);
-}, 120_000);
+});
 
 /** Misses counted for each miss that there should be, against the same of the full log. */
 function missRates({ habits: found }: SeasonsResult): Map<string, number> {
@@ -60,12 +60,12 @@ describe('thinned logs', () => {
       expect(share).toBeGreaterThan(0.6);
       expect(share).toBeLessThan(0.95);
     }
-  }, 240_000);
+  });
 
   it('would tell of far more misses than there were, if duties counted however little is decided of them', () => {
     const only = { thorough, lazy: onlyWhereMarked(0.3) };
     const rates = missRates(gradeThinnedSeasons(truth, only, { seasons: 1, games: 32, least: 0, seed: 1 }));
     console.log(`counted however thin: ${rates.get('lazy')!.toFixed(3)} of the full log's miss rate`);
     expect(rates.get('lazy')).toBeGreaterThan(1.15);
-  }, 120_000);
+  });
 });

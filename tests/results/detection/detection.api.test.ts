@@ -15,7 +15,7 @@ beforeAll(async () => {
   database = await demoDatabase();
   app = await testApp(database);
   coordinator = await signedInAgent(app, database.signIns.coordinator, demoPassword);
-}, 300_000);
+});
 afterAll(async () => {
   await app?.close();
   await database?.drop();

@@ -29,7 +29,7 @@ beforeAll(async () => {
     database.signIns.coordinator,
   ]);
   coordinator = await signedInAs(app, { conferenceId: database.conferenceId, personId: rows[0]!.id });
-}, 300_000);
+});
 afterAll(async () => {
   await app?.close();
   await database?.drop();

@@ -34,7 +34,7 @@ beforeAll(async () => {
     if (role === 'official') officialId = personId;
     agents[role] = await signedInAs(app, { conferenceId: database.conferenceId, personId });
   }
-}, 300_000);
+});
 afterAll(async () => {
   await app?.close();
   await database?.drop();
