@@ -1,20 +1,19 @@
 // @module-tag long
 import { execFileSync, fork } from 'node:child_process';
-import { readFile, rm, writeFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
-import { afterEach, beforeEach, expect, test } from 'vitest';
+import { beforeAll, expect, test } from 'vitest';
 import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 import { program } from '../support/program.ts';
 import { folderInRun } from '../support/test-run.ts';
 
+// One folder for those that do not ask how it is made.
 let dataDir: string;
-
-beforeEach(async () => {
+beforeAll(async () => {
   dataDir = await folderInRun('embedded');
 });
-afterEach(() => rm(dataDir, { recursive: true, force: true }));
 
 async function query(url: string, sql: string) {
   const client = new pg.Client({ connectionString: url });
@@ -52,11 +51,11 @@ test('data survives a stop and a start', async () => {
 
 test("a killed process's server is adopted, with its data, and then stopped", async () => {
   const other = await startInOtherProcess();
-  await query(other.url, 'CREATE TABLE kept AS SELECT 7 AS answer');
+  await query(other.url, 'CREATE TABLE adopted AS SELECT 7 AS answer');
   other.kill();
   const adopted = await startEmbeddedPostgres(dataDir);
   expect(adopted.adopted).toBe(true);
-  expect(await query(adopted.url, 'SELECT answer FROM kept')).toEqual([{ answer: 7 }]);
+  expect(await query(adopted.url, 'SELECT answer FROM adopted')).toEqual([{ answer: 7 }]);
   await adopted.stop();
   await expect(query(adopted.url, 'SELECT 1')).rejects.toThrow(/ECONNREFUSED/);
   await expect(postmasterPid()).rejects.toThrow(/ENOENT/);
@@ -64,12 +63,12 @@ test("a killed process's server is adopted, with its data, and then stopped", as
 
 test('kill -9 of the whole process tree, server included, is recovered from', async () => {
   const other = await startInOtherProcess();
-  await query(other.url, 'CREATE TABLE kept AS SELECT 9 AS answer');
+  await query(other.url, 'CREATE TABLE recovered AS SELECT 9 AS answer');
   const pid = await postmasterPid();
   other.kill();
   process.kill(pid, 'SIGKILL');
   const next = await startEmbeddedPostgres(dataDir);
-  expect(await query(next.url, 'SELECT answer FROM kept')).toEqual([{ answer: 9 }]);
+  expect(await query(next.url, 'SELECT answer FROM recovered')).toEqual([{ answer: 9 }]);
   await next.stop();
 });
 
@@ -94,7 +93,8 @@ test('a stale pid file that names a stranger is not trusted', async () => {
 });
 
 test('two starters at once share one server; the first to stop leaves it to the other', async () => {
-  const [one, two] = await Promise.all([startEmbeddedPostgres(dataDir), startEmbeddedPostgres(dataDir)]);
+  const fresh = await folderInRun('embedded'); // both find no cluster
+  const [one, two] = await Promise.all([startEmbeddedPostgres(fresh), startEmbeddedPostgres(fresh)]);
   expect(one.url).toBe(two.url);
   const user = new pg.Client({ connectionString: two.url });
   await user.connect();

@@ -1,21 +1,20 @@
 // @module-tag long
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { rm, writeFile } from 'node:fs/promises';
+import { writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import path from 'node:path';
-import { afterEach, beforeEach, expect, test } from 'vitest';
+import { afterEach, beforeAll, expect, test } from 'vitest';
 import { folderInRun } from '../support/test-run.ts';
 
 // The program as a person starts it: its own process, its own embedded database, signals and exit codes.
 
 let dataDir: string;
 let program: ChildProcess | undefined;
-beforeEach(async () => {
+beforeAll(async () => {
   dataDir = await folderInRun('start');
 });
-afterEach(async () => {
+afterEach(() => {
   program?.kill('SIGKILL');
-  await rm(dataDir, { recursive: true, force: true });
 });
 
 type Ended = { code: number | null; output: string };
@@ -64,11 +63,12 @@ test('it starts on a bare data folder, answers, and Ctrl-C leaves no process beh
 });
 
 test('Ctrl-C while the database is still being made leaves no process behind', async () => {
-  const run = start({});
+  const fresh = await folderInRun('start');
+  const run = start({ DATA_DIR: fresh });
   await run.told('Creating the database');
   program!.kill('SIGINT');
   expect((await run.ended).code).toBe(0);
-  expect(processesOf(dataDir)).toEqual([]);
+  expect(processesOf(fresh)).toEqual([]);
 });
 
 const oneSentence = async (env: Record<string, string>, sentence: RegExp) => {
