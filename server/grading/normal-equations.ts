@@ -211,28 +211,54 @@ function crossWeights(
   place: readonly (Int32Array | null)[],
   size: number,
 ): { crossStart: Int32Array; crossRow: Int32Array; crossWeight: Float64Array } {
-  const byColumn: (Map<number, number> | undefined)[] = [];
+  const rows = weights.length;
+  // A row's pairs one after the other, by column: first how many, then which.
+  const start = new Int32Array(size + 1);
+  const pairs: [Int32Array, Int32Array][] = [];
   for (const [index, k] of others.entries()) {
     for (const l of others.slice(index + 1)) {
-      for (let row = 0; row < weights.length; row += 1) {
-        const a = place[k]![factors[k]!.codes[row]!]!;
-        const b = place[l]![factors[l]!.codes[row]!]!;
-        const column = Math.min(a, b);
-        const map = byColumn[column] ?? new Map<number, number>();
-        byColumn[column] = map;
-        map.set(Math.max(a, b), (map.get(Math.max(a, b)) ?? 0) + weights[row]!);
-      }
+      const a = levelsOf(factors[k]!.codes, place[k]!);
+      const b = levelsOf(factors[l]!.codes, place[l]!);
+      for (let row = 0; row < rows; row += 1) start[Math.min(a[row]!, b[row]!) + 1]! += 1;
+      pairs.push([a, b]);
     }
   }
+  for (let c = 0; c < size; c += 1) start[c + 1]! += start[c]!;
+  const next = start.slice(0, size);
+  const found = new Int32Array(start[size]!);
+  const foundWeight = new Float64Array(start[size]!);
+  for (const [a, b] of pairs) {
+    for (let row = 0; row < rows; row += 1) {
+      const at = next[Math.min(a[row]!, b[row]!)]!++;
+      found[at] = Math.max(a[row]!, b[row]!);
+      foundWeight[at] = weights[row]!;
+    }
+  }
+  // Each pair of levels once.
   const crossStart = new Int32Array(size + 1);
-  const crossRow: number[] = [];
-  const crossWeight: number[] = [];
+  const slot = new Int32Array(size).fill(-1);
+  let entries = 0;
   for (let c = 0; c < size; c += 1) {
-    for (const [row, weight] of byColumn[c] ?? []) {
-      crossRow.push(row);
-      crossWeight.push(weight);
+    const begin = entries;
+    for (let from = start[c]!; from < start[c + 1]!; from += 1) {
+      const row = found[from]!;
+      const weight = foundWeight[from]!;
+      let at = slot[row]!;
+      if (at < begin) {
+        at = entries++;
+        slot[row] = at;
+        found[at] = row;
+        foundWeight[at] = 0;
+      }
+      foundWeight[at]! += weight;
     }
-    crossStart[c + 1] = crossRow.length;
+    crossStart[c + 1] = entries;
   }
-  return { crossStart, crossRow: Int32Array.from(crossRow), crossWeight: Float64Array.from(crossWeight) };
+  return { crossStart, crossRow: found.slice(0, entries), crossWeight: foundWeight.slice(0, entries) };
+}
+
+function levelsOf(codes: Int32Array, place: Int32Array): Int32Array {
+  const out = new Int32Array(codes.length);
+  for (let row = 0; row < out.length; row += 1) out[row] = place[codes[row]!]!;
+  return out;
 }

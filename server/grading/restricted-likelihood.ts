@@ -246,33 +246,56 @@ export function randomCovariance(
         addTo(rest, meets.members[e]!, -meetWeight[e]! * firstRatio * shrink[index]!);
       }
     }
-    return { own, rest };
+    return { levels: [...own.keys()], times: [...own.values()], rest };
   });
   const { from, until } = reachedPanels(
     layout,
     reduced.flatMap(({ rest }) => [...rest.keys()]),
   );
   const begin = layout.columnStart[from]!;
-  const solved = reduced.map(({ rest }) => {
-    const vector = new Float64Array(layout.columnStart[until]! - begin);
-    for (const [c, value] of rest) vector[c - begin] = value * Math.sqrt(ratios[restFactor[c]!]!);
-    solveForward(layout, factor, vector, from, until);
-    return vector;
-  });
+  const width = layout.columnStart[until]! - begin;
   const size = sums.length;
-  const covariance = new Float64Array(size * size);
+  // Row by row, each after forward substitution; `starts` says where it ceases to be 0.
+  const solved = new Float64Array(size * width);
+  const starts = new Int32Array(size).fill(width);
+  for (const [i, { rest }] of reduced.entries()) {
+    const vector = solved.subarray(i * width, (i + 1) * width);
+    for (const [c, value] of rest) {
+      vector[c - begin] = value * Math.sqrt(ratios[restFactor[c]!]!);
+      starts[i] = Math.min(starts[i]!, c - begin);
+    }
+    solveForward(layout, factor, vector, from, until);
+  }
+  const covariance = squareOfRows(solved, width, starts);
   for (let i = 0; i < size; i += 1) {
+    const { levels, times } = reduced[i]!;
     for (let j = 0; j <= i; j += 1) {
-      let value = 0;
-      for (let c = 0; c < solved[i]!.length; c += 1) value += solved[i]![c]! * solved[j]![c]!;
-      for (const [level, times] of reduced[i]!.own) {
-        value += times * (reduced[j]!.own.get(level) ?? 0) * firstRatio * shrink[level]!;
+      const other = reduced[j]!;
+      for (let a = 0; a < levels.length; a += 1) {
+        const b = other.levels.indexOf(levels[a]!);
+        if (b < 0) continue;
+        covariance[i * size + j]! += times[a]! * other.times[b]! * firstRatio * shrink[levels[a]!]!;
       }
-      covariance[i * size + j] = value;
-      covariance[j * size + i] = value;
+      covariance[j * size + i] = covariance[i * size + j]!;
     }
   }
   return covariance;
+}
+
+/** Scalar products of rows of one width with each other, on and below the diagonal. */
+function squareOfRows(rows: Float64Array, width: number, starts: Int32Array): Float64Array {
+  const size = starts.length;
+  const out = new Float64Array(size * size);
+  for (let i = 0; i < size; i += 1) {
+    for (let j = 0; j <= i; j += 1) {
+      const start = Math.max(starts[i]!, starts[j]!);
+      let b = j * width + start;
+      let value = 0;
+      for (let a = i * width + start; a < (i + 1) * width; a += 1, b += 1) value += rows[a]! * rows[b]!;
+      out[i * size + j] = value;
+    }
+  }
+  return out;
 }
 
 function addTo(sums: Map<number, number>, key: number, value: number): void {
@@ -349,7 +372,10 @@ function crossProduct(equations: NormalEquations, v: EffectVector): EffectVector
 function rootScaled(equations: NormalEquations, ratios: Float64Array): Float64Array {
   const { meets, meetWeight, restFactor } = equations;
   const roots = ratios.map(Math.sqrt);
-  return meetWeight.map((weight, e) => weight * roots[restFactor[meets.members[e]!]!]!);
+  const out = new Float64Array(meetWeight.length);
+  const { members } = meets;
+  for (let e = 0; e < out.length; e += 1) out[e] = meetWeight[e]! * roots[restFactor[members[e]!]!]!;
+  return out;
 }
 
 function schurComplement(

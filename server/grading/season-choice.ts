@@ -1,6 +1,11 @@
-import { gradeSeasonByCounts } from './count-model/season-by-counts.ts';
+import { fitSeasonByCounts } from './count-model/season-by-counts.ts';
 import { heldOutError } from './held-out-error.ts';
-import { gradeWholeSeason, type SeasonSettings, type SeasonStandings } from './season-model.ts';
+import {
+  type FittedSeason,
+  fitLinearSeason,
+  type SeasonSettings,
+  type SeasonStandings,
+} from './season-model.ts';
 import type { CountedGame, GradedGame } from './season-rows.ts';
 
 /**
@@ -31,47 +36,62 @@ export interface ModelledStandings extends SeasonStandings {
  */
 export const leastMisses = 20;
 
+/** A model given beforehand: one to look at, or that which the whole grade of the season is by. */
+export interface GivenModel {
+  model: SeasonModel;
+  because: 'asked' | 'season';
+}
+
 /**
- * Grades a season by the model asked for, or by that which predicts its games better, each game from all others, where
- * there are misses enough for the model of counts.
+ * Grades a season by the model given, or by that which predicts its games better, each game from all others, where
+ * there are misses enough for the model of counts. A kind of grade with fewer is by the linear one even where the
+ * season is not.
  */
 export function gradeSeason(
   rows: readonly GradedGame[],
   settings: SeasonSettings,
   games: readonly CountedGame[] = rows,
-  model: SeasonModel | null = null,
+  given: GivenModel | null = null,
 ): ModelledStandings {
-  if (model === 'counts') return asked(gradeSeasonByCounts(rows, settings, games), 'counts');
-  if (model === 'linear') return asked(gradeWholeSeason(rows, settings, games), 'linear');
+  if (given?.because === 'asked') {
+    return graded(fits[given.model](rows, settings), games, {
+      used: given.model,
+      chosen: false,
+      why: 'shown because it was asked for',
+      heldOut: null,
+    });
+  }
   const misses = missesOfAnOfficial(rows);
   if (misses < leastMisses) {
-    const few = `the reports hold ${misses.toFixed(0)} misses of an official on average; counting misses wants ${leastMisses} or more`;
-    return {
-      ...gradeWholeSeason(rows, settings, games),
-      model: { used: 'linear', chosen: true, why: few, heldOut: null },
-    };
+    const why = `the reports hold ${misses.toFixed(0)} misses of an official on average; counting misses wants ${leastMisses} or more`;
+    return graded(fits.linear(rows, settings), games, { used: 'linear', chosen: true, why, heldOut: null });
   }
-  const linear = gradeWholeSeason(rows, { ...settings, heldOut: true }, games);
-  const counts = gradeSeasonByCounts(rows, { ...settings, heldOut: true }, games);
-  const heldOut = { linear: heldOutError(linear.heldOut ?? []), counts: heldOutError(counts.heldOut ?? []) };
-  const used =
-    heldOut.counts !== null && (heldOut.linear === null || heldOut.counts < heldOut.linear)
-      ? ('counts' as const)
-      : ('linear' as const);
-  return {
-    ...withoutHeldOut(used === 'counts' ? counts : linear),
-    model: { used, chosen: true, why: reason(heldOut), heldOut },
-  };
+  if (given) {
+    const why = 'that is how the whole grade of this season is found';
+    return graded(fits[given.model](rows, settings), games, {
+      used: given.model,
+      chosen: true,
+      why,
+      heldOut: null,
+    });
+  }
+  const linear = fits.linear(rows, settings);
+  const counts = fits.counts(rows, settings);
+  const heldOut = { linear: heldOutError(linear.heldOut()), counts: heldOutError(counts.heldOut()) };
+  const byCounts = heldOut.counts !== null && (heldOut.linear === null || heldOut.counts < heldOut.linear);
+  return graded(byCounts ? counts : linear, games, {
+    used: byCounts ? 'counts' : 'linear',
+    chosen: true,
+    why: reason(heldOut),
+    heldOut,
+  });
 }
 
-function asked(standings: SeasonStandings, used: SeasonModel): ModelledStandings {
-  return {
-    ...standings,
-    model: { used, chosen: false, why: 'shown because it was asked for', heldOut: null },
-  };
-}
+const fits = { linear: fitLinearSeason, counts: fitSeasonByCounts };
 
-const withoutHeldOut = ({ heldOut: _, ...standings }: SeasonStandings): SeasonStandings => standings;
+function graded(season: FittedSeason, games: readonly CountedGame[], model: ModelInUse): ModelledStandings {
+  return { ...season.standings(games), model };
+}
 
 function reason({ linear, counts }: NonNullable<ModelInUse['heldOut']>): string {
   if (counts === null) return 'counting misses gives no grades here';

@@ -19,8 +19,6 @@ export interface SeasonSettings extends Eligibility, GradeOptions {
   seed: number;
   /** Draws behind ranks; see `posteriorRanks`. 0 where only the places are asked for. */
   draws?: number;
-  /** Whether to say how well each game is predicted from all others. */
-  heldOut?: boolean;
 }
 
 /** One official in one position. */
@@ -48,8 +46,14 @@ export interface SeasonStandings {
   groups: { officials: string[]; observers: string[] }[];
   /** In plain words: why there is no fit, which variances are 0. */
   notes: string[];
-  /** How far each game's grades lay from what all others predict; where that was asked for and there is a fit. */
-  heldOut?: HeldOutGame[];
+}
+
+/** A season's reports fitted by a model, before anybody is graded. */
+export interface FittedSeason {
+  /** How far each game's reports lay from what all others predict; nothing without a fit. */
+  heldOut(): HeldOutGame[];
+  /** @param games what the raw grades and the minimums to be ranked are counted from */
+  standings(games: readonly CountedGame[]): SeasonStandings;
 }
 
 /**
@@ -68,27 +72,34 @@ export function gradeWholeSeason(
   settings: SeasonSettings,
   games: readonly CountedGame[] = rows,
 ): SeasonStandings {
+  return fitLinearSeason(rows, settings).standings(games);
+}
+
+/** The first half of `gradeWholeSeason`. */
+export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSettings): FittedSeason {
   const usable = usableRows(rows, settings);
-  const groups = comparableGroups(usable);
   const result = fitSeason(usable);
   const fit = result.fitted ? result : null;
-  const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
-
-  const adjust = fit && adjustmentFrom(fit, usable);
-  const adjusted =
-    adjust &&
-    ((position: string, members: readonly Graded[]) => {
-      const { grades, covariance } = adjust(position, members);
-      return { grades, estimates: grades.map(({ grade }) => grade), covariance };
-    });
-  const standings = standingsFrom(games, settings, groups, adjusted, notes[0]);
   return {
-    standings,
-    observers: severities(usable, fit && leaningsFrom(fit), groupNumbers(groups, 'observers')),
-    spread: fit && spreadOf(fit, usable),
-    groups,
-    notes,
-    ...(settings.heldOut && fit ? { heldOut: heldOutGrades(fit, usable) } : {}),
+    heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
+    standings(games) {
+      const groups = comparableGroups(usable);
+      const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
+      const adjust = fit && adjustmentFrom(fit, usable);
+      const adjusted =
+        adjust &&
+        ((position: string, members: readonly Graded[]) => {
+          const { grades, covariance } = adjust(position, members);
+          return { grades, estimates: grades.map(({ grade }) => grade), covariance };
+        });
+      return {
+        standings: standingsFrom(games, settings, groups, adjusted, notes[0]),
+        observers: severities(usable, fit && leaningsFrom(fit), groupNumbers(groups, 'observers')),
+        spread: fit && spreadOf(fit, usable),
+        groups,
+        notes,
+      };
+    },
   };
 }
 

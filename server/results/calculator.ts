@@ -1,6 +1,6 @@
 import type { DoubleGame } from '../grading/agreement/detection.ts';
 import type { OtherWays } from '../grading/other-ways.ts';
-import type { ModelledStandings, SeasonModel } from '../grading/season-choice.ts';
+import type { GivenModel, ModelledStandings, SeasonModel } from '../grading/season-choice.ts';
 import type { SeasonSettings } from '../grading/season-model.ts';
 import type { CountedGame, GradedGame } from '../grading/season-rows.ts';
 import type { CountRow } from '../patterns/counts.ts';
@@ -36,9 +36,9 @@ export class Calculator {
     rows: readonly GradedGame[],
     settings: SeasonSettings,
     games?: readonly CountedGame[],
-    model?: SeasonModel | null,
+    given?: GivenModel | null,
   ): Promise<ModelledStandings> {
-    return this.#ask('grade', rows, settings, games, model);
+    return this.#ask('grade', rows, settings, games, given);
   }
 
   /** As `otherWaysToRank`. */

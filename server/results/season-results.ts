@@ -1,11 +1,11 @@
 import type pg from 'pg';
 import { type Detection, detectionOf } from '../grading/agreement/detection.ts';
-import { type ByKind, byKind, type GradeKind } from '../grading/grade-kinds.ts';
+import type { ByKind, GradeKind } from '../grading/grade-kinds.ts';
 import type { SeasonModel } from '../grading/season-choice.ts';
 import type { Calculator } from './calculator.ts';
 import { gradingSide } from './detection/grading-side.ts';
 import { doubleGamesKind } from './detection/season-detection.ts';
-import { groundsOf, KeptResults } from './kept-result.ts';
+import { groundsOf, KeptResults, type SeasonKey } from './kept-result.ts';
 import { cutCountsKind } from './patterns/cut-counts.ts';
 import { type CurrentPatterns, patternsGrounds, patternsKind } from './patterns/season-patterns.ts';
 import { type CurrentStandings, standingsGrounds, standingsKind } from './standings/season-standings.ts';
@@ -14,8 +14,8 @@ import { type SeasonWays, waysKind } from './standings/season-ways.ts';
 /** What is computed from a season's released reports, as it is now: kept, and found anew when it has to be. */
 export interface SeasonResults {
   /**
-   * By the whole grade, unless another kind is named; by the model that the season speaks for, which is everywhere the
-   * season's own, unless one is named to look at.
+   * By the whole grade, unless another kind is named; by the model that the season's whole grade speaks for, which is
+   * everywhere the season's own, unless one is named to look at.
    */
   standingsOf(
     conferenceId: string,
@@ -40,27 +40,34 @@ export function seasonResults(
   calculator: Pick<Calculator, 'grade' | 'otherWays' | 'findPatterns' | 'cutGame' | 'pairSamples'>,
 ): SeasonResults {
   const kept = new KeptResults(pool);
-  const standings = byKind((by) => standingsKind(calculator, by));
+  const whole = standingsKind(calculator, 'whole');
   const ways = { linear: waysKind(calculator, 'linear'), counts: waysKind(calculator, 'counts') };
   const patterns = patternsKind(calculator);
   const cuts = cutCountsKind(calculator);
   const doubleGames = doubleGamesKind(calculator);
+  const ownStandings = async (season: SeasonKey, by: GradeKind) => {
+    const own = await kept.current(whole, season);
+    if (by === 'whole') return own;
+    return kept.current(standingsKind(calculator, by, { model: own.model.used, because: 'season' }), season);
+  };
   return {
     standingsOf: (conferenceId, seasonId, by = 'whole', model = null) =>
-      kept.current(model ? standingsKind(calculator, by, model) : standings[by], { conferenceId, seasonId }),
+      model
+        ? kept.current(standingsKind(calculator, by, { model, because: 'asked' }), { conferenceId, seasonId })
+        : ownStandings({ conferenceId, seasonId }, by),
     async allStandingsOf(conferenceId, seasonId) {
       for (;;) {
-        const whole = await kept.current(standings.whole, { conferenceId, seasonId });
-        const calls = await kept.current(standings.calls, { conferenceId, seasonId });
-        const mechanics = await kept.current(standings.mechanics, { conferenceId, seasonId });
+        const own = await kept.current(whole, { conferenceId, seasonId });
+        const calls = await ownStandings({ conferenceId, seasonId }, 'calls');
+        const mechanics = await ownStandings({ conferenceId, seasonId }, 'mechanics');
         // A report released in between: ask again, so that the three say the same.
-        const revisions = [whole, calls, mechanics].map(({ inputRevision }) => inputRevision);
-        if (new Set(revisions).size === 1) return { whole, calls, mechanics };
+        const revisions = [own, calls, mechanics].map(({ inputRevision }) => inputRevision);
+        if (new Set(revisions).size === 1) return { whole: own, calls, mechanics };
       }
     },
     async waysOf(conferenceId, seasonId) {
       for (;;) {
-        const current = await kept.current(standings.whole, { conferenceId, seasonId });
+        const current = await kept.current(whole, { conferenceId, seasonId });
         const found = await kept.current(ways[current.model.used], { conferenceId, seasonId });
         const grounds = [current, found].map(({ inputRevision, settings }) =>
           JSON.stringify([inputRevision, settings]),
@@ -71,7 +78,7 @@ export function seasonResults(
     patternsOf: (conferenceId, seasonId) => kept.current(patterns, { conferenceId, seasonId }),
     async detectionOf(conferenceId, seasonId) {
       const pairs = await kept.current(doubleGames, { conferenceId, seasonId });
-      return detectionOf(pairs, gradingSide(await kept.current(standings.whole, { conferenceId, seasonId })));
+      return detectionOf(pairs, gradingSide(await kept.current(whole, { conferenceId, seasonId })));
     },
     async cutsUpToDate(conferenceId, seasonId) {
       await kept.current(cuts, { conferenceId, seasonId });

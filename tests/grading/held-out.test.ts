@@ -124,17 +124,36 @@ describe('the model that a season is graded by', () => {
     expect(model.why).toBe(
       `of two ways it foretells games better. Each game foretold from all the others, it was ${model.heldOut!.counts!.toFixed(3)} points off, the other way ${model.heldOut!.linear!.toFixed(3)}`,
     );
-    expect(standings).toEqual(gradeSeason(season(1), settings, season(1), 'counts').standings);
+    expect(standings).toEqual(
+      gradeSeason(season(1), settings, season(1), { model: 'counts', because: 'asked' }).standings,
+    );
   });
 
   test('stays linear with few misses, and is what was asked for', () => {
     const { model } = gradeSeason(season(0.1), settings);
     expect(model.used).toBe('linear');
     expect(model.why).toMatch(new RegExp(`misses of an official on average; .*${leastMisses} or more`));
-    expect(gradeSeason(season(0.1), settings, season(0.1), 'counts').model).toMatchObject({
+    expect(
+      gradeSeason(season(0.1), settings, season(0.1), { model: 'counts', because: 'asked' }).model,
+    ).toMatchObject({
       used: 'counts',
       chosen: false,
     });
     expect(gradeSeason([], settings).model.used).toBe('linear');
+  });
+
+  test('is for calls and mechanics what it is for the whole grade, but linear with few misses', () => {
+    const kind = (scale: number, model: 'linear' | 'counts') =>
+      gradeSeason(season(scale), settings, season(scale), { model, because: 'season' }).model;
+    for (const model of ['linear', 'counts'] as const) {
+      expect(kind(1, model)).toEqual({
+        used: model,
+        chosen: true,
+        why: 'that is how the whole grade of this season is found',
+        heldOut: null,
+      });
+    }
+    expect(kind(0.1, 'counts')).toMatchObject({ used: 'linear', chosen: true });
+    expect(kind(0.1, 'counts').why).toMatch(/misses of an official on average/);
   });
 });

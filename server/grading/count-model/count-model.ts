@@ -7,10 +7,12 @@ import {
   noVariation,
   type RandomFactor,
 } from '../model-rows.ts';
+import type { CodedFactor } from '../normal-equations.ts';
+import { estimateCountVariances } from './estimate-count-variances.ts';
 import type { FamilyName } from './families.ts';
 import { constantDeviance } from './families.ts';
 import { type CountRows, findModes, type ModeSearch, type Modes } from './modes.ts';
-import { type SearchGoal, searchCountVariances } from './variance-search.ts';
+import type { SearchGoal } from './variance-search.ts';
 import { type WorkingEquations, workingEquations } from './working-equations.ts';
 
 /**
@@ -94,68 +96,21 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
   const design = independentColumns(given, kept, counts.weights, notes);
   const { coded, factorIndex, levels, levelIndex, untold } = codedFactors(input.factors, kept, notes, true);
   const { restricted = false, goal = exact } = options;
-  const whole = workingEquations(rows, design.columns, coded);
-  const alone = restricted ? whole : workingEquations(rows, [], coded);
   const heldAt = coded.map((_, k) => options.held?.[factorIndex.indexOf(k)] ?? null);
   const guess = Float64Array.from(
     heldAt,
     (value, k) => value ?? Math.max(1e-4, options.start?.[factorIndex.indexOf(k)] ?? 0.2),
   );
-  const holds = heldAt.map((value) => value !== null);
-
-  let variances: Float64Array = guess;
-  let criterion: number | null = null;
-  let converged = true;
-  let from: Float64Array | undefined;
-  let fixed: Float64Array | null = null;
-  let evaluations = 0;
-  const tolerance = goal.modes;
-  const impossible = { fitted: false, reason: 'the equations are too ill-conditioned to solve' } as const;
-  if (!holds.every(Boolean) || coded.length === 0) {
-    // Over the fixed effects too, even where that is only where the search for all begins.
-    const together = searchCountVariances(
-      counts,
-      whole,
-      {
-        variances: guess,
-        fixed: new Float64Array(0),
-        columns: [],
-        fixedCovariance: new Float64Array(0),
-        held: holds,
-      },
-      restricted ? goal : rough,
-    );
-    if (!together) return impossible;
-    const search = restricted
-      ? together
-      : searchCountVariances(
-          counts,
-          alone,
-          {
-            // From 0 itself a search rises slowly.
-            variances: together.variances.map((value, k) => (holds[k] ? value : Math.max(value, 1e-4))),
-            fixed: together.modes.fixed,
-            columns: design.columns,
-            fixedCovariance: together.modes.solution.fixedCovariance,
-            predictor: together.modes.predictor,
-            held: holds,
-          },
-          goal,
-        );
-    if (!search) return impossible;
-    ({ variances, converged } = search);
-    evaluations = together.evaluations + (restricted ? 0 : search.evaluations);
-    criterion = search.criterion + constantDeviance(counts.family, counts.response, counts.weights);
+  const found = variancesOf(counts, design.columns, coded, { guess, heldAt, restricted, goal });
+  if (!found) return { fitted: false, reason: 'the equations are too ill-conditioned to solve' };
+  const { variances, converged, modes, evaluations, work, at } = found;
+  if (!converged) notes.push('the search for the variances ended before it settled');
+  let criterion = found.criterion;
+  if (criterion !== null) {
+    criterion += constantDeviance(counts.family, counts.response, counts.weights);
     if (restricted)
       for (const { index, norm } of design.places) if (index >= 0) criterion += 2 * Math.log(norm);
-    from = search.modes.predictor;
-    if (!restricted) fixed = search.fixed;
-    if (!converged) notes.push('the search for the variances ended before it settled');
   }
-  const modes = fixed
-    ? atFixed(counts, { whole, alone }, variances, { fixed, columns: design.columns }, { tolerance, from })
-    : findModes(counts, whole, variances, counts.offset, { tolerance, from });
-  if (!modes) return impossible;
   const { solution } = modes;
 
   const p = design.columns.length;
@@ -179,25 +134,111 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
       const index = factorIndex[k]!;
       const effects = new Float64Array(levels[k]!.length);
       if (index < 0) return { name, variance: 0, levels: levels[k]!, effects, nothingFound: untold[k]! };
-      const nothingFound = variances[index] === 0 ? noVariation(name) : null;
+      const own = at[index]!;
+      const variance = own < 0 ? 0 : variances[own]!;
+      const nothingFound = variance === 0 ? noVariation(name) : null;
       if (nothingFound) notes.push(nothingFound.note);
-      const place = whole.equations.place[index];
+      if (own < 0) return { name, variance, levels: levels[k]!, effects, nothingFound };
+      const place = work.equations.place[own];
       for (let l = 0; l < effects.length; l += 1) {
         effects[l] = place ? solution.effects.rest[place[l]!]! : solution.effects.first[l]!;
       }
-      return { name, variance: variances[index]!, levels: levels[k]!, effects, nothingFound };
+      return { name, variance, levels: levels[k]!, effects, nothingFound };
     }),
     notes,
     state: {
-      equations: whole.equations,
+      equations: work.equations,
       solution,
       columns: design.places,
-      factorIndex,
+      factorIndex: factorIndex.map((index) => (index < 0 ? -1 : at[index]!)),
       levelIndex,
       scale: 1,
       inverse: null,
     },
   };
+}
+
+interface FoundVariances {
+  variances: Float64Array;
+  /** Without the constants; null where every variance is held. */
+  criterion: number | null;
+  converged: boolean;
+  evaluations: number;
+  modes: Modes;
+  work: WorkingEquations;
+  /** Where each factor is in the equations, −1 where they do without it. */
+  at: readonly number[];
+}
+
+/** Variances, and the modes at them with the fixed effects as uncertain as the random ones; null as `findModes`. */
+function variancesOf(
+  counts: CountRows,
+  columns: readonly Float64Array[],
+  factors: readonly CodedFactor[],
+  search: {
+    guess: Float64Array;
+    heldAt: readonly (number | null)[];
+    restricted: boolean;
+    goal: SearchGoal;
+  },
+): FoundVariances | null {
+  const { guess, heldAt, restricted, goal } = search;
+  const held = heldAt.map((value) => value !== null);
+  const { length: rows } = counts.response;
+  const tolerance = goal.modes;
+  if (factors.length > 0 && held.every(Boolean)) {
+    const work = workingEquations(rows, columns, factors);
+    const modes = findModes(counts, work, guess, counts.offset, { tolerance });
+    const at = factors.map((_, k) => k);
+    return modes && { variances: guess, criterion: null, converged: true, evaluations: 0, modes, work, at };
+  }
+  // Over the fixed effects too, even where that is only where the search for all begins.
+  const none = { fixed: new Float64Array(0), columns: [], fixedCovariance: new Float64Array(0) };
+  const together = estimateCountVariances(
+    counts,
+    columns,
+    factors,
+    { variances: guess, ...none, held },
+    restricted ? goal : rough,
+  );
+  if (!together) return null;
+  if (restricted) {
+    if (together.variances.every((value) => value > 0)) return together;
+    const { work, variances, modes: near } = together;
+    const modes = findModes(counts, work, variances, counts.offset, { tolerance, from: near.predictor });
+    return modes && { ...together, modes };
+  }
+  const found = estimateCountVariances(
+    counts,
+    [],
+    factors,
+    {
+      // From 0 itself a search rises slowly.
+      variances: Float64Array.from(together.at, (at, k) =>
+        held[k] ? guess[k]! : Math.max(at < 0 ? 0 : together.variances[at]!, 1e-4),
+      ),
+      fixed: together.modes.fixed,
+      columns,
+      fixedCovariance: together.modes.solution.fixedCovariance,
+      predictor: together.modes.predictor,
+      held,
+    },
+    goal,
+  );
+  if (!found) return null;
+  const joint = workingEquations(
+    rows,
+    columns,
+    factors.filter((_, k) => found.at[k]! >= 0),
+  );
+  const modes = atFixed(
+    counts,
+    { whole: joint, alone: found.work },
+    found.variances,
+    { fixed: found.fixed, columns },
+    { tolerance, from: found.modes.predictor },
+  );
+  return modes && { ...found, evaluations: together.evaluations + found.evaluations, modes, work: joint };
 }
 
 /** The modes at given fixed effects, with the solution that tells how uncertain both are together. */

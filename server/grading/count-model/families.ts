@@ -87,6 +87,8 @@ export function constantDeviance(family: FamilyName, response: Float64Array, wei
   for (let row = 0; row < response.length; row += 1) {
     const y = response[row]!;
     const weight = weights[row]!;
+    // One way only to come out so.
+    if (y === 0 || y === 1) continue;
     deviance -=
       family === 'binomial'
         ? 2 * (gammaln(weight + 1) - gammaln(weight * y + 1) - gammaln(weight * (1 - y) + 1))

@@ -32,7 +32,8 @@ export function laplaceAt(
   given: { fixed: Float64Array; columns: readonly Float64Array[] } | null,
   search: ModeSearch,
 ): LaplacePoint | null {
-  const held = rows.offset.slice();
+  const { given: held, pull, ones } = work.room;
+  held.set(rows.offset);
   for (const [a, column] of given?.columns.entries() ?? []) {
     for (let row = 0; row < held.length; row += 1) held[row]! += given!.fixed[a]! * column[row]!;
   }
@@ -42,21 +43,22 @@ export function laplaceAt(
   const { equations } = work;
   const restricted = given === null;
   const { rows: spread, effects: share } = leverages(work, solution, restricted);
-  // Slope of log|H| in each row's linear predictor, and how the effects carry it.
-  const pull = spread.map((value, row) => value * terms.informationSlope[row]!);
+  // `pull`: slope of log|H| in each row's linear predictor, and how the effects carry it.
   let criterion =
     terms.deviance +
     modes.penalty +
     solution.logDeterminant +
     (restricted ? solution.fixedLogDeterminant - equations.columns * Math.log(2 * Math.PI) : 0);
-  // H was factored one step before the modes.
-  for (let row = 0; row < pull.length; row += 1) criterion += pull[row]! * modes.moved[row]!;
+  for (let row = 0; row < pull.length; row += 1) {
+    pull[row] = spread[row]! * terms.informationSlope[row]!;
+    // H was factored one step before the modes.
+    criterion += pull[row]! * modes.moved[row]!;
+  }
   if (!Number.isFinite(criterion)) return null;
   const right: EffectVector = {
     first: new Float64Array(solution.effects.first.length),
     rest: new Float64Array(solution.effects.rest.length),
   };
-  const ones = new Float64Array(pull.length).fill(1);
   sumColumn(work, pull, ones, right.first, right.rest);
   const carried = randomPart({ equations, ...solution }, right);
   if (restricted) carryFixed(work, solution, pull, right, carried);

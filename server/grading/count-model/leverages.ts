@@ -4,7 +4,7 @@ import type { WorkingEquations } from './working-equations.ts';
 
 /** How uncertain effects and linear predictors are, at given variances (σ² = 1). */
 export interface Leverages {
-  /** Variance of each row's linear predictor: a_iᵀH⁻¹a_i with H the information of all effects, prior included. */
+  /** Variance of each row's linear predictor: a_iᵀH⁻¹a_i with H the information of all effects, prior included; in the equations' room. */
   rows: Float64Array;
   /** Posterior variance of each effect over its prior variance (over the limit, where that is 0). */
   effects: EffectVector;
@@ -66,7 +66,7 @@ export function leverages(work: WorkingEquations, solution: Solution, withFixed:
 
   const count = firstLevel.length;
   const pairs = (others * (others - 1)) / 2;
-  const out = new Float64Array(count);
+  const out = work.room.spread;
   for (let row = 0; row < count; row += 1) {
     const level = firstLevel[row]!;
     let value = first < 0 ? 0 : firstRatio * around[level]!;

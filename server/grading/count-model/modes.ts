@@ -1,5 +1,5 @@
 import { type Solution, solveModel } from '../restricted-likelihood.ts';
-import { emptyTerms, evaluateRows, type FamilyName, firstPredictor, type RowTerms } from './families.ts';
+import { evaluateRows, type FamilyName, firstPredictor, type RowTerms } from './families.ts';
 import { reweigh, type WorkingEquations } from './working-equations.ts';
 
 /** Rows of a count model, numbers checked, columns independent. */
@@ -17,7 +17,10 @@ export interface Modes {
   /** Fixed effects, those given or those found. */
   fixed: Float64Array;
   predictor: Float64Array;
-  /** By how much the last step moved each linear predictor: the solution's weights are those before it. */
+  /**
+   * By how much the last step moved each linear predictor: the solution's weights are those before it. This and `terms`
+   * are the equations' room, theirs until the next search.
+   */
   moved: Float64Array;
   terms: RowTerms;
   /** Σ_k b_kᵀb_k/σ_k². */
@@ -52,14 +55,16 @@ export function findModes(
 ): Modes | null {
   const { family, response, weights } = rows;
   const count = response.length;
-  let predictor = from ?? response.map((y, row) => firstPredictor(family, y, weights[row]!));
-  let terms = emptyTerms(count);
-  let next = emptyTerms(count);
+  const { room } = work;
+  let [predictor, reached] = room.predictors;
+  for (let row = 0; row < count; row += 1) {
+    predictor[row] = from ? from[row]! : firstPredictor(family, response[row]!, weights[row]!);
+  }
+  let [terms, next] = room.terms;
   evaluateRows(family, response, weights, predictor, terms);
   // The first predictor need not be one that any effects make: it is never gone back to.
   let worst = Number.POSITIVE_INFINITY;
-  const working = new Float64Array(count);
-  const moved = new Float64Array(count);
+  const { working, moved } = room;
   let before: Pick<Solution, 'effects' | 'fixed'> | null = null;
   for (let step = 0; step < mostSteps; step += 1) {
     for (let row = 0; row < count; row += 1) {
@@ -68,13 +73,13 @@ export function findModes(
     reweigh(work, working, terms.information);
     const solution = solveModel(work.equations, variances);
     if (!solution) return null;
-    let reached = predictorOf(work, solution, given);
+    predictorOf(work, solution, given, reached);
     evaluateRows(family, response, weights, reached, next);
     let penalty = penaltyOf(work, solution, variances);
     const slack = 1e-9 * Math.abs(worst);
     for (let halving = 0; before && next.deviance + penalty > worst + slack && halving < 20; halving += 1) {
       half(solution, before);
-      reached = predictorOf(work, solution, given);
+      predictorOf(work, solution, given, reached);
       evaluateRows(family, response, weights, reached, next);
       penalty = penaltyOf(work, solution, variances);
     }
@@ -85,11 +90,19 @@ export function findModes(
     }
     worst = next.deviance + penalty;
     before = solution;
-    predictor = reached;
+    [predictor, reached] = [reached, predictor];
     [terms, next] = [next, terms];
     const settled = furthest <= tolerance;
     if (settled || step === mostSteps - 1) {
-      return { solution, fixed: solution.fixed, predictor, moved, terms, penalty, settled };
+      return {
+        solution,
+        fixed: solution.fixed,
+        predictor: predictor.slice(),
+        moved,
+        terms,
+        penalty,
+        settled,
+      };
     }
   }
   return null;
@@ -105,18 +118,21 @@ function half(solution: Solution, before: Pick<Solution, 'effects' | 'fixed'>): 
   mean(solution.effects.rest, before.effects.rest);
 }
 
-function predictorOf(work: WorkingEquations, solution: Solution, given: Float64Array): Float64Array {
+function predictorOf(
+  work: WorkingEquations,
+  solution: Solution,
+  given: Float64Array,
+  out: Float64Array,
+): void {
   const { equations, fixed, firstLevel, others, restLevel } = work;
   const { first, rest } = solution.effects;
-  const out = given.slice();
   for (let row = 0; row < out.length; row += 1) {
-    let value = out[row]!;
+    let value = given[row]!;
     if (equations.first >= 0) value += first[firstLevel[row]!]!;
     for (let at = row * others; at < (row + 1) * others; at += 1) value += rest[restLevel[at]!]!;
     for (let a = 0; a < fixed.length; a += 1) value += solution.fixed[a]! * fixed[a]![row]!;
     out[row] = value;
   }
-  return out;
 }
 
 function penaltyOf({ equations }: WorkingEquations, { effects }: Solution, variances: Float64Array): number {

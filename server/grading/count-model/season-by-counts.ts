@@ -1,7 +1,13 @@
 import { comparableGroups } from '../connectedness.ts';
 import { groupBy } from '../group-by.ts';
 import type { SeasonSpread } from '../season-fit.ts';
-import { groupNumbers, type SeasonSettings, type SeasonStandings, standingsFrom } from '../season-model.ts';
+import {
+  type FittedSeason,
+  groupNumbers,
+  type SeasonSettings,
+  type SeasonStandings,
+  standingsFrom,
+} from '../season-model.ts';
 import type { CountedGame, GradedGame } from '../season-rows.ts';
 import { severities } from '../severity.ts';
 import { countGradesFrom } from './count-grades.ts';
@@ -20,23 +26,32 @@ export function gradeSeasonByCounts(
   settings: SeasonSettings,
   games: readonly CountedGame[] = reports,
 ): SeasonStandings {
+  return fitSeasonByCounts(reports, settings).standings(games);
+}
+
+/** The first half of `gradeSeasonByCounts`. */
+export function fitSeasonByCounts(reports: readonly GradedGame[], settings: SeasonSettings): FittedSeason {
   const rows = countRows(reports);
-  const groups = comparableGroups(rows);
-  const groupOf = groupNumbers(groups, 'officials');
   const result = fitSeasonCounts(rows);
   const fit = result.fitted ? result : null;
-  const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
-  const adjust = fit && countGradesFrom(fit, rows);
-  const adjusted: Parameters<typeof standingsFrom>[3] =
-    adjust && ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));
-  const standings = standingsFrom(games, settings, groups, adjusted, notes[0]);
   return {
-    standings,
-    observers: severities(rows, fit && countLeanings(fit, rows), groupNumbers(groups, 'observers')),
-    spread: fit && spreadOf(fit, rows),
-    groups,
-    notes,
-    ...(settings.heldOut && fit ? { heldOut: heldOutCounts(fit, rows) } : {}),
+    heldOut: () => (fit ? heldOutCounts(fit, rows) : []),
+    standings(games) {
+      const groups = comparableGroups(rows);
+      const groupOf = groupNumbers(groups, 'officials');
+      const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
+      const adjust = fit && countGradesFrom(fit, rows);
+      const adjusted: Parameters<typeof standingsFrom>[3] =
+        adjust &&
+        ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));
+      return {
+        standings: standingsFrom(games, settings, groups, adjusted, notes[0]),
+        observers: severities(rows, fit && countLeanings(fit, rows), groupNumbers(groups, 'observers')),
+        spread: fit && spreadOf(fit, rows),
+        groups,
+        notes,
+      };
+    },
   };
 }
 

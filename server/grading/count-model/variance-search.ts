@@ -13,6 +13,8 @@ export interface CountSearch {
   modes: Modes;
   /** Approximations done. */
   evaluations: number;
+  /** Factors at which the search paused, the others' variances being where it would have gone on; else empty. */
+  nearZero: readonly number[];
 }
 
 export interface SearchGoal {
@@ -22,12 +24,13 @@ export interface SearchGoal {
   modes: number;
 }
 
-const least = 1e-7;
+/** The least variance looked at. */
+export const leastVariance = 1e-7;
 const most = 400;
 const mostSteps = 80;
 
 /** Where to start, and along which columns the fixed effects are moved with the variances (none: integrated over). */
-interface SearchStart {
+export interface SearchStart {
   variances: Float64Array;
   fixed: Float64Array;
   columns: readonly Float64Array[];
@@ -36,6 +39,8 @@ interface SearchStart {
   predictor?: Float64Array;
   /** Factors whose variance stays as it is. */
   held?: readonly boolean[];
+  /** Whether to return as soon as the expected curvature takes a variance below 0. */
+  pauseAtZero?: boolean;
 }
 
 /**
@@ -59,7 +64,7 @@ export function searchCountVariances(
     const given = start.columns.length > 0 ? { fixed: at.slice(factors), columns: start.columns } : null;
     return laplaceAt(rows, work, variances, given, { tolerance: goal.modes, from: near });
   };
-  const low = Math.log(least);
+  const low = Math.log(leastVariance);
   const high = Math.log(most);
   const bounded = (value: number) => Math.min(high, Math.max(low, value));
   let at: Float64Array = new Float64Array(size);
@@ -90,6 +95,11 @@ export function searchCountVariances(
     let furthest = 0;
     for (let k = 0; k < factors; k += 1) furthest = Math.max(furthest, Math.abs(move[k]!));
     const whole = Math.min(1, 2 / furthest);
+    const nearZero = start.pauseAtZero ? belowZero(point, held) : [];
+    if (nearZero.length > 0) {
+      const next = at.map((value, k) => value + whole * move[k]!);
+      return endAt(next, point, { factors, converged, evaluations, nearZero });
+    }
     let next: LaplacePoint | null = null;
     let reached = at;
     for (let length = whole; length > 1e-5 * whole; length *= 0.3) {
@@ -115,17 +125,23 @@ export function searchCountVariances(
     point = next;
     near = point.modes.predictor;
   }
+  return endAt(at, point, { factors, converged, evaluations, nearZero: [] });
+}
+
+function endAt(
+  at: Float64Array,
+  { criterion, modes }: LaplacePoint,
+  { factors, ...end }: Pick<CountSearch, 'converged' | 'evaluations' | 'nearZero'> & { factors: number },
+): CountSearch {
   const variances = at
     .slice(0, factors)
-    .map((value) => (value <= Math.log(100 * least) ? 0 : Math.exp(value)));
-  return {
-    variances,
-    fixed: at.slice(factors),
-    criterion: point.criterion,
-    converged,
-    modes: point.modes,
-    evaluations,
-  };
+    .map((value) => (value <= Math.log(100 * leastVariance) ? 0 : Math.exp(value)));
+  return { variances, fixed: at.slice(factors), criterion, modes, ...end };
+}
+
+/** Factors of whose variance a step by the expected curvature, in the variance itself, would leave less than nothing. */
+function belowZero({ gradient, information }: LaplacePoint, held: (k: number) => boolean): number[] {
+  return [...gradient.keys()].filter((k) => !held(k) && gradient[k]! > information[k]!);
 }
 
 function slopeOf({ gradient, fixedGradient }: LaplacePoint): Float64Array {

@@ -1,4 +1,5 @@
 import { type CodedFactor, type NormalEquations, normalEquations } from '../normal-equations.ts';
+import { emptyTerms, type RowTerms } from './families.ts';
 
 /**
  * Normal equations whose rows keep their places while their weights and responses change, as they do from step to
@@ -17,6 +18,20 @@ export interface WorkingEquations {
   meetEntry: Int32Array;
   /** Entries of `crossWeight` that a row adds to, one for each pair of other factors. */
   crossEntry: Int32Array;
+  /** Room for one value a row, to work in: what a search does again and again asks for no memory of its own. */
+  room: RowRoom;
+}
+
+/** All of it is written over by whatever works on the equations next. */
+interface RowRoom {
+  terms: readonly [RowTerms, RowTerms];
+  given: Float64Array;
+  working: Float64Array;
+  moved: Float64Array;
+  predictors: readonly [Float64Array, Float64Array];
+  spread: Float64Array;
+  pull: Float64Array;
+  ones: Float64Array;
 }
 
 export function workingEquations(
@@ -52,7 +67,18 @@ export function workingEquations(
       }
     }
   }
-  return { equations, fixed, firstLevel, others, restLevel, meetEntry, crossEntry };
+  const values = () => new Float64Array(rows);
+  const room: RowRoom = {
+    terms: [emptyTerms(rows), emptyTerms(rows)],
+    given: values(),
+    working: values(),
+    moved: values(),
+    predictors: [values(), values()],
+    spread: values(),
+    pull: values(),
+    ones: values().fill(1),
+  };
+  return { equations, fixed, firstLevel, others, restLevel, meetEntry, crossEntry, room };
 }
 
 function placeIn(members: Int32Array, from: number, until: number, member: number): number {

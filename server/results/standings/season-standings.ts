@@ -3,7 +3,7 @@ import type { AdjustedGrade } from '../../grading/adjusted-grade.ts';
 import { type GradeKind, nothingCounted } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import type { Rank } from '../../grading/ranks.ts';
-import type { ModelInUse, SeasonModel } from '../../grading/season-choice.ts';
+import type { GivenModel, ModelInUse } from '../../grading/season-choice.ts';
 import type { SeasonSettings, SeasonStandings, Standing } from '../../grading/season-model.ts';
 import type { Severity } from '../../grading/severity.ts';
 import type { Calculator } from '../calculator.ts';
@@ -65,25 +65,25 @@ export interface StandingsSettings {
 export function standingsKind(
   calculator: Pick<Calculator, 'grade'>,
   by: GradeKind = 'whole',
-  model: SeasonModel | null = null,
+  given: GivenModel | null = null,
 ): ResultKind<StandingsSettings, GradingMaterial, CurrentStandings> {
   return {
     ...standingsGrounds,
     name: [
       standingsGrounds.name,
       ...(by === 'whole' ? [] : ['by', by]),
-      ...(model ? ['with', model] : []),
+      ...(given ? [given.because === 'asked' ? 'with' : 'as the whole, with', given.model] : []),
     ].join(' '),
     read: (client, { conferenceId, seasonId }) => readGradingMaterial(client, conferenceId, seasonId),
     compute: (material, { basis, revision }) =>
-      gradeMaterial(calculator, material, basis, revision, { by, model }),
+      gradeMaterial(calculator, material, basis, revision, { by, given }),
   };
 }
 
 /** Raise `method` when the way of grading changes results. */
 export const standingsGrounds = {
   name: 'standings',
-  method: 8,
+  method: 9,
   basis: `jsonb_build_object('minimumGames', s.minimum_games, 'minimumOpportunities', s.minimum_opportunities,
                              'places', s.postseason_places)`,
 };
@@ -97,12 +97,12 @@ export async function gradeMaterial(
   { reports: rows, games }: GradingMaterial,
   settings: StandingsSettings,
   inputRevision: number,
-  { by = 'whole', model = null }: { by?: GradeKind; model?: SeasonModel | null } = {},
+  { by = 'whole', given = null }: { by?: GradeKind; given?: GivenModel | null } = {},
 ): Promise<CurrentStandings> {
   const options = gradingSettings(rows, settings);
   const week = rows.reduce((latest, row) => Math.max(latest, row.week), 0);
   const earlier = rows.filter((row) => row.week < week);
-  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), model);
+  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), given);
   // Of the week before only grades and places are shown: no draws.
   const before =
     earlier.length > 0
@@ -113,7 +113,7 @@ export async function gradeMaterial(
             games.filter((row) => row.week < week),
             by,
           ),
-          now.model.used,
+          { model: now.model.used, because: 'asked' },
         )
       : null;
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;

@@ -39,7 +39,7 @@ export async function standingsWithWeight(
   const now = await gradeMaterial(calculator, gradingMaterialOf(counts), settings, 0);
   // By the same model, so that what moves is the weight's doing.
   const would = await gradeMaterial(calculator, gradingMaterialOf(changed), settings, 0, {
-    model: now.model.used,
+    given: { model: now.model.used, because: 'asked' },
   });
   const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;
   const after = new Map(would.lines.map((line) => [keyOf(line), placeOf(line)]));
