@@ -1,9 +1,11 @@
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { describe, expect, test } from 'vitest';
+import { fitCountModel } from '../../server/grading/count-model/count-model.ts';
 import { leaveGroupsOut } from '../../server/grading/held-out.ts';
 import { heldOutError } from '../../server/grading/held-out-error.ts';
 import { fitMixedModel } from '../../server/grading/mixed-model.ts';
+import { predict } from '../../server/grading/prediction.ts';
 import { gradeSeason, leastMisses } from '../../server/grading/season-choice.ts';
 import type { GradedGame } from '../../server/grading/season-rows.ts';
 import { invert, multiply, transpose } from './dense-mixed-model.ts';
@@ -88,6 +90,73 @@ describe('leaving groups out', () => {
         expect(found[i]!.variance).toBeCloseTo(variance[at]![at]! + ofFixed[at]![at]!, 8);
       }
     }
+  });
+
+  test('of counts is near what fits without the group predict, at the same variances', () => {
+    const source = xoroshiro128plus(21);
+    const uniform = () => uniformFloat64(source);
+    const trials = 60;
+    const rows = Array.from({ length: 180 }, (_, row) => ({
+      official: `o${row % 15}`,
+      observer: `b${Math.floor(uniform() * 6)}`,
+      game: `g${Math.floor(row / 6)}`,
+      share: 0,
+    }));
+    for (const row of rows) {
+      const shift = 0.1 * Number(row.official.slice(1)) + 0.25 * Number(row.observer[1]) - 1.3;
+      const chance = 0.06 * Math.exp(shift + 0.3 * ((Number(row.game.slice(1)) % 5) - 2));
+      row.share =
+        Array.from({ length: trials }, () => Number(uniform() < chance)).reduce((a, b) => a + b) / trials;
+    }
+    const names = ['official', 'observer', 'game'] as const;
+    const fitOf = (kept: (game: string) => boolean, held?: number[]) => {
+      const fit = fitCountModel(
+        {
+          family: 'binomial',
+          response: rows.map(({ share }) => share),
+          weights: rows.map(({ game }) => (kept(game) ? trials : 0)),
+          factors: names.map((name) => ({ name, levels: rows.map((row) => row[name]) })),
+        },
+        { restricted: true, ...(held ? { held } : {}) },
+      );
+      if (!fit.fitted) throw new Error(fit.reason);
+      return fit;
+    };
+    const combination = (row: (typeof rows)[number]) => ({
+      fixed: { '(intercept)': 1 },
+      effects: names.map((factor) => ({ factor, level: row[factor] })),
+    });
+    const whole = fitOf(() => true);
+    const variances = whole.factors.map(({ variance }) => variance);
+    expect(Math.min(...variances)).toBeGreaterThan(0);
+    const mean = Array.from(whole.predictor, (value) => 1 / (1 + Math.exp(-value)));
+    const information = mean.map((value) => trials * value * (1 - value));
+    const found = leaveGroupsOut(
+      whole,
+      rows.map((row, at) => ({
+        combination: combination(row),
+        information: information[at]!,
+        score: trials * (row.share - mean[at]!),
+        group: row.game,
+      })),
+    );
+    let moved = 0;
+    let off = 0;
+    for (const game of new Set(rows.map((row) => row.game))) {
+      const own = [...rows.keys()].filter((at) => rows[at]!.game === game);
+      const { estimates } = predict(
+        fitOf((other) => other !== game, variances),
+        own.map((at) => combination(rows[at]!)),
+      );
+      for (const [i, at] of own.entries()) {
+        const working = whole.predictor[at]! + (trials * (rows[at]!.share - mean[at]!)) / information[at]!;
+        moved += (whole.predictor[at]! - estimates[i]!) ** 2;
+        off += (working - found[at]!.residual - estimates[i]!) ** 2;
+      }
+    }
+    // One step of Newton's goes nearly the whole way from the fit of all.
+    expect(Math.sqrt(moved / rows.length)).toBeGreaterThan(0.1);
+    expect(Math.sqrt(off / moved)).toBeLessThan(0.2);
   });
 
   test('errors are weighed over all games', () => {

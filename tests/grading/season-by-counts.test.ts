@@ -54,6 +54,15 @@ const lineOf = ({ standings }: SeasonStandings, official: string) =>
   standings.find((standing) => standing.official === official)!;
 
 describe('a season by counts', () => {
+  test('what has no variance is a spread of exactly 0', () => {
+    const { spread } = gradeSeasonByCounts(
+      season((_, g) => usual(g)),
+      settings,
+    );
+    expect(spread!.observerInPosition).toBe(0);
+    for (const value of Object.values(spread!)) expect(value === 0 || value > 1e-6).toBe(true);
+  });
+
   test('raw and parts add up to the grade, and a higher grade has a higher place', () => {
     const result = gradeSeasonByCounts(
       season((official, g) => {

@@ -59,8 +59,11 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
 function spreadOf(fit: CountModelFit, rows: readonly CountRow[]): SeasonSpread {
   const weight = rows.reduce((sum, row) => sum + row.weight, 0);
   const loss = rows.reduce((sum, row) => sum + row.weight * row.expected, 0) / weight;
-  const points = (factor: Parameters<typeof countFactorOf>[1]) =>
-    100 * (expit(logit(loss) + Math.sqrt(countFactorOf(fit, factor).variance)) - loss);
+  const points = (factor: Parameters<typeof countFactorOf>[1]) => {
+    const { variance } = countFactorOf(fit, factor);
+    // Exactly 0, whatever rounding makes of the way there and back.
+    return variance > 0 ? 100 * (expit(logit(loss) + Math.sqrt(variance)) - loss) : 0;
+  };
   // Chance in one report: that of counts of its weights.
   const byChance = [
     ...groupBy(rows, ({ official, game, observer }) => `${official}\n${game}\n${observer}`).values(),

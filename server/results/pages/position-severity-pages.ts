@@ -36,6 +36,7 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
       {
         season,
         differs: differsByPosition(standings),
+        model: standings.model.used,
         notes: standings.notes,
         apart: standings.groups.length > 1,
         positions,
