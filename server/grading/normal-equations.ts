@@ -187,7 +187,8 @@ export function normalEquations(
   };
 }
 
-function weightedProduct(weights: Float64Array, a: Float64Array, b: Float64Array): number {
+/** Σ weight × a × b. */
+export function weightedProduct(weights: Float64Array, a: Float64Array, b: Float64Array): number {
   let total = 0;
   for (let row = 0; row < weights.length; row += 1) total += weights[row]! * a[row]! * b[row]!;
   return total;

@@ -49,11 +49,7 @@ export function laplaceAt(
     modes.penalty +
     solution.logDeterminant +
     (restricted ? solution.fixedLogDeterminant - equations.columns * Math.log(2 * Math.PI) : 0);
-  for (let row = 0; row < pull.length; row += 1) {
-    pull[row] = spread[row]! * terms.informationSlope[row]!;
-    // H was factored one step before the modes.
-    criterion += pull[row]! * modes.moved[row]!;
-  }
+  criterion += pulled(spread, terms.informationSlope, modes.moved, pull);
   if (!Number.isFinite(criterion)) return null;
   const right: EffectVector = {
     first: new Float64Array(solution.effects.first.length),
@@ -88,6 +84,17 @@ export function laplaceAt(
     return value;
   });
   return { modes, criterion, gradient, fixedGradient, information };
+}
+
+/** Fills `pull`, and tells what it makes of the last step: H was factored one step before the modes. */
+function pulled(spread: Float64Array, slope: Float64Array, moved: Float64Array, pull: Float64Array): number {
+  let change = 0;
+  for (let row = 0; row < pull.length; row += 1) {
+    const value = spread[row]! * slope[row]!;
+    pull[row] = value;
+    change += value * moved[row]!;
+  }
+  return change;
 }
 
 /** What the fixed effects, integrated over, carry on to the random ones. */

@@ -67,9 +67,7 @@ export function findModes(
   const { working, moved } = room;
   let before: Pick<Solution, 'effects' | 'fixed'> | null = null;
   for (let step = 0; step < mostSteps; step += 1) {
-    for (let row = 0; row < count; row += 1) {
-      working[row] = predictor[row]! - given[row]! + terms.score[row]! / terms.information[row]!;
-    }
+    workingResponse(predictor, given, terms, working);
     reweigh(work, working, terms.information);
     const solution = solveModel(work.equations, variances);
     if (!solution) return null;
@@ -83,11 +81,7 @@ export function findModes(
       evaluateRows(family, response, weights, reached, next);
       penalty = penaltyOf(work, solution, variances);
     }
-    let furthest = 0;
-    for (let row = 0; row < count; row += 1) {
-      moved[row] = reached[row]! - predictor[row]!;
-      furthest = Math.max(furthest, Math.abs(moved[row]!));
-    }
+    const furthest = moves(predictor, reached, moved);
     worst = next.deviance + penalty;
     before = solution;
     [predictor, reached] = [reached, predictor];
@@ -106,6 +100,29 @@ export function findModes(
     }
   }
   return null;
+}
+
+function workingResponse(
+  predictor: Float64Array,
+  given: Float64Array,
+  { score, information }: RowTerms,
+  out: Float64Array,
+): void {
+  for (let row = 0; row < out.length; row += 1) {
+    out[row] = predictor[row]! - given[row]! + score[row]! / information[row]!;
+  }
+}
+
+/** Fills `moved`; the largest of it. */
+function moves(from: Float64Array, to: Float64Array, moved: Float64Array): number {
+  let furthest = 0;
+  for (let row = 0; row < moved.length; row += 1) {
+    const move = to[row]! - from[row]!;
+    moved[row] = move;
+    if (move > furthest) furthest = move;
+    else if (-move > furthest) furthest = -move;
+  }
+  return furthest;
 }
 
 /** Half way back to what the effects were before. */

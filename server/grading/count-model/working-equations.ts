@@ -1,4 +1,9 @@
-import { type CodedFactor, type NormalEquations, normalEquations } from '../normal-equations.ts';
+import {
+  type CodedFactor,
+  type NormalEquations,
+  normalEquations,
+  weightedProduct,
+} from '../normal-equations.ts';
 import { emptyTerms, type RowTerms } from './families.ts';
 
 /**
@@ -88,15 +93,31 @@ function placeIn(members: Int32Array, from: number, until: number, member: numbe
 
 /** Fills the equations with new weights (0 or more) and responses, finite all. */
 export function reweigh(work: WorkingEquations, response: Float64Array, weights: Float64Array): void {
-  const { equations, fixed, firstLevel, others, restLevel, meetEntry, crossEntry } = work;
-  const { first, columns, firstWeight, firstX, firstY, restWeight, restX, restY } = equations;
-  const { meetWeight, crossWeight, xx, xy } = equations;
-  for (const values of [firstWeight, firstY, restWeight, restY, meetWeight, crossWeight, xx, xy])
-    values.fill(0);
-  const rows = response.length;
+  const { equations, fixed } = work;
+  const { columns, firstX, restX, xx, xy } = equations;
+  // Only where it is 0 throughout would the sum of squares stop the solver, which wants something left to explain.
+  equations.yy = sumRows(work, response, weights) + Number.MIN_VALUE ** 0.25;
+  for (let a = 0; a < columns; a += 1) {
+    sumColumn(work, fixed[a]!, weights, firstX[a]!, restX[a]!);
+    for (let b = 0; b <= a; b += 1) {
+      xx[a * columns + b] = weightedProduct(weights, fixed[a]!, fixed[b]!);
+      xx[b * columns + a] = xx[a * columns + b]!;
+    }
+    xy[a] = weightedProduct(weights, fixed[a]!, response);
+  }
+}
+
+/** Fills what the equations hold of weights and responses by level; Σ weight × response². */
+function sumRows(
+  { equations, firstLevel, others, restLevel, meetEntry, crossEntry }: WorkingEquations,
+  response: Float64Array,
+  weights: Float64Array,
+): number {
+  const { first, firstWeight, firstY, restWeight, restY, meetWeight, crossWeight } = equations;
+  for (const values of [firstWeight, firstY, restWeight, restY, meetWeight, crossWeight]) values.fill(0);
   const pairs = (others * (others - 1)) / 2;
   let yy = 0;
-  for (let row = 0; row < rows; row += 1) {
+  for (let row = 0; row < response.length; row += 1) {
     const weight = weights[row]!;
     const weighted = weight * response[row]!;
     yy += weighted * response[row]!;
@@ -111,20 +132,7 @@ export function reweigh(work: WorkingEquations, response: Float64Array, weights:
     }
     for (let at = row * pairs; at < (row + 1) * pairs; at += 1) crossWeight[crossEntry[at]!]! += weight;
   }
-  // Only where it is 0 throughout would the sum of squares stop the solver, which wants something left to explain.
-  equations.yy = yy + Number.MIN_VALUE ** 0.25;
-  for (let a = 0; a < columns; a += 1) {
-    sumColumn(work, fixed[a]!, weights, firstX[a]!, restX[a]!);
-    for (let b = 0; b <= a; b += 1) {
-      let total = 0;
-      for (let row = 0; row < rows; row += 1) total += weights[row]! * fixed[a]![row]! * fixed[b]![row]!;
-      xx[a * columns + b] = total;
-      xx[b * columns + a] = total;
-    }
-    let total = 0;
-    for (let row = 0; row < rows; row += 1) total += weights[row]! * fixed[a]![row]! * response[row]!;
-    xy[a] = total;
-  }
+  return yy;
 }
 
 /** Sums weight × value by level: Zᵀ of a row vector. */
