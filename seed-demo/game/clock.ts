@@ -4,19 +4,22 @@ import { type GameState, otherTeam } from './state.ts';
 /** The two-minute time-out of the college book, from memory: check the current edition. */
 const twoMinutes = 120;
 
+/** The other team has a new series, so that the clock waits for its snap whatever else stopped it. */
+const changesHands = (play: Play) =>
+  play.turnover !== 'none' || play.kind === 'punt' || play.kind === 'free kick' || play.kind === 'place kick';
+
+/** Not touched in the field of play, or fair-caught, a free kick starts no clock. */
+const neverStarted = ({ kind, kickResult }: Play) =>
+  kind === 'free kick' &&
+  (kickResult === 'touchback' || kickResult === 'out of bounds' || kickResult === 'fair catch');
+
 /** What stopped the clock first when this play was over; `none` when it ran on. */
 function stopOf(play: Play, reachesLine: boolean, late: boolean): ClockStop {
   if (play.kind === 'no snap') return 'foul';
   if (play.score !== 'none') return 'score';
   if (play.passResult === 'incomplete') return 'incomplete pass';
   if (play.outOfBounds) return 'out of bounds';
-  if (
-    play.turnover !== 'none' ||
-    play.kind === 'punt' ||
-    play.kind === 'free kick' ||
-    play.kind === 'place kick'
-  )
-    return 'change of possession';
+  if (changesHands(play)) return 'change of possession';
   if (play.fouls !== undefined && play.fouls.length > 0) return 'foul';
   if (reachesLine && late) return 'first down';
   if (play.helmetOff) return 'helmet off';
@@ -109,10 +112,11 @@ export function passTime(state: GameState, play: Play, note: string, passing: Pa
     const needsSnap = snapAfter.includes(stop) || (stop === 'out of bounds' && late);
     // A foul before the snap leaves the clock as it was: it waits for the snap if it did so before.
     const waits = play.kind === 'no snap' ? !wasRunning && state.clockBefore === 'snap' : needsSnap;
-    play.clockStartsOn = waits ? 'snap' : 'ready';
+    play.clockStartsOn = waits || (stop === 'out of bounds' && changesHands(play)) ? 'snap' : 'ready';
+    // After a return out of bounds these seconds are taken as the return's.
     if (!waits) runsBefore = tempo(state) === 'hurried' ? draws.integer(2, 6) : draws.integer(6, 16);
     if (stop === 'out of bounds' || stop === 'first down' || stop === 'change of possession')
-      if (play.endedBy !== undefined) play.clockStoppedBy = play.endedBy;
+      if (play.endedBy !== undefined && !neverStarted(play)) play.clockStoppedBy = play.endedBy;
     if (stop === 'foul' || stop === 'helmet off' || stop === 'injury' || stop === 'measurement')
       play.clockStoppedBy ??= 'referee';
   }

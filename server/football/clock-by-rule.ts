@@ -93,6 +93,9 @@ function startsOn(play: Play, stop: ClockStop, code: Code): Partial<Play> {
     return { clockStartsOn: 'snap' };
   if (stop === 'first down') return { clockStartsOn: 'ready' };
   if (stop !== 'out of bounds') return {};
+  // Whose first down follows decides: a new series of the other team starts the clock on the snap.
+  if (play.kind === 'punt' || play.kind === 'free kick') return { clockStartsOn: 'snap' };
+  if (play.turnover !== 'none') return play.turnover === undefined ? {} : { clockStartsOn: 'snap' };
   if (codeFacts[code].afterOutOfBounds === 'snap') return { clockStartsOn: 'snap' };
   const late = isLate(play);
   return late === 'unknown' ? {} : { clockStartsOn: late ? 'snap' : 'ready' };

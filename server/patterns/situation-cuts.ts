@@ -32,4 +32,4 @@ export const situationCuts: readonly SituationCut[] = [
  * The method of the cut counts: raised when a cut, or what gives opportunities in it, is changed, so that kept counts
  * are known to be old.
  */
-export const situationCutsVersion = 4;
+export const situationCutsVersion = 5;

@@ -1,6 +1,7 @@
 import type { Fact } from '../../football/play.ts';
 import { standing } from '../../football/zones/free-kicks.ts';
 import {
+  atTheLineOnTheSnap,
   deepOnTheReturnSide,
   goalLineOnAKick,
   whoHasTheReturner,
@@ -30,16 +31,16 @@ export const byKick = [
   },
   {
     key: 'who sees the room of the returner',
-    label: 'those who see whether the player waiting for a punt has room',
+    label: 'those who see whether the player waiting for a kick has room',
     clause: 'who sees the room of the returner',
     reads: kicks,
     selects: (position, play, crew) => isAmong(whoSeesTheRoom(play, crew), position),
   },
   {
     key: 'where the kick is touched first',
-    label: 'the one in whose zone a kick is first touched',
+    label: 'the one in whose zone a kick is first touched: at the line on a short free kick, else deep',
     clause: 'in whose zone the kick is touched',
-    reads: kicks,
+    reads: ['onside', ...kicks],
     selects: (position, play, crew) => isAmong(zoneOfTheKick(play, crew), position),
   },
   {
@@ -48,6 +49,13 @@ export const byKick = [
     clause: 'who sees the kick touched',
     reads: ['onside', ...kicks],
     selects: (position, play, crew) => isAmong(whoSeesTheTouching(play, crew), position),
+  },
+  {
+    key: 'who is at the line',
+    label: 'those at the line of scrimmage at the snap: neither deep on a punt nor under the uprights',
+    clause: 'at the line of scrimmage',
+    reads: ['kind', 'tryBy'],
+    selects: (position, play, crew) => isAmong(atTheLineOnTheSnap(play, crew), position),
   },
   {
     key: 'who is deep on the return side',

@@ -28,6 +28,7 @@ export const byRecord = [
       'passResult',
       'catchDepth',
       'playSide',
+      'kickResult',
     ],
     selects: (position, play, crew) =>
       play.clockStoppedBy === undefined

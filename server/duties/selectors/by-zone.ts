@@ -22,10 +22,10 @@ import {
 import type { Selector } from './selector.ts';
 
 // A fact that prevails over the others comes first: the search for an example tries it first.
-const place = ['kind', 'spot', 'endSpot', 'endSide'] as const satisfies Fact[];
+const place = ['kind', 'spot', 'endSpot', 'endSide', 'kickResult'] as const satisfies Fact[];
 const ends = ['endedBy', ...place, 'passResult', 'catchDepth', 'playSide'] as const satisfies Fact[];
-const spot = [...place, 'passResult', 'kickResult', 'score'] as const satisfies Fact[];
-const passes = ['ruledBy', 'spot', 'catchDepth', 'playSide'] as const satisfies Fact[];
+const spot = [...place, 'passResult', 'score'] as const satisfies Fact[];
+const passes = ['snapFor', 'spot', 'catchDepth', 'playSide'] as const satisfies Fact[];
 const loose = ['kind', 'spot', 'passResult', 'looseBallSpot', 'looseBallSide'] as const satisfies Fact[];
 
 /**
@@ -116,14 +116,14 @@ export const byZone = [
     key: 'who rules the pass',
     label: 'the one who rules on the pass where it is caught or touched',
     clause: 'who rules on the pass',
-    reads: passes,
+    reads: ['ruledBy', ...passes],
     selects: (position, play, crew) => isTheOneOf(zoneOfThePass(play, crew), position),
   },
   {
     key: 'in whose zone the pass comes down',
     label: 'those in whose zone the pass is caught or touched (all who share the middle)',
     clause: 'in whose zone the pass comes down',
-    reads: ['catchDepth', 'playSide'],
+    reads: passes,
     selects: (position, play, crew) => isAmong(whereThePassComesDown(play, crew), position),
   },
   {

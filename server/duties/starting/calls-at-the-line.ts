@@ -7,9 +7,9 @@ export const callsAtTheLine: StartingDuty[] = [
     key: 'call-line-fouls-at-the-snap',
     title: 'Offside and false start',
     expected: 'rule right on offside, encroachment, false start and formation at the snap',
-    positions: wings,
+    positions: ['umpire', ...wings],
+    who: 'who is at the line',
     allOf: ['snap'],
-    anyOf: ['run-or-pass', 'punt'],
     weight: 1,
     guidance:
       'Look along the neutral zone, not at the quarterback; the ball in the edge of your view. First movement decides: who moved, and did it make the other move? A tackle half a step deep that gains nothing gets a word after the play.',
@@ -82,6 +82,7 @@ export const callsAtTheLine: StartingDuty[] = [
     expected: 'rule right on ineligible receivers downfield on a pass beyond the neutral zone',
     positions: ['umpire', 'center judge'],
     allOf: ['pass-thrown', 'pass-beyond-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 1,
     guidance:
       'Where was the furthest lineman when the ball left the hand? Take a yard line, not a feeling. Past the limit of the code and a pass clearly beyond the line: a 5-yard foul. A lineman still driving a defender is judged by the same yards.',

@@ -10,6 +10,7 @@ export const callsOnTheBall: StartingDuty[] = [
     positions: everybody,
     who: 'in whose zone the pass comes down',
     allOf: ['pass-beyond-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 3,
     guidance:
       'Category, then effect: what was it (arm bar, hook, cut-off, not playing the ball), and did it take the chance away? By the defense it needs a pass that could be caught; by the offense it does not. Look at the players before the ball arrives, from where you see between them.',
@@ -46,6 +47,7 @@ export const callsOnTheBall: StartingDuty[] = [
     expected: 'rule right whether the passer was beyond the neutral zone at release',
     positions: ['line judge'],
     allOf: ['passer-near-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 2,
     guidance:
       'Feet on the line, eyes on the passer’s body at release. The whole body has to be beyond the neutral zone; doubt is a legal pass. Ask the referee, who saw it from behind, before you flag.',
@@ -169,7 +171,6 @@ export const callsOnTheBall: StartingDuty[] = [
     expected: 'rule right on interference with the catch of a kick',
     positions: everybody,
     who: 'who sees the room of the returner',
-    allOf: ['punt'],
     anyOf: ['punt-returned', 'fair-catch'],
     weight: 2,
     guidance:

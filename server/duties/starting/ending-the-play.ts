@@ -23,6 +23,8 @@ export const endingThePlay: StartingDuty[] = [
     positions: everybody,
     who: 'who stops the clock',
     allOf: ['clock-stopped-by-the-ending'],
+    // Under the uprights it is their signal; and a clock that never started is stopped by nobody.
+    unless: ['place-kick-ruled', 'clock-never-started'],
     weight: 2,
     guidance:
       'Whistle, then both arms crossed over the head, twice and crisply, facing the field. Who ended the play stops the clock, the others repeat it. Out of bounds and a change of possession stop it; a first down only late in a half, so know the time before the snap.',
@@ -49,10 +51,11 @@ export const endingThePlay: StartingDuty[] = [
   {
     key: 'whistle-only-when-seen-dead',
     title: 'Whistle only when the ball is seen dead',
-    expected: 'see the ball in the possession of a runner who is down, stopped or out before whistling',
+    expected:
+      'see before whistling that the ball is dead: held by a runner who is down, stopped or out, or a kick that is caught for good or at rest',
     positions: everybody,
     who: 'who ends the play',
-    anyOf: ['run-or-pass', 'kick-returned'],
+    anyOf: ['run-or-pass', 'kick-returned-or-downed', 'fair-catch', 'kick-blocked'],
     unless: ['pass-incomplete'],
     weight: 3,
     guidance:

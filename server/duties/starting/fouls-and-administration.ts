@@ -158,7 +158,7 @@ export const foulsAndAdministration: StartingDuty[] = [
     title: 'Administer the time-out',
     expected: 'report who took the time-out and how many are left, to both benches',
     positions: ['referee', ...wings],
-    allOf: ['time-out'],
+    allOf: ['team-time-out'],
     weight: 1,
     guidance:
       'Write it down with the time on the clock, confirm the number left with a partner, then tell your coach. Stay where you see your bench and the ball. Come back ten seconds early so that both teams are ready.',

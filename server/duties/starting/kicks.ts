@@ -113,7 +113,7 @@ export const kicks: StartingDuty[] = [
     title: 'Bag the end of the kick',
     expected: 'drop a bean bag where the kick ended in possession or was downed',
     positions: everybody,
-    who: 'who has the goal line on a kick',
+    who: 'where the kick is touched first',
     allOf: ['kick-returned-or-downed'],
     weight: 1,
     guidance:
@@ -150,6 +150,7 @@ export const kicks: StartingDuty[] = [
     expected:
       'hold the line of scrimmage until the punt has crossed it, then move downfield with the coverage',
     positions: ['line judge'],
+    instead: [{ crewSize: 4, positions: ['head linesman'] }],
     allOf: ['punt'],
     unless: ['kick-blocked'],
     weight: 1,
@@ -161,11 +162,12 @@ export const kicks: StartingDuty[] = [
     key: 'ball-crossing-the-neutral-zone-on-a-kick',
     title: 'Rule whether the kick crossed',
     expected: 'rule whether a blocked or short kick crossed the neutral zone, and who touched it where',
-    positions: wings,
+    positions: ['umpire', ...wings],
+    who: 'who is at the line',
     allOf: ['kick-at-the-neutral-zone'],
     weight: 2,
     guidance:
-      'Both wings stay on the line when a kick is hit; look along it for the ball. Behind the line either team may pick it up and run, beyond it the kickers may not. A touch behind the line does not count; say which you saw.',
+      'Whoever has the line stays on it when a kick is hit; look along it for the ball. Behind the line either team may pick it up and run, beyond it the kickers may not. A touch behind the line does not count; say which you saw.',
     cites: 'kick from scrimmage',
   },
   {

@@ -22,7 +22,7 @@ export const passes: StartingDuty[] = [
     who: 'on the play side',
     allOf: ['pass'],
     anyOf: ['pass-near-neutral-zone', 'quick-pass-near-the-line'],
-    unless: ['snap-near-goal-line', 'snap-near-own-goal-line'],
+    unless: ['snap-near-goal-line', 'snap-near-own-goal-line', 'kneel-or-spike'],
     weight: 3,
     guidance:
       'Your feet mark the line: compare them with where the ball is first touched, not with where the receiver ends up. Beyond brings in interference by the offense and ineligible receivers downfield, a 5-yard foul. When it is not clearly beyond, it is behind.',
@@ -35,6 +35,7 @@ export const passes: StartingDuty[] = [
     positions: ['umpire', 'center judge'],
     allOf: ['pass-thrown'],
     anyOf: ['pass-beyond-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 2,
     guidance:
       'Read the line at the snap: run blocking with a pass behind it is the warning. Note where the furthest lineman is at the throw, by a yard line or a hash. The pass decides whether it is a foul, so wait until it is touched clearly beyond.',
@@ -81,6 +82,7 @@ export const passes: StartingDuty[] = [
       'hold the line with the feet when the passer comes toward it, and note where the passer lets go',
     positions: ['line judge'],
     allOf: ['passer-near-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 2,
     guidance:
       'When the passer runs toward the line stay on it, so that there is something to measure against. Look at the feet at release, then hold that yard line. A wing who has drifted three yards down can only guess.',
@@ -92,6 +94,7 @@ export const passes: StartingDuty[] = [
     expected: 'trail the passer and be able to say from behind where the ball was let go',
     positions: ['referee'],
     allOf: ['passer-near-neutral-zone'],
+    unless: ['kneel-or-spike'],
     weight: 1,
     guidance:
       'Follow about five yards behind and to the side, eyes on the passer and whoever is about to hit. Drop a bean bag at the release if you have a view along the line. The line judge decides; what you saw goes to that partner before the flag is announced.',
@@ -139,6 +142,8 @@ export const passes: StartingDuty[] = [
     crewSizes: [5, 6, 7, 8],
     who: 'in whose zone the pass comes down',
     allOf: ['pass-thrown', 'deep-pass'],
+    // From the 5 in, deep officials are on the end line and give no ground.
+    unless: ['kneel-or-spike', 'snap-near-goal-line'],
     weight: 2,
     guidance:
       'Leave at the snap and stay ten yards or more ahead of the deepest one. Stop before the ball arrives, square to it, and rule standing still: when you run your eyes jump. Beaten deep, angle to the goal line and give up the catch for the line.',

@@ -4,6 +4,7 @@ import type { Side } from '../sides.ts';
 import { goalLineZone } from '../yardages.ts';
 import type { CrewOnField } from '../zones/crew-on-field.ts';
 import { freeKickStation } from '../zones/free-kicks.ts';
+import { atTheLineOnTheSnap, underTheUprights } from '../zones/kicks.ts';
 import { alongOf, endZone, fieldLength, fieldWidth, type Point } from './field-measures.ts';
 
 /** The formation that decides where a crew lines up. */
@@ -34,13 +35,6 @@ interface Stationing {
   readonly ball: Point;
   /** The side of the passer's throwing arm or the kicker's leg, where the referee stands. */
   readonly arm: Side;
-}
-
-/** Who stands under the uprights, by crew: the same two as in the starting rubric's duty of that name. */
-function underUprights(crew: CrewOnField): readonly Position[] {
-  const has = (position: Position) => crew.present.has(position);
-  if (has('field judge')) return ['field judge', has('back judge') ? 'back judge' : 'side judge'];
-  return has('back judge') ? ['line judge', 'back judge'] : ['head linesman', 'line judge'];
 }
 
 const outside = 1;
@@ -118,13 +112,16 @@ function onPunt(position: Position, at: Stationing, crew: CrewOnField): Point {
       return { x: middle - towardArm(arm, 6), y: Math.min(goalLine, ball.y + 45) };
     case 'umpire':
       return { x: ball.x, y: ball.y + 7 };
-    default:
-      return onSnap(position, { ...at, lineUp: 'scrimmage' }, crew);
+    default: {
+      const { x, y } = onSnap(position, { ...at, lineUp: 'scrimmage' }, crew);
+      const holdsTheLine = atTheLineOnTheSnap({ kind: 'punt', spot: 0 }, crew).includes(position);
+      return { x, y: holdsTheLine ? y : Math.min(goalLine, ball.y + 40) };
+    }
   }
 }
 
 function onPlaceKick(position: Position, { ball, arm }: Stationing, crew: CrewOnField): Point {
-  const under = underUprights(crew).indexOf(position);
+  const under = underTheUprights(crew).indexOf(position);
   if (under >= 0) return { x: middle + (under === 0 ? 3 : -3), y: endLine + outside };
   const secondUmpire = crew.present.has('center judge')
     ? 'center judge'

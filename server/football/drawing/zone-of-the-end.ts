@@ -3,6 +3,8 @@ import type { Play } from '../play.ts';
 import type { Position } from '../positions.ts';
 import type { CrewOnField } from '../zones/crew-on-field.ts';
 import { whoMayHaveEnded } from '../zones/ending.ts';
+import { zoneInTheEndZone } from '../zones/goal-lines.ts';
+import { zoneOfADeadKick } from '../zones/kicks.ts';
 import { wingsHaveReturnsTo, wingsZoneEnds, zoneAt, zoneOf } from '../zones/place.ts';
 import { type BallMark, laneAcross } from './ball-marks.ts';
 import { alongOf, fieldLength } from './field-measures.ts';
@@ -31,9 +33,14 @@ export function zoneOfTheEnd(
     if (whose === 'unknown') return undefined;
     return { x: laneAcross(lane, code), y: { from: alongOf(100), to: fieldLength }, officials: whose };
   }
+  if (thrown && last.yards >= 100) {
+    const officials = zoneInTheEndZone(lane, play.spot, crew);
+    return { x: laneAcross(lane, code), y: { from: alongOf(100), to: fieldLength }, officials };
+  }
   const ownerAt = (yards: number) =>
     thrown ? zoneOf({ depth: yards - play.spot, lane }, 'thrown', crew) : zoneAt(play, yards, lane, crew);
-  const officials = ownerAt(last.yards);
+  const deadKick = zoneOfADeadKick(play, lane, crew);
+  const officials = deadKick ?? ownerAt(last.yards);
   if (officials === 'unknown') return undefined;
   const zoneEnds = wingsZoneEnds[thrown ? 'thrown' : 'carried'];
   // Zones change hands at whole yards: between the last yard of one and the first of the next.
@@ -48,8 +55,8 @@ export function zoneOfTheEnd(
     String(ownerAt(Math.round((from + to) / 2))) === String(officials);
   let first = bands.findIndex(({ from, to }) => last.yards >= from && last.yards <= to);
   let final = first;
-  while (first > 0 && same(bands[first - 1]!)) first -= 1;
-  while (final < bands.length - 1 && same(bands[final + 1]!)) final += 1;
+  while (deadKick === undefined && first > 0 && same(bands[first - 1]!)) first -= 1;
+  while (deadKick === undefined && final < bands.length - 1 && same(bands[final + 1]!)) final += 1;
   return {
     x: laneAcross(lane, code),
     y: {

@@ -1,10 +1,11 @@
 import { clockAtMost } from '../about-the-clock.ts';
+import type { Play } from '../play.ts';
 import { needsAdministrativePlayClock, playClockFacts } from '../play-clock.ts';
-import { and, atMost, isOneOf, isTrue, not, or } from '../three-valued.ts';
+import { and, atMost, isOneOf, isTrue, not, or, type Truth } from '../three-valued.ts';
 import { nearSideline } from '../yardages.ts';
 import { leavesASpot as spotIsLeft } from '../zones/ending.ts';
 import { placeKickRuled } from './kicks.ts';
-import { liveBall, scrimmageDown } from './kinds.ts';
+import { liveBall, scrimmageDown, tryDown } from './kinds.ts';
 import { isOffCenter } from './lanes.ts';
 import type { Situation } from './situation.ts';
 
@@ -59,22 +60,24 @@ export const clockRuns = {
   decide: (play) => isOneOf(play.clockAfter, 'running'),
 } as const satisfies Situation;
 
+/** The game clock is off during a try and in overtime (NCAA 3-3-2 and 3-1-3, NFHS 3-1, from memory). */
+function isTimed(play: Play): Truth {
+  return and(liveBall.decide(play), not(tryDown.decide(play)), atMost(play.quarter, 4));
+}
+
 export const clockStops = {
   key: 'clock-stops',
   clause: 'the rules stop the game clock when the ball is dead',
-  reads: ['kind', 'clockAfter'],
-  decide: (play) => and(liveBall.decide(play), isOneOf(play.clockAfter, 'stopped')),
+  reads: ['kind', 'clockAfter', 'quarter'],
+  decide: (play) => and(isOneOf(play.clockAfter, 'stopped'), isTimed(play)),
 } as const satisfies Situation;
 
 export const clockStoppedByTheEnding = {
   key: 'clock-stopped-by-the-ending',
   clause: 'the way the play ends stops the game clock: out of bounds, a first down, a change of possession',
-  reads: ['kind', 'clockStoppedFor'],
+  reads: ['kind', 'clockStoppedFor', 'quarter'],
   decide: (play) =>
-    and(
-      liveBall.decide(play),
-      isOneOf(play.clockStoppedFor, 'out of bounds', 'first down', 'change of possession'),
-    ),
+    and(isOneOf(play.clockStoppedFor, 'out of bounds', 'first down', 'change of possession'), isTimed(play)),
 } as const satisfies Situation;
 
 export const ordinaryPlayClock = {
@@ -103,6 +106,14 @@ export const timeOut = {
   clause: 'a time-out follows',
   reads: ['timeout'],
   decide: (play) => isOneOf(play.timeout, 'team', 'official'),
+} as const satisfies Situation;
+
+/** One that is charged, and of which each team has only so many. */
+export const teamTimeOut = {
+  key: 'team-time-out',
+  clause: 'a team takes a time-out',
+  reads: ['timeout'],
+  decide: (play) => isOneOf(play.timeout, 'team'),
 } as const satisfies Situation;
 
 export const nextDownFollows = {

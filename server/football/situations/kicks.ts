@@ -22,6 +22,16 @@ export const onsideKick = {
   decide: (play) => and(freeKick.decide(play), isTrue(play.onside)),
 } as const satisfies Situation;
 
+/** The clock starts when a free kick is touched in the field of play, and a fair catch takes none (NCAA 3-3-2, NFHS 3-4-1, from memory). */
+export const clockNeverStarted = {
+  key: 'clock-never-started',
+  clause:
+    'a free kick is a touchback, goes out of bounds or is fair-caught, so that the game clock does not start',
+  reads: ['kind', 'kickResult'],
+  decide: (play) =>
+    and(freeKick.decide(play), isOneOf(play.kickResult, 'touchback', 'out of bounds', 'fair catch')),
+} as const satisfies Situation;
+
 export const firstTouching = {
   key: 'first-touching',
   clause: 'the kicking team touches the kick first',
@@ -137,8 +147,14 @@ export const kickAtTheNeutralZone = {
       not(isOneOf(play.kickResult, 'good')),
       or(
         kickBlocked.decide(play),
-        not(isTrue(play.kickCrossed)),
-        atMost(play.kickTo === undefined ? undefined : play.kickTo - play.spot, shortKick),
+        // Ruled from under the uprights, it has crossed.
+        and(
+          not(isOneOf(play.kickResult, 'no good')),
+          or(
+            not(isTrue(play.kickCrossed)),
+            atMost(play.kickTo === undefined ? undefined : play.kickTo - play.spot, shortKick),
+          ),
+        ),
       ),
     ),
 } as const satisfies Situation;

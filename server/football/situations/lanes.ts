@@ -1,5 +1,5 @@
 import type { Lane } from '../sides.ts';
-import { isOneOf, type Truth } from '../three-valued.ts';
+import { and, isOneOf, not, type Truth } from '../three-valued.ts';
 import type { Situation } from './situation.ts';
 
 /** Is this place in one of the side zones? */
@@ -10,8 +10,18 @@ export function isOffCenter(lane: Lane | undefined): Truth {
 export const playToASide = {
   key: 'play-to-a-side',
   clause: 'the play goes to a side',
-  reads: ['playSide'],
-  decide: (play) => isOffCenter(play.playSide),
+  reads: ['playSide', 'kind', 'kickResult'],
+  // A kick that nobody runs back goes nowhere.
+  decide: (play) =>
+    and(
+      not(
+        and(
+          isOneOf(play.kind, 'free kick', 'punt', 'place kick'),
+          isOneOf(play.kickResult, 'fair catch', 'touchback', 'downed', 'out of bounds', 'good', 'no good'),
+        ),
+      ),
+      isOffCenter(play.playSide),
+    ),
 } as const satisfies Situation;
 
 export const deadInSideZone = {

@@ -3,7 +3,7 @@ import { and, isOneOf, isTrue, not, or, type Truth } from '../three-valued.ts';
 import { wingsEndPlaysTo } from '../yardages.ts';
 import { pass, run, runOrPass } from './kinds.ts';
 import { isOffCenter } from './lanes.ts';
-import { passIncomplete } from './passes.ts';
+import { interception, passIncomplete } from './passes.ts';
 import type { Situation } from './situation.ts';
 
 export const quarterbackRuns = {
@@ -49,12 +49,14 @@ const isKnownGain = (play: Play, fits: (yards: number) => boolean): Truth => {
 
 export const longGain = {
   key: 'long-gain',
-  clause: `a run or a pass play ends more than ${wingsEndPlaysTo} yards beyond the neutral zone`,
+  clause: `a run or a caught pass of the offense ends more than ${wingsEndPlaysTo} yards beyond the neutral zone`,
   reads: ['kind', 'tryBy', 'passResult', 'spot', 'endSpot'],
   decide: (play) =>
     and(
       runOrPass.decide(play),
       not(passIncomplete.decide(play)),
+      // Who intercepts far downfield runs back, not on.
+      not(interception.decide(play)),
       isKnownGain(play, (yards) => yards > wingsEndPlaysTo),
     ),
 } as const satisfies Situation;

@@ -3,11 +3,14 @@ import type { Position } from '../positions.ts';
 import type { Side } from '../sides.ts';
 import type { CrewOnField } from './crew-on-field.ts';
 import { goalLineOfficials, zoneOfTheCatchForScore } from './goal-lines.ts';
+import { zoneOfADeadKick } from './kicks.ts';
 import { sideOfficialAt, type Zone, zoneAt } from './place.ts';
 
 /** Who has the place where the ball was dead, as far as place alone decides. Several share the middle. */
 export function zoneOfTheDeadBall(play: Play, crew: CrewOnField): Zone {
-  return zoneAt(play, play.endSpot, play.endSide, crew);
+  const { endSpot, endSide } = play;
+  if (endSide === undefined) return 'unknown';
+  return zoneOfADeadKick(play, endSide, crew) ?? zoneAt(play, endSpot, endSide, crew);
 }
 
 /**
@@ -61,6 +64,8 @@ export function spotOwner(play: Play, crew: CrewOnField): Position | 'nobody' | 
     if (zone !== 'unknown' && zone.length === 1 && zone[0] === 'back judge') return 'back judge';
   }
   const side = lane === 'middle' ? sideOfSpotsInTheMiddle(crew) : lane;
+  const deadKick = zoneOfADeadKick(play, side, crew);
+  if (deadKick !== undefined) return deadKick === 'unknown' ? 'unknown' : deadKick[0]!;
   return sideOfficialAt(play, play.endSpot, side, crew) ?? 'unknown';
 }
 

@@ -1,5 +1,6 @@
 import type { Play } from '../play.ts';
 import type { Position } from '../positions.ts';
+import type { Lane } from '../sides.ts';
 import { goalLineZone } from '../yardages.ts';
 import type { CrewOnField } from './crew-on-field.ts';
 import { standing } from './free-kicks.ts';
@@ -14,10 +15,18 @@ const bothSides = (by: CrewOnField['wing']): Position[] => [
  * the deep wings; on the ball's side, or both in the middle.
  */
 export function goalLineOfficials(play: Play, crew: CrewOnField): Zone {
-  const lane = play.endSide;
-  if (lane === undefined) return 'unknown';
-  const by = play.spot >= 100 - goalLineZone || !crew.hasDeepWings ? crew.wing : crew.deepWing;
+  return play.endSide === undefined ? 'unknown' : goalLineOfficialsAt(play.endSide, play.spot, crew);
+}
+
+function goalLineOfficialsAt(lane: Lane, spot: number, crew: CrewOnField): readonly Position[] {
+  const by = spot >= 100 - goalLineZone || !crew.hasDeepWings ? crew.wing : crew.deepWing;
   return lane === 'middle' ? bothSides(by) : [by[lane]];
+}
+
+/** Who has a pass that comes down in the end zone: the back judge in the middle, else whose goal line it is on that side. */
+export function zoneInTheEndZone(lane: Lane, spot: number, crew: CrewOnField): readonly Position[] {
+  if (lane === 'middle' && crew.present.has('back judge')) return ['back judge'];
+  return goalLineOfficialsAt(lane, spot, crew);
 }
 
 /**

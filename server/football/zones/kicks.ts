@@ -1,11 +1,11 @@
-import { sideOf } from '../crews.ts';
+import { sideOf, whoCovers } from '../crews.ts';
 import type { Play } from '../play.ts';
 import type { Position } from '../positions.ts';
 import type { Lane } from '../sides.ts';
 import type { CrewOnField } from './crew-on-field.ts';
 import { standing } from './free-kicks.ts';
 import { goalLineOfficials } from './goal-lines.ts';
-import type { Zone } from './place.ts';
+import { wingsZoneEnds, type Zone } from './place.ts';
 
 /** The side a kick came down on; where that was not logged, the side on which the ball was dead. */
 function kickLane(play: Play): Lane | undefined {
@@ -19,8 +19,64 @@ function deepOn(lane: Lane, crew: CrewOnField): readonly Position[] {
   return there.length > 0 ? there : [crew.behindMiddle];
 }
 
-/** Who goes deep on a punt in a crew that has neither back judge nor deep wings: the wing who lets go of the line. */
-const deepOnPuntsInFours = (crew: CrewOnField): readonly Position[] => [crew.wing['head linesman side']];
+/**
+ * Who goes deep on a punt in a crew that has neither back judge nor deep wings: the line judge, as on free kicks; the
+ * head linesman holds the line.
+ */
+const deepOnPuntsInFours = (crew: CrewOnField): readonly Position[] => [crew.wing['line judge side']];
+
+const hasNobodyDeep = (crew: CrewOnField) => !crew.hasDeepWings && !crew.present.has('back judge');
+
+/** The two under the uprights on a place kick, by who is there. */
+export function underTheUprights(crew: CrewOnField): readonly Position[] {
+  const has = (position: Position) => crew.present.has(position);
+  if (has('field judge')) return ['field judge', has('back judge') ? 'back judge' : 'side judge'];
+  return has('back judge') ? ['line judge', 'back judge'] : ['head linesman', 'line judge'];
+}
+
+/**
+ * Who is at the line of scrimmage at the snap: the wings, but for the one who is deep on a punt in a crew with nobody
+ * else there, and for those under the uprights on a place kick; when both wings are there, the umpire.
+ */
+export function atTheLineOnTheSnap(play: Play, crew: CrewOnField): Zone {
+  const wings = [...new Set([crew.wing['head linesman side'], crew.wing['line judge side']])];
+  const without = (gone: readonly Position[]) => {
+    const left = wings.filter((wing) => !gone.includes(wing));
+    return left.length > 0 ? left : whoCovers('umpire', crew.present);
+  };
+  if (play.kind === 'punt') return hasNobodyDeep(crew) ? without(deepOnPuntsInFours(crew)) : wings;
+  if (play.kind !== 'place kick' && play.kind !== 'try') return wings;
+  // Deep wings go under the uprights in the wings' stead.
+  if (crew.hasDeepWings) return wings;
+  if (play.kind === 'try' && play.tryBy === undefined) return 'unknown';
+  const isAKick = play.kind === 'place kick' || play.tryBy === 'kick';
+  return isAKick ? without(underTheUprights(crew)) : wings;
+}
+
+/** A punt that is dead where it was caught or downed. */
+const deadWhereItFell: readonly Play['kickResult'][] = ['fair catch', 'downed', 'touchback'];
+
+/**
+ * Who has a kick that is dead where it was caught or downed, where it is not simply the official of that side: a free
+ * kick fair-caught is of who is deep there, and a punt of the only official who is deep. Undefined for all others.
+ */
+export function zoneOfADeadKick(
+  { kind, spot, endSpot, kickResult }: Play,
+  lane: Lane,
+  crew: CrewOnField,
+): Zone | undefined {
+  if (kind === 'free kick') {
+    if (kickResult === undefined) return 'unknown';
+    // Crews without deep wings send only one wing deep; the other comes back to that side.
+    return kickResult === 'fair catch' && (lane === 'middle' || crew.hasDeepWings)
+      ? deepOn(lane, crew)
+      : undefined;
+  }
+  if (kind !== 'punt' || crew.hasDeepWings || !crew.present.has('back judge')) return undefined;
+  if (endSpot !== undefined && endSpot - spot <= wingsZoneEnds.carried) return undefined;
+  if (kickResult === undefined || endSpot === undefined) return 'unknown';
+  return deadWhereItFell.includes(kickResult) ? ['back judge'] : undefined;
+}
 
 /**
  * Who has the receiving team's goal line on a kick. Free kicks: the deep official of that side, the referee in the
@@ -41,8 +97,12 @@ export function whoHasTheReturner(play: Play, crew: CrewOnField): Zone {
   return goalLineOnAKick(play, crew);
 }
 
-/** Who sees whether the one who waits for a punt has room: the back judge and the deep wing of the kick's side. */
+/**
+ * Who sees whether the one who waits for a kick has room: on a punt the back judge and the deep wing of the kick's side,
+ * on a free kick the deep official there.
+ */
 export function whoSeesTheRoom(play: Play, crew: CrewOnField): Zone {
+  if (play.kind === 'free kick') return goalLineOnAKick(play, crew);
   const lane = kickLane(play);
   const deep = crew.hasDeepWings
     ? lane === undefined
@@ -57,14 +117,19 @@ export function whoSeesTheRoom(play: Play, crew: CrewOnField): Zone {
   return there.length > 0 ? there : deepOnPuntsInFours(crew);
 }
 
-/** Who marks where a kick was first touched: deep on a punt; on a free kick the one at the receiving line on that side. */
+/** Who marks where a kick was touched or ended: on a short free kick the one at the receiving line on that side, else who is deep. */
 export function zoneOfTheKick(play: Play, crew: CrewOnField): Zone {
   if (play.kind !== 'free kick') return goalLineOnAKick(play, crew);
+  if (play.onside === undefined) return 'unknown';
+  if (!play.onside) return goalLineOnAKick(play, crew);
   const lane = kickLane(play);
   if (lane === undefined) return 'unknown';
   const line = standing("at the receiving team's line", crew);
   if (lane === 'middle') return line.length > 0 ? line : [crew.behindMiddle];
-  const there = line.filter((position) => sideOf(position) === lane);
+  const onThatSide = line.filter((position) => sideOf(position) === lane);
+  // In a crew of five the umpire has that line across from the head linesman.
+  const there =
+    onThatSide.length > 0 ? onThatSide : line.filter((position) => sideOf(position) === undefined);
   return there.length > 0 ? there : deepOn(lane, crew);
 }
 

@@ -1,10 +1,15 @@
 import type { Play } from '../play.ts';
 import type { CrewOnField } from './crew-on-field.ts';
+import { zoneInTheEndZone } from './goal-lines.ts';
 import { type Zone, zoneAt, zoneOf } from './place.ts';
 
-/** In whose zone a pass was caught or touched, whoever ruled. */
+/** In whose zone a pass was caught or touched, whoever ruled. A spike comes down at the feet of the passer. */
 export function whereThePassComesDown(play: Play, crew: CrewOnField): Zone {
-  return zoneOf({ depth: play.catchDepth, lane: play.playSide }, 'thrown', crew);
+  const { snapFor, spot, catchDepth, playSide } = play;
+  if (snapFor === 'spike') return [crew.behindMiddle];
+  if (catchDepth !== undefined && playSide !== undefined && spot + catchDepth >= 100)
+    return zoneInTheEndZone(playSide, spot, crew);
+  return zoneOf({ depth: catchDepth, lane: playSide }, 'thrown', crew);
 }
 
 /** Who rules on a thrown pass where it was caught or touched. `ruledBy` prevails when it was logged. */

@@ -23,6 +23,7 @@ import type { Play } from '../../../server/football/play.ts';
 import { type CrewSize, type Position, positions } from '../../../server/football/positions.ts';
 import { mirrorPractices, usualPractices } from '../../../server/football/practices.ts';
 import { crewOnField } from '../../../server/football/zones/crew-on-field.ts';
+import { zoneOfADeadKick } from '../../../server/football/zones/kicks.ts';
 import { zoneOf } from '../../../server/football/zones/place.ts';
 import { anyCrewSize, anyPlay } from '../../support/arbitrary-football.ts';
 
@@ -183,8 +184,12 @@ describe('of any play', () => {
           new Set([...owing].map(mirrorPosition)),
           'head linesman side',
         );
-        // On kicks at goal and free kicks crews do not line up alike on both sides; the ball is mirrored all the same.
-        const uneven = here.lineUp === 'place kick' || here.lineUp === 'free kick';
+        // On kicks at goal and free kicks crews do not line up alike on both sides, nor does a crew of four on punts; the
+        // ball is mirrored all the same.
+        const uneven =
+          here.lineUp === 'place kick' ||
+          here.lineUp === 'free kick' ||
+          (here.lineUp === 'punt' && size === 4);
         const compared = (drawing: PlayDrawing) => rounded(uneven ? { ...drawing, officials: [] } : drawing);
         expect(compared(there)).toEqual(compared(mirrored(here)));
       }),
@@ -227,6 +232,11 @@ describe('of any play', () => {
         expect(last.across.to).toBeLessThanOrEqual(zone.x.to + 1e-9);
         const goalLineDecides = zone.y.from === 110;
         if (play.kind === 'free kick' || goalLineDecides) return;
+        const deadKick = last.lane && zoneOfADeadKick(play, last.lane, crewOf(size));
+        if (deadKick !== undefined) {
+          expect(zone.officials).toEqual(deadKick);
+          return;
+        }
         const ball = last.kind === 'dead' ? 'carried' : 'thrown';
         for (let y = Math.ceil(zone.y.from); y <= zone.y.to; y++)
           expect(zoneOf({ depth: y - 10 - play.spot, lane: last.lane }, ball, crewOf(size))).toEqual(
