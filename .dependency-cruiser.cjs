@@ -7,6 +7,7 @@ const floors = [
   ['planning'],
   ['database', 'threads', 'mail'],
   ['web'],
+  ['messages'],
   ['accounts'],
   ['schedule'],
   ['games', 'rubric'],

@@ -118,6 +118,12 @@ export async function loadDemo(
     'UPDATE person SET password_hash = $3 WHERE conference_id = $1 AND email = ANY ($2::text[])',
     [conferenceId, signIns.map(({ email }) => email), await hashPassword(demoPassword)],
   );
+  // On desks, as in any season; nobody lives at an invented address.
+  await pool.query(
+    `UPDATE message SET mail = 'not mailed', not_mailed_because = 'brought in'
+      WHERE conference_id = $1 AND mail = 'waiting'`,
+    [conferenceId],
+  );
   await pool.query(
     `INSERT INTO import_file (conference_id, kind, file_name, sha256, added, changed, unchanged)
      VALUES ($1, $2, '', '', $3, 0, 0)`,

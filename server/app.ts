@@ -9,7 +9,7 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
-import { accountMail } from './accounts/account-mail.ts';
+import { accountMessages } from './accounts/account-messages.ts';
 import { accountRoutes } from './accounts/account-routes.ts';
 import { accountPages } from './accounts/pages/account-pages.ts';
 import { forgottenPasswordPages } from './accounts/pages/forgotten-password-pages.ts';
@@ -20,6 +20,9 @@ import { policies, withPolicy } from './accounts/policy.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
 import { deskPages } from './desk/pages/desk-pages.ts';
+import { mailStopPages } from './desk/pages/mail-stop-pages.ts';
+import { mailTroublePages } from './desk/pages/mail-trouble-pages.ts';
+import { messagePages } from './desk/pages/message-pages.ts';
 import { deskPlugin } from './desk/plugin.ts';
 import { developmentRoutes } from './development/development-routes.ts';
 import { developmentPages } from './development/pages/development-pages.ts';
@@ -42,6 +45,7 @@ import { letterPages } from './letters/pages/letter-pages.ts';
 import { ownLetterPages } from './letters/pages/own-letter-pages.ts';
 import { templatePages } from './letters/pages/template-pages.ts';
 import { templateRoutes } from './letters/template-routes.ts';
+import { outboxPlugin } from './messages/plugin.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { entryRoutes } from './reports/entry/entry-routes.ts';
@@ -135,6 +139,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(stalledBodies);
   await app.register(securityHeaders);
   await app.register(formbody);
+  await app.register(outboxPlugin);
   await app.register(accountsPlugin);
   await app.register(seasonSwitch);
   await app.register(deskPlugin);
@@ -146,7 +151,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(healthRoutes);
   await app.register(withPolicy(policies.open, assetRoutes));
   await app.register(accountRoutes);
-  await app.register(accountMail);
+  await app.register(accountMessages);
   await app.register(accountPages);
   await app.register(forgottenPasswordPages);
   await app.register(invitationPages);
@@ -216,6 +221,9 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(trailPages);
   await app.register(setupPages);
   await app.register(deskPages);
+  await app.register(messagePages);
+  await app.register(mailTroublePages);
+  await app.register(mailStopPages);
   await app.register(settingsPages);
   return app;
 }

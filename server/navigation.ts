@@ -8,6 +8,7 @@ type NavigationItem = { label: string; href: string; roles: Role[] };
 /** The main menu, in order. A new page for a role gets a line here. */
 export const navigation: NavigationItem[] = [
   { label: 'My desk', href: '/desk', roles: ['coordinator', 'observer', 'official'] },
+  { label: 'Messages', href: '/messages', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Season', href: '/season', roles: ['coordinator'] },
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
@@ -41,7 +42,7 @@ export function surroundings(request: FastifyRequest, status: number) {
         .map((item) => ({
           ...item,
           here: isUnder(section(path), item.href),
-          waiting: counts?.get(item.href),
+          waiting: item.href === '/messages' ? request.unread || undefined : counts?.get(item.href),
         }))
     : [];
   return { session, csrf: session?.csrfToken ?? '', path, menu, seasons: seasonsAround(request) };

@@ -8,7 +8,7 @@ import { newToken, tokenHash } from './token.ts';
 type LinkPurpose = 'invitation' | 'reset' | 'sign-in';
 
 /** How long a link works, in seconds. */
-const linkLifetime: Record<LinkPurpose, number> = {
+export const linkLifetime: Record<LinkPurpose, number> = {
   invitation: 14 * 24 * 3600,
   reset: 24 * 3600,
   'sign-in': 5 * 60,
@@ -24,11 +24,15 @@ export type LinkedPerson = {
   purpose: LinkPurpose;
 };
 
+/** When a link that is made now stops working. */
+export const linkEnd = (lifetime: number): Date => new Date(Date.now() + lifetime * 1000);
+
 type Person = { conferenceId: string; personId: string };
 
 /**
  * Makes a link for a person; earlier ones of the kind stop working. Only its hash is kept.
  * @param lifetime in seconds
+ * @param token where one was handed out before the link works
  * @returns the token, which cannot be shown again.
  */
 export async function makeLink(
@@ -36,9 +40,9 @@ export async function makeLink(
   person: Person,
   purpose: LinkPurpose,
   lifetime: number = linkLifetime[purpose],
+  token: string = newToken(),
 ): Promise<{ token: string; expiresAt: Date }> {
   if (purpose !== 'sign-in') await cancelLinks(db, person);
-  const token = newToken();
   const { rows } = await db.query<{ expires_at: Date }>(
     `INSERT INTO account_link (token_hash, conference_id, person_id, purpose, expires_at)
      VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5)) RETURNING expires_at`,

@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { tell } from '../messages/tell.ts';
 import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
@@ -48,17 +49,21 @@ type Actor = { conferenceId: string; personId: string };
 export async function listInvited(db: Queryable, conferenceId: string): Promise<Invited[]> {
   const { rows } = await db.query<Invited>(
     `WITH people AS (
-       SELECT p.*, i.state AS invitation, i.asked_at, i.sent_at, i.last_error, i.next_attempt, l.created_at AS made_at,
+       SELECT p.*, i.state AS invitation, i.asked_at, m.mail, m.sent_at, m.last_error, m.next_attempt, l.created_at AS made_at,
               l.expires_at,
               CASE WHEN p.password_hash IS NOT NULL THEN 'came'
-                   WHEN i.state = 'waiting' THEN 'on its way'
-                   WHEN i.state = 'failed' THEN 'could not be sent'
+                   WHEN m.mail = 'waiting' THEN 'on its way'
+                   WHEN m.mail = 'failed' THEN 'could not be sent'
                    WHEN l.expires_at > now() THEN 'invited'
                    WHEN i.state = 'withdrawn' THEN 'withdrawn'
                    WHEN l.expires_at IS NOT NULL OR i.state IS NOT NULL THEN 'ran out'
                    ELSE 'not invited' END AS standing
          FROM person p
          LEFT JOIN invitation i ON i.conference_id = p.conference_id AND i.person_id = p.id
+         LEFT JOIN LATERAL (
+                SELECT mail, sent_at, last_error, next_attempt FROM message
+                 WHERE conference_id = p.conference_id AND person_id = p.id AND kind = 'invitation'
+                 ORDER BY happened_at DESC LIMIT 1) m ON i.state = 'mailed'
          LEFT JOIN LATERAL (
                 SELECT created_at, expires_at FROM account_link l
                  WHERE l.conference_id = p.conference_id AND l.person_id = p.id AND l.purpose = 'invitation'
@@ -97,18 +102,39 @@ export async function inviteByMail(
   personIds: readonly string[],
 ): Promise<number> {
   return inTransaction(pool, async (client) => {
-    const { rows } = await client.query<{ personId: string }>(
+    // One round of invitations after the other: the next sees what this one put in line.
+    await client.query("SELECT pg_advisory_xact_lock(hashtextextended('inviting ' || $1, 0))", [
+      actor.conferenceId,
+    ]);
+    const { rows } = await client.query<{ personId: string; coordinator: string }>(
       `INSERT INTO invitation AS i (conference_id, person_id, state, asked_by)
-       SELECT p.conference_id, p.id, 'waiting', $2 FROM person p
+       SELECT p.conference_id, p.id, 'mailed', $2 FROM person p
         WHERE p.conference_id = $1 AND p.id = ANY ($3) AND p.active AND p.password_hash IS NULL ORDER BY p.id
-       ON CONFLICT (conference_id, person_id) DO UPDATE
-          SET state = 'waiting', asked_by = $2, asked_at = now(), attempts = 0, last_error = NULL, next_attempt = now(),
-              sent_at = NULL
-        WHERE NOT (i.state = 'waiting' AND i.attempts = 0)
-          AND NOT (i.state = 'sent' AND i.sent_at > now() - interval '1 minute')
-       RETURNING person_id AS "personId"`,
+       ON CONFLICT (conference_id, person_id) DO UPDATE SET state = 'mailed', asked_by = $2, asked_at = now()
+        WHERE i.state <> 'mailed' OR NOT EXISTS (
+                SELECT FROM message m
+                 WHERE m.conference_id = i.conference_id AND m.person_id = i.person_id AND m.kind = 'invitation'
+                   AND (m.mail = 'waiting' AND m.last_error IS NULL
+                        OR m.mail = 'sent' AND m.sent_at > now() - interval '1 minute'))
+       RETURNING person_id AS "personId",
+                 (SELECT a.given_name || ' ' || a.family_name FROM person a
+                   WHERE a.conference_id = $1 AND a.id = $2) AS coordinator`,
       [actor.conferenceId, actor.personId, personIds],
     );
+    const invited = rows.map(({ personId }) => personId);
+    await cancelMail(client, actor.conferenceId, invited);
+    // Asked for by hand: the address is tried again, whatever became of an earlier mail.
+    await client.query(
+      `UPDATE person SET mail_refused_at = NULL, mail_refused_because = NULL
+        WHERE conference_id = $1 AND id = ANY ($2) AND mail_refused_at IS NOT NULL`,
+      [actor.conferenceId, invited],
+    );
+    await tell(client, {
+      conferenceId: actor.conferenceId,
+      personIds: invited,
+      kind: 'invitation',
+      facts: { coordinator: rows[0]?.coordinator ?? '' },
+    });
     for (const { personId } of rows) await audit(client, actor, 'invited', personId, { how: 'by e-mail' });
     return rows.length;
   });
@@ -145,6 +171,19 @@ export async function makeInvitationLinks(
   });
 }
 
+/** An invitation that waits, or could not be sent, is not mailed any more; one in a process's hands has a dead link. */
+async function cancelMail(
+  client: Queryable,
+  conferenceId: string,
+  personIds: readonly string[],
+): Promise<void> {
+  await client.query(
+    `UPDATE message SET mail = 'not mailed', not_mailed_because = 'overtaken'
+      WHERE conference_id = $1 AND person_id = ANY ($2) AND kind = 'invitation' AND mail IN ('waiting', 'failed')`,
+    [conferenceId, personIds],
+  );
+}
+
 /**
  * A link is shown to the coordinator: a mail that waited is no longer needed. Called before the link is made, since the
  * sender of mails locks in that order.
@@ -153,9 +192,10 @@ export async function noteHandedOver(client: Queryable, actor: Actor, personId: 
   await client.query(
     `INSERT INTO invitation (conference_id, person_id, state, asked_by) VALUES ($1, $2, 'handed over', $3)
      ON CONFLICT (conference_id, person_id) DO UPDATE
-        SET state = 'handed over', asked_by = $3, asked_at = now(), attempts = 0, last_error = NULL, sent_at = NULL`,
+        SET state = 'handed over', asked_by = $3, asked_at = now()`,
     [actor.conferenceId, personId, actor.personId],
   );
+  await cancelMail(client, actor.conferenceId, [personId]);
 }
 
 /**
@@ -164,15 +204,15 @@ export async function noteHandedOver(client: Queryable, actor: Actor, personId: 
  */
 export async function withdrawInvitation(pool: pg.Pool, actor: Actor, personId: string): Promise<void> {
   await inTransaction(pool, async (client) => {
-    // A mail that is being sent right now holds this row: its link is taken back once it left.
     const { rowCount } = await client.query(
       `INSERT INTO invitation (conference_id, person_id, state, asked_by)
        SELECT conference_id, id, 'withdrawn', $3 FROM person WHERE conference_id = $1 AND id = $2
        ON CONFLICT (conference_id, person_id) DO UPDATE
-          SET state = 'withdrawn', asked_by = $3, asked_at = now(), attempts = 0, last_error = NULL, sent_at = NULL`,
+          SET state = 'withdrawn', asked_by = $3, asked_at = now()`,
       [actor.conferenceId, personId, actor.personId],
     );
     if (!rowCount) throw notYours('person');
+    await cancelMail(client, actor.conferenceId, [personId]);
     await cancelLinks(client, { conferenceId: actor.conferenceId, personId });
     // Asked last: who is choosing a password by the link right now comes first.
     const reason = await whyNot(client, actor.conferenceId, personId);

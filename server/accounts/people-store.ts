@@ -20,6 +20,9 @@ export type Person = {
   state: AccountState;
   /** When one of their sessions was last used; null when none is open. */
   lastSeenAt: Date | null;
+  /** When and why the mail server refused their address for good; null while it has not. */
+  mailRefusedAt: Date | null;
+  mailRefusedBecause: string | null;
 };
 
 type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'>;
@@ -37,7 +40,8 @@ const selectPeople = `
                               AND l.used_at IS NULL AND l.expires_at > now()) THEN 'invited'
               ELSE 'not invited' END AS state,
          (SELECT max(s.last_seen_at) FROM session s
-           WHERE s.conference_id = p.conference_id AND s.person_id = p.id) AS "lastSeenAt"
+           WHERE s.conference_id = p.conference_id AND s.person_id = p.id) AS "lastSeenAt",
+         p.mail_refused_at AS "mailRefusedAt", p.mail_refused_because AS "mailRefusedBecause"
     FROM person p`;
 
 /** Everybody of the conference, by name. */

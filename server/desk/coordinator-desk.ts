@@ -1,5 +1,9 @@
+import { kindWords } from '../messages/kinds.ts';
 import { weekNow } from '../schedule/week-now.ts';
+import { capital } from '../web/format.ts';
+import { ageInWords } from './age.ts';
 import type {
+  AddressFact,
   MailFact,
   PlaceFact,
   ReplyFact,
@@ -36,7 +40,8 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
       }),
     ),
     ...facts.replies.map(ofReply),
-    ...facts.mail.map((mail) => ofMail(mail, facts.seasonId)),
+    ...facts.mail.map(ofMail),
+    ...facts.addresses.map(ofAddress),
   ]);
 }
 
@@ -51,9 +56,9 @@ function ofReport(report: ReportFact, now: Date): Entry[] {
         {
           kind: 'returned',
           ...about,
-          says: `Returned to ${report.observer}, not filed again.`,
+          says: `Returned to ${report.observer}, not filed again.${lastReminded(report, now)}`,
           since: report.returnedAt ?? report.filedAt ?? report.kickoff,
-          acts: [writeTo(report, `Returned report: ${report.game}`), open],
+          acts: [remind(report), open],
         },
       ];
     case 'filed':
@@ -91,18 +96,25 @@ function overdue(one: UnreportedFact & { readonly id?: string }, how: string, no
       kind: 'overdue',
       title: `Week ${one.week}: ${one.game}`,
       href,
-      says: `${one.observer}: ${how}.`,
+      says: `${one.observer}: ${how}.${lastReminded(one, now)}`,
       since: due,
-      acts: [writeTo(one, `Your report: ${one.game}`), { label: 'Open', href }],
+      acts: [remind(one), { label: 'Open', href }],
     },
   ];
 }
 
-/** A message in the coordinator's own mail program. */
-const writeTo = ({ observer, email }: { observer: string; email: string }, subject: string): Act => ({
-  label: `Write to ${observer}`,
-  href: `mailto:${encodeURIComponent(email).replace('%40', '@')}?subject=${encodeURIComponent(subject)}`,
+/** One click writes the observer a reminder. */
+const remind = ({ gameId, observer, observerId }: UnreportedFact): Act => ({
+  label: `Remind ${observer}`,
+  post: `/games/${gameId}/remind`,
+  fields: { observerId, next: '/desk' },
 });
+
+const lastReminded = ({ remindedAt }: UnreportedFact, now: Date): string => {
+  if (!remindedAt) return '';
+  const age = ageInWords(remindedAt, now);
+  return ` Reminded ${age === 'just now' ? age : `${age} ago`}.`;
+};
 
 /** One for each game. A declined game waits whenever it is played, any other only in this week. */
 function openPlace(place: PlaceFact, week: number | null, firstDay: string | undefined, now: Date): Entry[] {
@@ -141,24 +153,28 @@ const ofReply = ({ id, official, game, week, play, at }: ReplyFact): Entry => ({
   acts: [{ label: 'Rule on it', href: `/replies/${id}` }],
 });
 
-function ofMail({ what, count, since, error }: MailFact, seasonId: string): Entry {
-  const about = { kind: 'mail', since } as const;
-  const could = (one: string, several: string) =>
-    `${count === 1 ? one : `${count} ${several}`} could not be sent${error ? `, because ${error}` : ''}.`;
-  if (what === 'invitation') {
-    const href = '/people/invitations';
-    const says = could('An invitation', 'invitations');
-    return { ...about, title: 'Invitations', href, says, acts: [{ label: 'Send again', href }] };
-  }
-  const href = `/seasons/${seasonId}/letters?kind=${what}`;
+function ofMail({ kind, count, name, since, error }: MailFact): Entry {
+  const { one, several } = kindWords[kind];
+  const what = count === 1 ? `${one} to ${name}` : `${count} ${several}`;
+  const href = kind === 'invitation' ? '/people/invitations' : '/mail-trouble';
   return {
-    ...about,
-    title: what === 'mid-season' ? 'Mid-season letters' : 'End-of-season letters',
+    kind: 'mail',
+    title: count === 1 ? one : capital(several),
     href,
-    says: could('A letter', 'letters'),
+    says: `${what} could not be sent${error ? `, because ${error}` : ''}.`,
+    since,
     acts: [
-      { label: 'Try again', post: `/seasons/${seasonId}/letters/send-again`, fields: { kind: what } },
-      { label: 'Letters', href },
+      { label: 'Send again', post: '/mail-trouble/again', fields: { kind, next: '/desk' } },
+      { label: 'Look', href: '/mail-trouble' },
     ],
   };
 }
+
+const ofAddress = ({ personId, name, email, since, error }: AddressFact): Entry => ({
+  kind: 'mail',
+  title: `The address of ${name}`,
+  href: `/people/${personId}`,
+  says: `Mail to ${email} does not arrive${error ? `: ${error}` : ''}.`,
+  since,
+  acts: [{ label: 'Correct the address', href: `/people/${personId}` }],
+});

@@ -1,4 +1,5 @@
 import type { ChancesKept } from '../duties/report-shares.ts';
+import type { Kind as MessageKind } from '../messages/kinds.ts';
 import type { SeasonWeek } from '../schedule/season-weeks.ts';
 
 type OfGame = {
@@ -7,7 +8,12 @@ type OfGame = {
   readonly week: number;
   readonly kickoff: Date;
 };
-type ByObserver = { readonly observer: string; readonly email: string };
+type ByObserver = {
+  readonly observer: string;
+  readonly observerId: string;
+  /** When the observer was last reminded of the report. */
+  readonly remindedAt: Date | null;
+};
 
 /** A report that is not released. */
 export interface ReportFact extends OfGame, ByObserver {
@@ -70,9 +76,21 @@ export interface PointFact {
   readonly gamesSince: readonly Date[];
 }
 
+/** Mails of a kind that were given up. */
 export interface MailFact {
-  readonly what: 'invitation' | 'mid-season' | 'end-of-season';
+  readonly kind: MessageKind;
   readonly count: number;
+  /** To whom, when it is one. */
+  readonly name: string;
+  readonly since: Date;
+  readonly error: string;
+}
+
+/** An address that the mail server refused for good, of somebody to whom no mail failed since. */
+export interface AddressFact {
+  readonly personId: string;
+  readonly name: string;
+  readonly email: string;
   readonly since: Date;
   readonly error: string;
 }
@@ -92,6 +110,7 @@ export interface WaitingFacts {
   readonly crews: readonly OfGame[];
   readonly replies: readonly ReplyFact[];
   readonly mail: readonly MailFact[];
+  readonly addresses: readonly AddressFact[];
 }
 
 /** What the list of what is worth a look is worked out from. Takes longer to read, so no menu counts it. */

@@ -42,8 +42,8 @@ export async function letterLines(
               'id', l.id, 'edition', l.edition, 'position', l.position, 'pages', l.pages, 'sha256', l.sha256,
               'remark', l.remark, 'createdAt', l.created_at, 'releasedAt', l.released_at,
               'outOfDate', ${outOfDate},
-              'delivery', CASE WHEN d.letter_id IS NULL THEN NULL ELSE jsonb_build_object(
-                'state', d.state, 'attempts', d.attempts, 'lastError', d.last_error, 'sentAt', d.sent_at) END
+              'delivery', CASE WHEN d.id IS NULL THEN NULL ELSE jsonb_build_object(
+                'state', d.mail, 'attempts', d.attempts, 'lastError', d.last_error, 'sentAt', d.sent_at) END
             ) END AS letter
        FROM person p
        JOIN season_now s ON s.conference_id = p.conference_id AND s.id = $2
@@ -51,7 +51,11 @@ export async function letterLines(
               SELECT * FROM letter l
                WHERE l.conference_id = p.conference_id AND l.season_id = s.id AND l.person_id = p.id AND l.kind = $3
                ORDER BY l.edition DESC LIMIT 1) l ON true
-       LEFT JOIN letter_delivery d ON d.conference_id = l.conference_id AND d.letter_id = l.id
+       LEFT JOIN LATERAL (
+              SELECT * FROM message m
+               WHERE m.conference_id = l.conference_id AND m.about_id = l.id AND m.kind = 'letter'
+                 AND m.not_mailed_because IS DISTINCT FROM 'not asked for'
+               LIMIT 1) d ON true
       WHERE p.conference_id = $1
         AND EXISTS (SELECT FROM opportunity_count c
                       JOIN report r ON r.conference_id = c.conference_id AND r.id = c.report_id

@@ -7,10 +7,10 @@ import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { answerPage, dayAfter } from './answering.ts';
-import { sendAgain } from './delivery.ts';
 import { letterFileName, lettersTo, readLetter, readLetterPdf } from './kept-letters.ts';
 import { letterDataSchema, letterKinds } from './letter-data.ts';
 import { letterLines } from './letter-lines.ts';
+import { sendAgain } from './letter-messages.ts';
 import { letterOfSeason } from './letter-of-season.ts';
 import { instant, kindQuery, letterAddress, plain, seasonAddress, tags } from './letter-schemas.ts';
 import { releaseLetters } from './release-letters.ts';
@@ -95,7 +95,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const done = await releaseLetters(pool, sessionOf(request), { ...request.body, ...request.params });
-      app.letterWork.wake();
+      app.outbox.wake();
       return done;
     },
   );
@@ -114,7 +114,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const waiting = await sendAgain(pool, conferenceId, request.params.seasonId, request.body.kind);
-      app.letterWork.wake();
+      app.outbox.wake();
       return { waiting };
     },
   );

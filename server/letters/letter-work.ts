@@ -1,19 +1,19 @@
 import fastifyPlugin from 'fastify-plugin';
 import type { Session } from '../accounts/session.ts';
-import { makeMailer, publicAddress } from '../mail/mailer.ts';
+import { publicAddress } from '../mail/mailer.ts';
 import { currentSeason } from '../schedule/seasons.ts';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
 import { answerPage } from './answering.ts';
-import { sendNext } from './delivery.ts';
 import type { TemplateKind } from './letter-data.ts';
 import { LetterMaker } from './letter-maker.ts';
+import { prepareLetter } from './letter-messages.ts';
 import { LetterWriter } from './letter-writer.ts';
 import { TemplatePreviews } from './template-preview.ts';
 import type { TemplateProblem } from './template-problem.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
-    /** The process's share of making and sending letters. */
+    /** The process's share of making letters. */
     letterWork: BackgroundWork;
     /** Writes what somebody waits for: previews, checks, single reports. */
     letterWriter: LetterWriter;
@@ -23,7 +23,7 @@ declare module 'fastify' {
   }
 }
 
-/** Makes every letter that waits, then sends those that are due. */
+/** Makes every letter that waits; the outbox sends what is released. */
 export const letterWork = fastifyPlugin(async (app) => {
   const { pool } = app.database;
   const address = publicAddress(app.settings);
@@ -39,16 +39,15 @@ export const letterWork = fastifyPlugin(async (app) => {
     return letterWriter.check(kind, body, data);
   });
   const maker = new LetterMaker(app.database, app.results, answerPage(address), writer);
-  const mailer = makeMailer(app.settings);
   const work = backgroundWork(
-    async () => (await maker.makeNext()) || (mailer !== null && (await sendNext(pool, mailer, address))),
+    () => maker.makeNext(),
     (error) => app.log.error({ err: error }, 'making letters was interrupted; it goes on later'),
   );
   app.decorate('letterWork', work);
+  app.outbox.prepare('letter', prepareLetter);
   app.addHook('onListen', async () => work.watch());
   app.addHook('onClose', async () => {
     await work.stop();
     await Promise.all([writer.close(), letterWriter.close()]);
-    mailer?.close();
   });
 });

@@ -6,6 +6,7 @@ import { latestAnswerDay, openAnswersUntil } from '../reports/answer-time.ts';
 import { dayIn } from '../web/today.ts';
 import type { LetterKind } from './letter-data.ts';
 import { outOfDate, seasonNow } from './letter-lines.ts';
+import { tellOfLetter } from './letter-messages.ts';
 
 interface Release {
   seasonId: string;
@@ -33,12 +34,13 @@ export async function releaseLetters(
       id: string;
       personId: string;
       edition: number;
+      seasonName: string;
       sha256: string;
       current: boolean;
       answerBy: string | null;
     }>(
       `WITH ${seasonNow}
-       SELECT l.id, l.person_id AS "personId", l.edition, l.sha256, NOT ${outOfDate} AS current,
+       SELECT l.id, l.person_id AS "personId", l.edition, s.name AS "seasonName", l.sha256, NOT ${outOfDate} AS current,
               l.data -> 'reply' ->> 'by' AS "answerBy"
          FROM letter l JOIN season_now s ON s.conference_id = l.conference_id AND s.id = l.season_id
         WHERE l.conference_id = $1 AND l.season_id = $2 AND l.kind = $3 AND l.released_at IS NULL
@@ -64,12 +66,15 @@ export async function releaseLetters(
       who.conferenceId,
       ids,
     ]);
-    if (mail !== 'no')
-      await client.query(
-        `INSERT INTO letter_delivery (conference_id, letter_id, attached)
-         SELECT $1, id, $3 FROM unnest($2::uuid[]) AS given (id)`,
-        [who.conferenceId, ids, mail === 'attached'],
-      );
+    for (const { id, personId, edition, seasonName } of current)
+      await tellOfLetter(client, who.conferenceId, {
+        letterId: id,
+        personId,
+        kind,
+        edition,
+        seasonName,
+        mail,
+      });
     for (const { id, personId, edition, sha256, answerBy } of current)
       await appendAudit(client, {
         conferenceId: who.conferenceId,

@@ -59,8 +59,6 @@ export interface Assignment {
   readonly overrideReason: string | null;
   readonly declineReason: string | null;
   readonly offeredAt: Date;
-  /** An offer, or its withdrawal, that the observer was not told by e-mail. */
-  readonly untold: boolean;
   readonly revision: number;
   readonly changedAt: Date;
   readonly reportState: string | null;

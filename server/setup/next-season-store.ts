@@ -91,6 +91,13 @@ export async function openNextSeason(
     openedFromId: fromId,
   });
   const here = [conferenceId, seasonId];
+  // Taken back before they go, so that their observers are told.
+  await client.query(
+    `UPDATE observer_assignment a SET answer = 'declined', withdrawn_at = now() FROM game g
+      WHERE a.conference_id = $1 AND a.answer <> 'declined' AND g.conference_id = $1 AND g.id = a.game_id
+        AND g.season_id = $2`,
+    here,
+  );
   const both = [...here, fromId];
   for (const setting of settingsOfASeason) await client.query(setting, both);
   await takeOverRubric(client, conferenceId, fromId, seasonId);
@@ -211,7 +218,7 @@ export async function readUndoing(db: Queryable, conferenceId: string, seasonId:
               WHERE p.conference_id = $1 AND g.season_id = $2) AS plays,
             (SELECT count(*)::int FROM observer_assignment a
                JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
-              WHERE a.conference_id = $1 AND g.season_id = $2 AND a.told_at IS NOT NULL) AS told`,
+              WHERE a.conference_id = $1 AND g.season_id = $2 AND a.answer <> 'declined') AS told`,
     [conferenceId, seasonId],
   );
   return rows[0]!;
@@ -234,6 +241,13 @@ export async function undoOpening(client: Queryable, acting: Acting, seasonId: s
     throw conflict(`Season ${season.name} was started, so its opening cannot be undone any more.`);
   const gone = await readUndoing(client, conferenceId, seasonId);
   const here = [conferenceId, seasonId];
+  // Taken back before they go, so that their observers are told.
+  await client.query(
+    `UPDATE observer_assignment a SET answer = 'declined', withdrawn_at = now() FROM game g
+      WHERE a.conference_id = $1 AND a.answer <> 'declined' AND g.conference_id = $1 AND g.id = a.game_id
+        AND g.season_id = $2`,
+    here,
+  );
   await client.query(
     `UPDATE conference SET current_season_id = ${currentInstead} WHERE id = $1 AND current_season_id = $2`,
     here,

@@ -49,7 +49,7 @@ const ask = async (email: string, host = '127.0.0.1') => {
     .set('host', host)
     .type('form')
     .send({ email });
-  await app.accountMail.idle();
+  await app.outbox.idle();
   return answer;
 };
 const linksIn = (text: string) =>
@@ -164,9 +164,9 @@ test('a mail server that fails is tried again, and until then nothing has change
     (await database.pool.query('SELECT FROM account_link WHERE person_id = $1', [wilma.personId])).rowCount,
   ).toBe(0);
   mail.refuse.clear();
-  await database.pool.query('UPDATE password_request SET next_attempt = now()');
-  app.accountMail.wake();
-  await app.accountMail.idle();
+  await database.pool.query("UPDATE message SET next_attempt = now() WHERE mail = 'waiting'");
+  app.outbox.wake();
+  await app.outbox.idle();
   await choose(linksIn(mail.to(wilma.email)[0]!.text!)[0]!).expect(303);
 });
 

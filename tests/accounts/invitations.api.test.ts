@@ -42,7 +42,7 @@ beforeEach(async () => {
 const path = '/people/invitations';
 const invite = async (group: string, how: string, by = coordinator) => {
   const answer = await by.post(path).type('form').send({ group, how });
-  await app.accountMail.idle();
+  await app.outbox.idle();
   return answer;
 };
 const stateOf = async ({ personId }: TestPerson): Promise<Invited> =>
@@ -51,8 +51,7 @@ const page = async (url = path) => (await coordinator.get(url).expect(200)).text
 const linkIn = (text: string) => /\/invitation\/[\w-]{43}/.exec(text)![0];
 const linkMailed = ({ email }: TestPerson) => linkIn(mail.to(email).at(-1)!.text!);
 const works = async (link: string) => (await supertest(app.server).get(link)).status === 200;
-const dueNow = () =>
-  database.pool.query("UPDATE invitation SET next_attempt = now() WHERE state = 'waiting'");
+const dueNow = () => database.pool.query("UPDATE message SET next_attempt = now() WHERE mail = 'waiting'");
 
 test('all are invited by e-mail in one step, each with their own link; who came is told from who has not', async () => {
   expect(await page()).toContain('1 of 3 have come');
@@ -93,9 +92,9 @@ test('a click too many sends nothing twice; asked again later, the newer link li
   const first = linkMailed(otto);
   await invite('not come', 'e-mail');
   expect(mail.arrived).toHaveLength(2);
-  await database.pool.query("UPDATE invitation SET sent_at = sent_at - interval '2 minutes'");
+  await database.pool.query("UPDATE message SET sent_at = sent_at - interval '2 minutes'");
   await coordinator.post(`/people/${otto.personId}/send-invitation`).expect(303);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   expect(mail.to(otto.email)).toHaveLength(2);
   expect(await works(linkMailed(otto))).toBe(true);
   expect(await works(first)).toBe(false);
@@ -117,14 +116,14 @@ test('an address that is refused says so and why, the others arrive, and again s
   expect(await works(linkMailed(otto))).toBe(true);
 });
 
-test('a server that fails for a while loses nothing: tried again, given up after the fifth, and the old link lives', async () => {
+test('a server that fails for a while loses nothing: tried again, given up after the seventh, and the old link lives', async () => {
   await coordinator.post(`/people/${otto.personId}/link`).expect(200);
   const { rows } = await database.pool.query('SELECT token_hash FROM account_link WHERE person_id = $1', [
     otto.personId,
   ]);
   mail.refuse.set('*', { code: 451, words: 'Come back later' });
   await coordinator.post(`/people/${otto.personId}/send-invitation`).expect(303);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   expect(await stateOf(otto)).toMatchObject({
     state: 'on its way',
     because: expect.stringContaining('Come back later'),
@@ -137,15 +136,15 @@ test('a server that fails for a while loses nothing: tried again, given up after
     [otto.personId],
   );
   expect(live.rows).toEqual(rows);
-  for (let more = 0; more < 4; more++) {
+  for (let more = 0; more < 6; more++) {
     await dueNow();
-    app.accountMail.wake();
-    await app.accountMail.idle();
+    app.outbox.wake();
+    await app.outbox.idle();
   }
   expect((await stateOf(otto)).state).toBe('could not be sent');
   mail.refuse.clear();
   await coordinator.post(`/people/${otto.personId}/send-invitation`).expect(303);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   expect(await works(linkMailed(otto))).toBe(true);
 });
 
@@ -155,7 +154,7 @@ test('a mail server that cannot be reached is told as that', async () => {
   const other = await testApp(database, { SMTP_URL: gone.url, PUBLIC_URL: publicUrl });
   const { agent } = await personSignedIn(other, conferenceId, ['coordinator']);
   await agent.post(`/people/${otto.personId}/send-invitation`).expect(303);
-  await other.accountMail.idle();
+  await other.outbox.idle();
   await other.close();
   expect((await stateOf(otto)).because).toMatch(/^the mail server could not be reached \(.*ECONNREFUSED/);
 });
@@ -190,12 +189,12 @@ test('withdrawn, the link is dead, the person is left out of the next round, and
   await coordinator.post(`/people/${otto.personId}/withdraw-invitation`).expect(303);
   expect(await works(link)).toBe(false);
   expect((await stateOf(otto)).state).toBe('withdrawn');
-  await database.pool.query("UPDATE invitation SET sent_at = sent_at - interval '2 minutes'");
+  await database.pool.query("UPDATE message SET sent_at = sent_at - interval '2 minutes'");
   await invite('not come', 'e-mail');
   expect(mail.to(otto.email)).toHaveLength(1);
   expect(mail.to(wilma.email)).toHaveLength(2);
   await coordinator.post(`/people/${otto.personId}/send-invitation`).expect(303);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   expect(await works(linkMailed(otto))).toBe(true);
   await supertest(app.server)
     .post('/api/account-links/use')
@@ -239,7 +238,7 @@ test('one person is invited by e-mail from the form, and a link that ran out is 
       how: 'e-mail',
     })
     .expect(303);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   expect(await works(linkIn(mail.to('ines@example.test')[0]!.text!))).toBe(true);
   await database.pool.query("UPDATE account_link SET expires_at = now() - interval '1 day'");
   const [ines] = (await listInvited(database.pool, conferenceId)).filter(

@@ -126,14 +126,14 @@ test('invited by e-mail, each line says how it stands; a refused address says wh
   await page.goto(`${address}/people/invitations`);
   await page.getByRole('button', { name: 'Invite', exact: true }).click();
   expect(await page.textContent('[role=status]')).toContain('5 mails are on their way');
-  await app.accountMail.idle();
+  await app.outbox.idle();
   await page.reload();
   const line = page.locator('tr', { hasText: 'Falk, Ines' });
   expect(await line.textContent()).toContain('550 No such mailbox here');
   expect(await accessibilityProblems(page)).toEqual([]);
   mail.refuse.clear();
   await line.getByRole('button', { name: 'Send again' }).click();
-  await app.accountMail.idle();
+  await app.outbox.idle();
   await page.reload();
   expect(await line.locator('.tag').textContent()).toBe('invited');
   await line.getByRole('button', { name: 'Withdraw' }).click();
@@ -152,7 +152,7 @@ test('on a telephone, who forgot the password gets a link by mail and is in', as
   expect(await own.textContent('[role=status]')).toContain('a mail with a link is on its way');
   expect(await accessibilityProblems(own)).toEqual([]);
   expect(await own.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
-  await app.accountMail.idle();
+  await app.outbox.idle();
   const mails = mail.to('wilma.kestrel@officials.example.test');
   const link = /\/new-password\/[\w-]{43}/.exec(mails.at(-1)!.text!)![0];
   await own.goto(address + link);

@@ -24,6 +24,7 @@ const none: WaitingFacts = {
   crews: [],
   replies: [],
   mail: [],
+  addresses: [],
 };
 const nothing: LookFacts = { seasonId: 's1', leastShare: 0.8, logs: [], letters: [], points: [] };
 
@@ -32,7 +33,8 @@ const report = (state: ReportFact['state'], more: Partial<ReportFact> = {}): Rep
   id: 'r1',
   state,
   observer: 'Olga Watch',
-  email: 'olga+games@example.test',
+  observerId: 'o1',
+  remindedAt: null,
   filedAt: days(-1),
   acceptedAt: null,
   returnedAt: null,
@@ -75,12 +77,16 @@ describe('reports', () => {
     expect(waits({ unreported: [{ ...report('draft'), kickoff: inTime }] })).toEqual([]);
   });
 
-  test('its observer is written to in the coordinator’s own mail program', () => {
+  test('its observer is reminded by one click, and the desk says since when they were', () => {
     const [entry] = waits({ reports: [report('returned')] });
     expect(entry!.acts[0]).toEqual({
-      label: 'Write to Olga Watch',
-      href: 'mailto:olga%2Bgames@example.test?subject=Returned%20report%3A%20Herons%20at%20Badgers',
+      label: 'Remind Olga Watch',
+      post: '/games/g1/remind',
+      fields: { observerId: 'o1', next: '/desk' },
     });
+    expect(entry!.says).toBe('Returned to Olga Watch, not filed again.');
+    const reminded = waits({ unreported: [{ ...report('draft'), kickoff: days(-4), remindedAt: days(-1) }] });
+    expect(reminded[0]!.says).toBe('Olga Watch: no report begun. Reminded 1 day ago.');
   });
 });
 
@@ -124,19 +130,26 @@ test('crews, replies and mail wait as they are read; all is oldest first', () =>
       { id: 'y2', official: 'Sam Reed', game: game.game, week: 2, play: 3, at: days(-6) },
     ],
     mail: [
-      { what: 'invitation', count: 2, since: days(-3), error: 'no such mailbox' },
-      { what: 'end-of-season', count: 1, since: days(-4), error: '' },
+      { kind: 'invitation', count: 2, name: 'Ann Early', since: days(-3), error: 'no such mailbox' },
+      { kind: 'letter', count: 1, name: 'Sam Reed', since: days(-4), error: '' },
+    ],
+    addresses: [
+      { personId: 'p1', name: 'Pat Seer', email: 'pat@example.test', since: days(-5), error: 'refused' },
     ],
   });
-  expect(kindsOf(entries)).toEqual(['ruling', 'mail', 'mail', 'crew', 'review', 'ruling']);
+  expect(kindsOf(entries)).toEqual(['ruling', 'mail', 'mail', 'mail', 'crew', 'review', 'ruling']);
   expect(entries[0]).toMatchObject({ href: '/replies/y2', says: 'Sam Reed answered a mark on play 3.' });
-  expect(entries[1]!.says).toBe('A letter could not be sent.');
-  expect(entries[2]!.says).toBe('2 invitations could not be sent, because no such mailbox.');
+  expect(entries[1]).toMatchObject({
+    href: '/people/p1',
+    says: 'Mail to pat@example.test does not arrive: refused.',
+  });
+  expect(entries[2]!.says).toBe('A letter to Sam Reed could not be sent.');
+  expect(entries[3]!.says).toBe('2 invitations could not be sent, because no such mailbox.');
   expect(countByKind(entries)).toEqual([
     { kind: 'review', count: 1 },
     { kind: 'ruling', count: 2 },
     { kind: 'crew', count: 1 },
-    { kind: 'mail', count: 2 },
+    { kind: 'mail', count: 3 },
   ]);
 });
 

@@ -62,10 +62,10 @@ async function desk(agent: SignedInAgent) {
         [...list!.matchAll(/<span class="tag [^"]*">([^<]*)</g)].map(([, kind]) => kind),
       );
   const menu = Object.fromEntries(
-    [...text.matchAll(/href="([^"]+)"[^>]*>[^<]*<span class="count">(\d+)/g)].map(([, href, count]) => [
-      href!,
-      Number(count),
-    ]),
+    [...text.matchAll(/href="([^"]+)"[^>]*>[^<]*<span class="count">(\d+)/g)]
+      .map(([, href, count]) => [href!, Number(count)] as const)
+      // What was told is no work; tests/messages hold it.
+      .filter(([href]) => href !== '/messages'),
   );
   const waits = kindsIn('What waits');
   if (agent === coordinator) {
@@ -213,12 +213,14 @@ describe('the coordinator’s desk', () => {
     mail.refuse.set(email, { code: 550, words: 'No such mailbox here' });
     const invite = async () => {
       await form(coordinator, '/people/invitations', { group: 'not invited yet', how: 'e-mail' });
-      await app.accountMail.idle();
+      await app.outbox.idle();
     };
     await invite();
     const { waits: waiting, text } = await desk(coordinator);
     expect(waiting).toEqual(['mail that failed']);
-    expect(text).toContain('An invitation could not be sent, because the mail server refused the address');
+    expect(text).toContain(
+      'An invitation to Test Person could not be sent, because the mail server refused the address',
+    );
     mail.refuse.clear();
     await invite();
     expect(await waits()).toEqual([]);

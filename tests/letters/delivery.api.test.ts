@@ -39,7 +39,7 @@ async function release(kind: string, mail: string) {
   const answer = await coordinator
     .post(`/api/seasons/${database.seasonId}/letters/release`)
     .send({ kind, mail });
-  await app.letterWork.idle();
+  await app.outbox.idle();
   return answer.body;
 }
 
@@ -70,7 +70,7 @@ test('a released letter reaches its official, and only them, as it is stored', a
     const [sent] = mails;
     const { letter } = await lineOf('mid-season', id);
     expect(letter.delivery).toMatchObject({ state: 'sent', attempts: 1, lastError: null });
-    expect(sent!.messageId).toBe(`<letter-${letter.id}@crewmark>`);
+    expect(sent!.subject).toMatch(/: your Mid-season evaluation \d{4}$/);
     expect(sent!.text).toContain('https://crewmark.example.test/my/letters');
     expect(sent!.attachments).toHaveLength(1);
     const { rows } = await database.pool.query('SELECT pdf FROM letter WHERE id = $1', [letter.id]);
@@ -92,21 +92,21 @@ test('a refusal is shown, tried again later, and given up after the last try unt
   const page = await coordinator.get(`/seasons/${database.seasonId}/letters?kind=end-of-season`);
   expect(page.text).toContain('Mailbox is full');
   // Not before its time.
-  app.letterWork.wake();
-  await app.letterWork.idle();
+  app.outbox.wake();
+  await app.outbox.idle();
   expect((await lineOf('end-of-season', id)).letter.delivery.attempts).toBe(1);
-  for (let attempt = 2; attempt <= 5; attempt += 1) {
-    await database.pool.query("UPDATE letter_delivery SET next_attempt = now() WHERE state = 'waiting'");
-    app.letterWork.wake();
-    await app.letterWork.idle();
+  for (let attempt = 2; attempt <= 7; attempt += 1) {
+    await database.pool.query("UPDATE message SET next_attempt = now() WHERE mail = 'waiting'");
+    app.outbox.wake();
+    await app.outbox.idle();
   }
-  expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({ state: 'failed', attempts: 5 });
+  expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({ state: 'failed', attempts: 7 });
   mail.refuse.clear();
   await coordinator
     .post(`/api/seasons/${database.seasonId}/letters/send-again`)
     .send({ kind: 'end-of-season' })
     .expect(200, { waiting: 1 });
-  await app.letterWork.idle();
+  await app.outbox.idle();
   expect((await lineOf('end-of-season', id)).letter.delivery).toMatchObject({
     state: 'sent',
     lastError: null,

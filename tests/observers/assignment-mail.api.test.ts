@@ -1,11 +1,10 @@
-import type { AddressInfo } from 'node:net';
 import type { FastifyInstance } from 'fastify';
 import ICAL from 'ical.js';
-import { type ParsedMail, simpleParser } from 'mailparser';
-import { SMTPServer } from 'smtp-server';
+import type { ParsedMail } from 'mailparser';
 import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { remindObservers, tellObservers } from '../../server/observers/assignment-mail.ts';
+import { remindObservers } from '../../server/observers/assignment-messages.ts';
+import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -15,44 +14,38 @@ import { makeSeason, type SeasonFixture } from './season-fixture.ts';
 
 let database: TestDatabase;
 let app: FastifyInstance;
-let smtp: SMTPServer;
+let mail: MailServer;
 let season: SeasonFixture;
 let coordinator: SignedInAgent;
-let received: ParsedMail[] = [];
-let refuse = false;
 
 beforeAll(async () => {
   database = await testDatabase();
-  smtp = new SMTPServer({
-    authOptional: true,
-    disabledCommands: ['STARTTLS'],
-    onRcptTo: (_address, _session, done) => done(refuse ? new Error('mailbox is full') : null),
-    onData: (stream, _session, done) => {
-      simpleParser(stream).then((mail) => {
-        received.push(mail);
-        done();
-      }, done);
-    },
-  });
-  await new Promise<void>((resolve) => smtp.listen(0, '127.0.0.1', resolve));
-  const { port } = smtp.server.address() as AddressInfo;
+  mail = await mailServer();
   app = await testApp(database, {
-    SMTP_URL: `smtp://127.0.0.1:${port}`,
+    SMTP_URL: mail.url,
     PUBLIC_URL: 'https://crewmark.example',
     MAIL_FROM: 'Crewmark <office@crewmark.example>',
   });
 });
 afterAll(async () => {
   await app.close();
-  await new Promise<void>((resolve) => smtp.close(resolve));
+  await mail.close();
   await database.drop();
 });
 beforeEach(async () => {
   season = await makeSeason(database);
   coordinator = (await personSignedIn(app, season.conferenceId, ['coordinator'])).agent;
-  received = [];
-  refuse = false;
+  await sent();
+  mail.arrived.length = 0;
 });
+
+/** What arrived since the last time. */
+async function sent(): Promise<ParsedMail[]> {
+  const before = mail.arrived.length;
+  app.outbox.wake();
+  await app.outbox.idle();
+  return mail.arrived.slice(before);
+}
 
 async function offer(week = 2) {
   const game = season.games.find((one) => one.week === week)!;
@@ -84,18 +77,19 @@ const eventIn = (mail: ParsedMail) => {
 describe('offers by e-mail', () => {
   it('reach the observer once, with a link that answers without signing in', async () => {
     const id = await offer();
-    expect(await tellObservers(app, season.conferenceId, 2)).toMatchObject({ sent: 1, failed: 0 });
-    expect(await tellObservers(app, season.conferenceId, 2)).toMatchObject({ sent: 0, failed: 0 });
-    const [mail] = received;
-    expect(received).toHaveLength(1);
-    expect(mail!.subject).toBe('Will you observe Team 1 at Team 0?');
-    expect(mail!.text).toContain('Sat, Sep 11, 2027, 1:00 PM CDT');
-    expect(mail!.from?.value[0]?.address).toBe('office@crewmark.example');
-    const { method, event } = eventIn(mail!);
-    expect(method).toBe('REQUEST');
+    const [offered, ...more] = await sent();
+    expect(more).toEqual([]);
+    expect(await sent()).toEqual([]);
+    expect(offered!.subject).toBe('Will you observe Team 1 at Team 0?');
+    expect(offered!.text).toContain('Sat, Sep 11, 2027, 1:00 PM CDT');
+    expect(offered!.from?.value[0]?.address).toBe('office@crewmark.example');
+    const { method, event } = eventIn(offered!);
+    // Published, so that a mail program shows no buttons whose replies nobody reads.
+    expect(method).toBe('PUBLISH');
+    expect(event.component.getFirstPropertyValue('attendee')).toBeNull();
     expect(event.uid).toBe(`assignment-${id}@crewmark`);
 
-    const link = linkIn(mail!);
+    const link = linkIn(offered!);
     const page = await supertest(app.server).get(link).expect(200);
     expect(page.text).toContain('Team 1 at Team 0');
     expect(await answerOf(id)).toBe('offered'); // opening answers nothing
@@ -112,8 +106,7 @@ describe('offers by e-mail', () => {
 
   it('answer nothing through a link that is wrong, expired, or of a game taken back', async () => {
     const id = await offer();
-    await tellObservers(app, season.conferenceId, 2);
-    const link = linkIn(received[0]!);
+    const link = linkIn((await sent())[0]!);
     await supertest(app.server)
       .get(`${link.slice(0, -1)}_`)
       .expect(404);
@@ -125,70 +118,92 @@ describe('offers by e-mail', () => {
     expect(expired.text).toContain('This link has expired');
   });
 
-  it('are followed by a cancellation when taken back', async () => {
+  it('that were accepted and are taken back are cancelled, with the words for who would have travelled', async () => {
     const id = await offer();
-    await tellObservers(app, season.conferenceId, 2);
+    const [offered] = await sent();
+    await supertest(app.server).post(linkIn(offered!)).type('form').send({ answer: 'accepted' }).expect(303);
     await coordinator.post(`/observers/assignments/${id}/withdraw`).expect(303);
-    expect(await tellObservers(app, season.conferenceId, 2)).toMatchObject({ sent: 1 });
-    const { method, event } = eventIn(received[1]!);
+    const [taken, ...more] = await sent();
+    expect(more).toEqual([]);
+    expect(taken!.subject).toBe('Taken back: Team 1 at Team 0');
+    expect(taken!.text!.replace(/\s+/g, ' ')).toContain('no longer needs you on it, so do not travel');
+    const { method, event } = eventIn(taken!);
     expect(method).toBe('CANCEL');
     expect(event.component.getFirstPropertyValue('status')).toBe('CANCELLED');
-    expect(event.sequence).toBeGreaterThan(eventIn(received[0]!).event.sequence);
-    expect(await tellObservers(app, season.conferenceId, 2)).toMatchObject({ sent: 0 });
+    expect(event.sequence).toBeGreaterThan(eventIn(offered!).event.sequence);
   });
 
-  it('that the server refuses are told, stay untold, and go out the next time', async () => {
-    await offer();
-    refuse = true;
-    const page = await coordinator.post('/observers/weeks/2/tell').expect(303);
-    expect(decodeURIComponent(page.headers.location as string)).toContain('1 failed: ');
-    refuse = false;
-    expect(await tellObservers(app, season.conferenceId, 2)).toMatchObject({ sent: 1, failed: 0 });
+  it('that were taken back before the mail left are not mailed; that they were is', async () => {
+    const id = await offer();
+    await coordinator.post(`/observers/assignments/${id}/withdraw`).expect(303);
+    expect((await sent()).map(({ subject }) => subject)).toEqual(['Taken back: Team 1 at Team 0']);
   });
 
-  it('go out once when two servers send at the same time', async () => {
-    await offer();
-    const both = await Promise.all([
-      tellObservers(app, season.conferenceId, 2),
-      tellObservers(app, season.conferenceId, 2),
-    ]);
-    expect(both.reduce((sum, { sent }) => sum + sent, 0)).toBe(1);
-    expect(received).toHaveLength(1);
+  it('are followed by each change of way, time or place, whoever makes it, and an undone season by withdrawals', async () => {
+    const id = await offer();
+    await sent();
+    await database.pool.query(
+      `UPDATE game SET kickoff = kickoff + interval '3 hours'
+        WHERE id = (SELECT game_id FROM observer_assignment WHERE id = $1)`,
+      [id],
+    );
+    const [moved] = await sent();
+    expect(moved!.subject).toBe('Changed: Team 1 at Team 0');
+    expect(moved!.text!.replace(/\s+/g, ' ')).toContain(
+      'Kickoff: Sat, Sep 11, 2027, 4:00 PM CDT (was Sat, Sep 11, 2027, 1:00 PM CDT)',
+    );
+    expect(await answerOf(id)).toBe('offered');
+    await supertest(app.server).get(linkIn(moved!)).expect(200);
+    const game = season.games.find(({ week }) => week === 2)!;
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: game.id, observerId: season.observers[0]!.personId, mode: 'film' }] })
+      .expect(204);
+    const [other] = await sent();
+    expect(other!.text).toContain('To be watched: on film (was in person)');
+  });
+
+  it('are told of nothing when the step they are of is not carried out', async () => {
+    const id = await offer();
+    await sent();
+    const game = season.games.find(({ week }) => week === 2)!;
+    // One of the two cannot be taken back: a report was begun on it.
+    await database.pool.query(
+      `INSERT INTO report (conference_id, season_id, game_id, observer_id) VALUES ($1, $2, $3, $4)`,
+      [season.conferenceId, season.seasonId, game.id, season.observers[0]!.personId],
+    );
+    await coordinator.post(`/observers/assignments/${id}/withdraw`).expect(409);
+    expect(await sent()).toEqual([]);
   });
 });
 
 describe('reminders', () => {
   it('ask again after three days without an answer, and remember an accepted game shortly before, once each', async () => {
     const unanswered = await offer(2);
-    await tellObservers(app, season.conferenceId, 2);
-    received = [];
-    expect(await remindObservers(app)).toMatchObject({ sent: 0 });
+    await sent();
+    expect(await remindObservers(database.pool)).toBe(0);
     await database.pool.query(
-      `UPDATE observer_assignment SET told_at = now() - interval '4 days' WHERE id = $1`,
+      `UPDATE observer_assignment SET offered_at = now() - interval '4 days' WHERE id = $1`,
       [unanswered],
     );
-    expect(await remindObservers(app)).toMatchObject({ sent: 1 });
-    expect(await remindObservers(app)).toMatchObject({ sent: 0 });
-    expect(received[0]!.subject).toBe('Please answer: Team 1 at Team 0');
+    await sent(); // offered anew, as the database sees it
+    // Two servers at once.
+    const written = await Promise.all([remindObservers(database.pool), remindObservers(database.pool)]);
+    expect(written[0]! + written[1]!).toBe(1);
+    expect((await sent()).map(({ subject }) => subject)).toEqual(['Please answer: Team 1 at Team 0']);
 
-    await database.pool.query(
-      `UPDATE observer_assignment SET answer = 'accepted', reminded_at = NULL WHERE id = $1`,
-      [unanswered],
-    );
-    expect(await remindObservers(app)).toMatchObject({ sent: 0 });
+    await database.pool.query(`UPDATE observer_assignment SET answer = 'accepted' WHERE id = $1`, [
+      unanswered,
+    ]);
+    expect(await remindObservers(database.pool)).toBe(0);
     await database.pool.query(
       `UPDATE game SET kickoff = now() + interval '2 days'
         WHERE id = (SELECT game_id FROM observer_assignment WHERE id = $1)`,
       [unanswered],
     );
-    expect(await remindObservers(app)).toMatchObject({ sent: 1 });
-    expect(received[1]!.subject).toBe('Coming up: Team 1 at Team 0');
-  });
-
-  it('are not sent without a mail server', async () => {
-    const without = await testApp(database);
-    await offer();
-    expect(await tellObservers(without, season.conferenceId, 2)).toEqual({ sent: 0, failed: 0, reason: '' });
-    await without.close();
+    await sent();
+    expect(await remindObservers(database.pool)).toBe(1);
+    expect(await remindObservers(database.pool)).toBe(0);
+    expect((await sent()).map(({ subject }) => subject)).toEqual(['Coming up: Team 1 at Team 0']);
   });
 });

@@ -40,7 +40,7 @@ function season(shares: Readonly<Record<string, number>> | null): SeasonMaterial
   );
   const seen: Assignment = {
     ...{ id: 's', gameId: 'g1', observerId: 'o', mode: 'in person', answer: 'accepted', withdrawn: false },
-    ...{ locked: false, overrideReason: null, declineReason: null, offeredAt: new Date(0), untold: false },
+    ...{ locked: false, overrideReason: null, declineReason: null, offeredAt: new Date(0) },
     ...{ revision: 1, changedAt: new Date(0), reportState: shares ? 'filed' : 'draft', kept: new Map(kept) },
   };
   return {

@@ -1,4 +1,6 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { wantedWays } from '../../messages/kinds.ts';
+import { keepWanted, readWanted } from '../../messages/wanted.ts';
 import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { findLink, makeLink, useLink } from '../account-link.ts';
@@ -9,10 +11,11 @@ import { changePassword, deadLink, setPasswordByLink } from '../own-password.ts'
 import { longestPassword, shortestPassword } from '../password.ts';
 import { policies, sessionOf } from '../policy.ts';
 import { rolesText } from '../roles.ts';
-import { countOtherSessions, endSession, endSessionsOf } from '../session.ts';
+import { countOtherSessions, endSession, endSessionsOf, type Session } from '../session.ts';
 import { clearSessionCookie, sessionToken } from '../session-cookie.ts';
 import { checkCredentials } from '../sign-in.ts';
 import { signInAs } from '../sign-in-as.ts';
+import { wantedChoices } from '../wanted-choices.ts';
 
 const passwordHint = `At least ${shortestPassword} characters, at most ${longestPassword}; any kind. Four unrelated words do well.`;
 
@@ -127,6 +130,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       {
         roles: rolesText(session.roles),
         coordinator: session.roles.has('coordinator'),
+        mail: await mailView(session),
         otherSessions: await countOtherSessions(pool, session, sessionToken(request) ?? ''),
         passwordHint,
         errors: {},
@@ -135,6 +139,29 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       { title: 'My account' },
     );
   };
+
+  const mailView = async (session: Session) => {
+    const found = await readWanted(pool, session);
+    return {
+      configured: app.settings.SMTP_URL !== undefined,
+      choices: wantedChoices(found?.wanted ?? 'at once'),
+      refusedAt: found?.refusedAt,
+      zone: session.timeZone,
+    };
+  };
+
+  app.post(
+    '/my/account/mail',
+    { config: { policy: policies.signedIn }, ...hidden },
+    async (request, reply) => {
+      const wanted = wantedWays.find((way) => way === textOf(formOf(request.body).wanted));
+      if (!wanted)
+        return accountPage(request, reply.code(400), { errors: { wanted: 'Choose one of the three.' } });
+      await keepWanted(pool, sessionOf(request), wanted);
+      app.outbox.wake();
+      return reply.redirect('/my/account?done=mail', 303);
+    },
+  );
 
   app.get('/my/account', { config: { policy: policies.signedIn }, ...hidden }, (request, reply) =>
     accountPage(request, reply, { notice: done[textOf(formOf(request.query).done)] }),
@@ -174,6 +201,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
 const done: Record<string, string> = {
   password: 'Your password is changed, and every other device is signed out.',
   others: 'Signed out on every other device.',
+  mail: 'Kept: that is how you are mailed from now on.',
 };
 
 function differing(form: Form, field: string): FormErrors | null {

@@ -2,8 +2,8 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { errorsOf, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
+import { askForNewPassword } from '../forgotten-password.ts';
 import { countForgotten } from '../forgotten-password-limit.ts';
-import { askForNewPassword } from '../forgotten-password-mail.ts';
 import { personInput } from '../input.ts';
 import { policies } from '../policy.ts';
 
@@ -42,7 +42,7 @@ export async function forgottenPasswordPages(app: FastifyInstance): Promise<void
       });
     }
     await askForNewPassword(pool, email);
-    app.accountMail.wake();
+    app.outbox.wake();
     return page(reply, { asked: email });
   });
 }

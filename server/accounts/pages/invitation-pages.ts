@@ -79,7 +79,7 @@ export async function invitationPages(app: FastifyInstance): Promise<void> {
         actor,
         people.map(({ personId }) => personId),
       );
-      app.accountMail.wake();
+      app.outbox.wake();
       return reply.redirect(`${path}?done=mailed-${sent}`, 303);
     }
     return sheetPage(request, reply, await makeInvitationLinks(pool, actor, people));
@@ -101,7 +101,7 @@ export async function invitationPages(app: FastifyInstance): Promise<void> {
   app.post('/people/:personId/send-invitation', forPerson, async (request, reply) => {
     if (!mail) return listPage(request, reply.code(409), { problem: noMail });
     const sent = await inviteByMail(pool, sessionOf(request), [personIdOf(request)]);
-    app.accountMail.wake();
+    app.outbox.wake();
     return reply.redirect(`${path}?done=mailed-${sent}`, 303);
   });
 

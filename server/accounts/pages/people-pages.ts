@@ -74,7 +74,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
       const made = await invitePerson(pool, sessionOf(request), input.data);
       if (mail && textOf(form.how) === 'e-mail') {
         await inviteByMail(pool, sessionOf(request), [made.person.id]);
-        app.accountMail.wake();
+        app.outbox.wake();
         return reply.redirect('/people/invitations?done=mailed-1', 303);
       }
       return linkPage(request, reply, { ...made, purpose: 'invitation' });

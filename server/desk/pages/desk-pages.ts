@@ -15,6 +15,7 @@ import { readWeekGames } from '../stores/week-games-store.ts';
 import { whatIsNext } from '../what-is-next.ts';
 import { worthALook } from '../worth-a-look.ts';
 import { coordinatorView } from './coordinator-view.ts';
+import { unreadForDesk } from './message-pages.ts';
 import { observerView } from './observer-view.ts';
 import { officialView } from './official-view.ts';
 
@@ -37,6 +38,8 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
         'desk/desk',
         {
           personId,
+          unread: request.unread,
+          messages: request.unread > 0 ? await unreadForDesk(app, request) : [],
           several: roles.size > 1,
           coordinator: roles.has('coordinator') ? await forCoordinator(request, desk) : null,
           observer: roles.has('observer')

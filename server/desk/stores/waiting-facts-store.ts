@@ -4,7 +4,9 @@ import { instants, listOf } from './from-json.ts';
 
 const ofGame = `g.id AS "gameId", t.title AS game, g.week, g.kickoff`;
 const teams = 'JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id';
-const byObserver = `o.given_name || ' ' || o.family_name AS observer, o.email`;
+const byObserver = `o.given_name || ' ' || o.family_name AS observer, o.id AS "observerId",
+         (SELECT max(m.happened_at) FROM message m
+           WHERE m.conference_id = $1 AND m.about_id = g.id AND m.person_id = o.id AND m.kind = 'reminder') AS "remindedAt"`;
 
 const reports = `
   SELECT r.id, r.state, ${ofGame}, ${byObserver}, r.filed_at AS "filedAt", r.accepted_at AS "acceptedAt",
@@ -60,15 +62,17 @@ const replies = `
      AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id)`;
 
 const mail = `
-  SELECT l.kind AS what, count(*)::int AS count, min(d.next_attempt) AS since,
-         coalesce(max(d.last_error), '') AS error
-    FROM letter_delivery d JOIN letter l ON l.conference_id = $1 AND l.id = d.letter_id AND l.season_id = $2
-   WHERE d.conference_id = $1 AND d.state = 'failed' GROUP BY l.kind
-  UNION ALL
-  SELECT 'invitation', count(*)::int, min(i.next_attempt), coalesce(max(i.last_error), '')
-    FROM invitation i JOIN person p ON p.conference_id = $1 AND p.id = i.person_id
-   WHERE i.conference_id = $1 AND i.state = 'failed' AND p.active AND p.password_hash IS NULL
-  HAVING count(*) > 0`;
+  SELECT m.kind, count(*)::int AS count, min(p.given_name || ' ' || p.family_name) AS name, min(m.happened_at) AS since,
+         coalesce(max(m.last_error), '') AS error
+    FROM message m JOIN person p ON p.conference_id = $1 AND p.id = m.person_id
+   WHERE m.conference_id = $1 AND m.mail = 'failed' AND p.active GROUP BY m.kind`;
+
+const addresses = `
+  SELECT p.id AS "personId", p.given_name || ' ' || p.family_name AS name, p.email, p.mail_refused_at AS since,
+         coalesce(p.mail_refused_because, '') AS error
+    FROM person p
+   WHERE p.conference_id = $1 AND p.active AND p.mail_refused_at IS NOT NULL
+     AND NOT EXISTS (SELECT FROM message m WHERE m.conference_id = $1 AND m.person_id = p.id AND m.mail = 'failed')`;
 
 /**
  * What waits for the coordinator in a season, in one query that every page asks.
@@ -89,7 +93,8 @@ export async function readWaitingFacts(
                          JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
                         WHERE g.conference_id = $1 AND g.season_id = $2`)} AS "gameDays",
              ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
-             ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail`,
+             ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail,
+             ${listOf(addresses)} AS addresses`,
     values: [conferenceId, seasonId, now],
   });
   const read = rows[0]!;
@@ -97,8 +102,10 @@ export async function readWaitingFacts(
     ...read,
     seasonId,
     today,
-    reports: read.reports.map((one) => instants(one, 'kickoff', 'filedAt', 'acceptedAt', 'returnedAt')),
-    unreported: read.unreported.map((one) => instants(one, 'kickoff')),
+    reports: read.reports.map((one) =>
+      instants(one, 'kickoff', 'filedAt', 'acceptedAt', 'returnedAt', 'remindedAt'),
+    ),
+    unreported: read.unreported.map((one) => instants(one, 'kickoff', 'remindedAt')),
     places: read.places.map((one) => ({
       ...instants(one, 'kickoff'),
       declined: one.declined.map((each) => instants(each, 'at')),
@@ -106,5 +113,6 @@ export async function readWaitingFacts(
     crews: read.crews.map((one) => instants(one, 'kickoff')),
     replies: read.replies.map((one) => instants(one, 'at')),
     mail: read.mail.map((one) => instants(one, 'since')),
+    addresses: read.addresses.map((one) => instants(one, 'since')),
   };
 }

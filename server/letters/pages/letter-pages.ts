@@ -9,11 +9,11 @@ import { typedDay, typedText } from '../../text/typed-text.ts';
 import { Problem } from '../../web/problem.ts';
 import { dayIn } from '../../web/today.ts';
 import { answerPage, dayAfter } from '../answering.ts';
-import { sendAgain } from '../delivery.ts';
 import { kindTitles } from '../kind-titles.ts';
 import { batchProgress, createBatch, latestBatch, retryFailed } from '../letter-batches.ts';
 import { type LetterKind, letterKinds } from '../letter-data.ts';
 import { type LetterLine, letterLines } from '../letter-lines.ts';
+import { sendAgain } from '../letter-messages.ts';
 import { releaseLetters } from '../release-letters.ts';
 
 const seasonAddress = z.object({ seasonId: z.uuid() });
@@ -81,7 +81,9 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         },
         drafts: drafts.filter((line) => !line.letter?.outOfDate).length,
         outOfDate: drafts.filter((line) => line.letter?.outOfDate).length,
-        undelivered: lines.filter((line) => line.delivery && line.delivery.state !== 'sent').length,
+        undelivered: lines.filter(
+          ({ delivery }) => delivery?.state === 'waiting' || delivery?.state === 'failed',
+        ).length,
         mail: app.settings.SMTP_URL !== undefined,
       },
       { title: `Letters, ${season.name}`, width: 'wide', scripts: ['letter-progress'] },
@@ -150,7 +152,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         letterIds: letterId ? [letterId] : null,
         mail: app.settings.SMTP_URL === undefined ? 'no' : mail,
       });
-      app.letterWork.wake();
+      app.outbox.wake();
       const left =
         (outOfDate > 0 ? ` ${outOfDate} out of date: make them again first.` : '') +
         (otherDay > 0
@@ -173,7 +175,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { seasonId } = request.params;
       const waiting = await sendAgain(pool, sessionOf(request).conferenceId, seasonId, request.body.kind);
-      app.letterWork.wake();
+      app.outbox.wake();
       return reply.redirect(backTo(seasonId, request.body.kind, `${waiting} on their way again.`), 303);
     },
   );

@@ -40,16 +40,14 @@ function uidOf(assignmentId: string): string {
 /**
  * An observer's assignments as iCalendar text (RFC 5545). Declined and withdrawn ones stay in the feed as
  * cancelled, with a higher SEQUENCE, so that subscribed calendars take them off.
- * @param method PUBLISH for a subscribed feed; REQUEST or CANCEL for one assignment sent by e-mail.
+ * @param method CANCEL for one that was taken back, sent by e-mail (RFC 5546, section 4.1.3); PUBLISH for all else
+ * @param organizer of whom an entry sent by e-mail is; nobody attends what is published (RFC 5546, section 3.2.1)
  */
 export function calendarOf(
   name: string,
   assignments: readonly CalendarAssignment[],
-  method: 'PUBLISH' | 'REQUEST' | 'CANCEL' = 'PUBLISH',
-  people: {
-    organizer: { name: string; email: string };
-    attendee: { name: string; email: string };
-  } | null = null,
+  method: 'PUBLISH' | 'CANCEL' = 'PUBLISH',
+  organizer: { name: string; email: string } | null = null,
 ): string {
   const calendar = ical({
     name,
@@ -88,10 +86,7 @@ export function calendarOf(
             }
           : { title: assignment.venue },
       );
-    if (people) {
-      event.organizer(people.organizer);
-      event.createAttendee({ ...people.attendee, rsvp: assignment.answer === 'offered' });
-    }
+    if (organizer) event.organizer(organizer);
   }
   return calendar.toString();
 }

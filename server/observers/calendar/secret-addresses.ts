@@ -8,19 +8,18 @@ type Pool = Database['pool'];
 /** Days after which a link in an e-mail no longer answers. */
 const linkDays = 30;
 
-/** A new link token for an assignment; earlier ones go on working until they expire. */
-export async function newAnswerLink(
+/** Lets a token answer an assignment; earlier ones go on working until they expire. */
+export async function keepAnswerLink(
   db: Queryable,
   conferenceId: string,
   assignmentId: string,
-): Promise<string> {
-  const token = newToken();
+  token: string,
+): Promise<void> {
   await db.query(
     `INSERT INTO assignment_link (conference_id, token_hash, assignment_id, expires_at)
      VALUES ($1, $2, $3, now() + make_interval(days => $4))`,
     [conferenceId, tokenHash(token), assignmentId, linkDays],
   );
-  return token;
 }
 
 export async function findAnswerLink(

@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
-import { remindObservers } from '../assignment-mail.ts';
+import { publicAddress } from '../../mail/mailer.ts';
+import { prepareAssignment, remindObservers } from '../assignment-messages.ts';
 import { calendarRoutes } from '../calendar/calendar-routes.ts';
 import { observerRoutes } from '../observer-routes.ts';
 import { Planner } from '../planner.ts';
@@ -10,9 +11,7 @@ import { observerPlacePages } from './observer-place-pages.ts';
 import { observerSettingPages } from './observer-setting-pages.ts';
 import { observerWeekPages } from './observer-week-pages.ts';
 
-const minutesBetweenReminders = 15;
-
-/** All of observer assignment: one planner thread, the pages, the API, calendars, and reminders by mail. */
+/** All of observer assignment: one planner thread, the pages, the API, calendars, its mails and reminders. */
 export async function observerPages(app: FastifyInstance): Promise<void> {
   const planner = new Planner();
   app.addHook('onClose', () => planner.close());
@@ -25,17 +24,8 @@ export async function observerPages(app: FastifyInstance): Promise<void> {
   await app.register(observerRoutes(planner));
   await app.register(calendarRoutes);
 
-  if (app.settings.SMTP_URL === undefined) return;
-  let timer: NodeJS.Timeout | undefined;
-  app.addHook('onListen', async () => {
-    timer = setInterval(async () => {
-      const { failed, reason } = await remindObservers(app).catch((error: Error) => ({
-        failed: 1,
-        reason: error.message,
-      }));
-      if (failed > 0) app.log.warn({ reason }, 'reminders could not be sent');
-    }, minutesBetweenReminders * 60_000);
-    timer.unref();
-  });
-  app.addHook('onClose', async () => clearInterval(timer));
+  const prepare = prepareAssignment(publicAddress(app.settings), app.settings.MAIL_FROM);
+  for (const kind of ['offer', 'change', 'withdrawal', 'reminder'] as const)
+    app.outbox.prepare(kind, prepare);
+  app.outbox.alsoWrites(remindObservers);
 }

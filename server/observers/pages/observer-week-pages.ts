@@ -7,7 +7,6 @@ import { noSeason } from '../../schedule/pages/no-season.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { Problem } from '../../web/problem.ts';
-import { tellObservers } from '../assignment-mail.ts';
 import { type AssignmentChange, ObserverNotActive, RulesBroken, type WantedChange } from '../offering.ts';
 import type { Planner } from '../planner.ts';
 import { type SeasonMaterial, stands } from '../season-material.ts';
@@ -27,7 +26,7 @@ const many = <T extends z.ZodType>(item: T) =>
     z.array(item).max(2000),
   );
 
-/** A week's games and observers: what stands, a suggestion to take in whole or in part, telling them. */
+/** A week's games and observers: what stands, a suggestion to take in whole or in part. */
 export function observerWeekPages(planner: Planner) {
   return async (plain: FastifyInstance) => {
     const app = plain.withTypeProvider<ZodTypeProvider>();
@@ -93,7 +92,6 @@ export function observerWeekPages(planner: Planner) {
           season: material.season,
           noGames: !material.games.some((game) => game.week === weekNumber),
           done,
-          mail: app.settings.SMTP_URL !== undefined,
         },
         { title: `Observers, week ${weekNumber}`, width: 'wide' },
       );
@@ -129,22 +127,6 @@ export function observerWeekPages(planner: Planner) {
               ? 'Nothing was changed.'
               : `${offered} ${offered === 1 ? 'assignment' : 'assignments'} offered, ${change.withdraw.length} taken back.`,
           )}`,
-          303,
-        );
-      },
-    );
-
-    app.post(
-      '/observers/weeks/:week/tell',
-      { config, schema: { hide: true, params: week } },
-      async (request, reply) => {
-        const told = await tellObservers(app, sessionOf(request).conferenceId, request.params.week);
-        const sentence =
-          told.failed > 0
-            ? `${told.sent} e-mails sent, ${told.failed} failed: ${told.reason}`
-            : `${told.sent} ${told.sent === 1 ? 'e-mail' : 'e-mails'} sent.`;
-        return reply.redirect(
-          `/observers/weeks/${request.params.week}?done=${encodeURIComponent(sentence)}`,
           303,
         );
       },

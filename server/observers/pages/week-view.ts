@@ -96,7 +96,6 @@ interface PlanView {
     readonly rows: readonly GridRow[];
   } | null;
   readonly open: number;
-  readonly untold: number;
   readonly unanswered: number;
 }
 
@@ -174,7 +173,6 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
       : null,
     grid: scope.rest || shown.length > widestGrid || inScope.size === 0 ? null : grid(),
     open: inScope.size,
-    untold: count((one) => one.untold),
     unanswered: count((one) => one.answer === 'offered'),
   };
 

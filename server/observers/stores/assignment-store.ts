@@ -3,6 +3,7 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import { tellCoordinators } from '../../messages/tell.ts';
 import { conflict, notFound } from '../../web/problem.ts';
 import { type AssignmentChange, ruledChange, type WantedChange } from '../offering.ts';
 import type { SeasonMaterial } from '../season-material.ts';
@@ -12,7 +13,8 @@ type Pool = Database['pool'];
 type Entry = Parameters<typeof appendAudit>[1];
 
 /**
- * Carries out a change whole or not at all, with an audit entry for each assignment touched. Changes of a season's
+ * Carries out a change whole or not at all, with an audit entry for each assignment touched. The database tells the
+ * observers (`tell_of_assignment`). Changes of a season's
  * assignments come one after another, so that two coordinators at once cannot together break a rule that neither
  * breaks alone.
  * @param season the conference's season that the games are of
@@ -101,7 +103,7 @@ async function offer(
      ON CONFLICT (conference_id, game_id, observer_id) DO UPDATE
        SET how = excluded.how, answer = 'offered', locked = excluded.locked,
            override_reason = excluded.override_reason, decline_reason = NULL, offered_at = now(),
-           answered_at = NULL, told_at = NULL, reminded_at = NULL
+           answered_at = NULL
      RETURNING id`,
     [
       actor.conferenceId,
@@ -188,6 +190,7 @@ export async function answerAssignment(pool: Pool, answering: Answering): Promis
         WHERE conference_id = $1 AND id = $2`,
       [conferenceId, assignmentId, answer, answer === 'declined' ? answering.reason || null : null],
     );
+    if (answer === 'declined') await tellOfDecline(client, answering);
     await appendAudit(client, {
       conferenceId,
       actorId: observerId,
@@ -198,5 +201,37 @@ export async function answerAssignment(pool: Pool, answering: Answering): Promis
       before: { answer: before.answer },
       after: { answer },
     });
+  });
+}
+
+async function tellOfDecline(
+  client: Queryable,
+  { conferenceId, observerId, assignmentId, reason }: Answering,
+): Promise<void> {
+  const { rows } = await client.query<{
+    observer: string;
+    game: string;
+    gameId: string;
+    week: number;
+    kickoff: Date;
+    timeZone: string;
+  }>(
+    `SELECT p.given_name || ' ' || p.family_name AS observer, t.title AS game, g.id AS "gameId", g.week, g.kickoff,
+            v.time_zone AS "timeZone"
+       FROM observer_assignment a
+       JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
+       JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
+       JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+      WHERE a.conference_id = $1 AND a.id = $2`,
+    [conferenceId, assignmentId],
+  );
+  const { kickoff, ...game } = rows[0]!;
+  await tellCoordinators(client, {
+    conferenceId,
+    actorId: observerId,
+    kind: 'declined',
+    aboutId: assignmentId,
+    facts: { ...game, kickoff: kickoff.toISOString(), reason },
   });
 }

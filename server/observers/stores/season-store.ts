@@ -84,14 +84,12 @@ export async function readSeason(
     override_reason: string | null;
     decline_reason: string | null;
     offered_at: Date;
-    untold: boolean;
     revision: number;
     changed_at: Date;
     report_state: string | null;
   }>(
     `SELECT s.id, s.game_id, s.observer_id, s.how, s.answer, s.withdrawn_at, s.locked, s.override_reason,
-            s.decline_reason, s.offered_at, s.revision, s.changed_at, r.state AS report_state,
-            COALESCE(s.answer = 'offered' AND s.told_at IS NULL OR s.told_at < s.withdrawn_at, false) AS untold
+            s.decline_reason, s.offered_at, s.revision, s.changed_at, r.state AS report_state
        FROM observer_assignment s
        JOIN game g ON g.conference_id = s.conference_id AND g.id = s.game_id
        LEFT JOIN report r ON r.conference_id = s.conference_id AND r.game_id = s.game_id AND r.observer_id = s.observer_id
@@ -135,7 +133,6 @@ export async function readSeason(
         overrideReason: row.override_reason,
         declineReason: row.decline_reason,
         offeredAt: row.offered_at,
-        untold: row.untold,
         revision: row.revision,
         changedAt: row.changed_at,
         reportState: row.report_state,

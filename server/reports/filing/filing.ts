@@ -7,6 +7,7 @@ import type { Missing } from './completeness.ts';
 import { requireReportAndRubric } from './held-report.ts';
 import { countReport, keepCounts } from './kept-counts.ts';
 import { noteStep } from './note-step.ts';
+import { tellOfFiling } from './report-messages.ts';
 
 /**
  * Files a report: computes what every official owed under the season's current rubric, lays the marks over it and
@@ -30,6 +31,7 @@ export async function fileReport(client: Queryable, acting: Acting, reportId: st
       entered.decidedShareLeast,
     ],
   });
+  await tellOfFiling(client, acting, report);
   await noteStep(client, acting, report, 'filed', state);
   return entered.counted;
 }

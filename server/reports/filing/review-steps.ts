@@ -6,6 +6,7 @@ import { keepGameCount } from './game-count.ts';
 import { requireReport } from './held-report.ts';
 import { keepRevision } from './kept-revision.ts';
 import { noteStep } from './note-step.ts';
+import { tellOfRelease, tellOfReturn } from './report-messages.ts';
 
 /** Hands a filed or accepted report back to its observer, with the reason. */
 export async function returnReport(
@@ -20,6 +21,7 @@ export async function returnReport(
     `UPDATE report SET state = $3, returned_reason = $4, accepted_at = NULL WHERE conference_id = $1 AND id = $2`,
     [acting.conferenceId, reportId, state, reason.trim()],
   );
+  await tellOfReturn(client, acting, report, reason.trim());
   await noteStep(client, acting, report, 'returned', state, reason.trim());
 }
 
@@ -51,5 +53,6 @@ export async function releaseReport(client: Queryable, acting: Acting, reportId:
   );
   await keepGameCount(client, acting.conferenceId, report.gameId);
   await keepRevision(client, acting, reportId, 'first release');
+  await tellOfRelease(client, acting, report);
   await noteStep(client, acting, report, 'released', state);
 }

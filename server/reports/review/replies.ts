@@ -7,6 +7,7 @@ import { day } from '../../web/format.ts';
 import { answerUntil } from '../answer-time.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { StepRefused } from '../states.ts';
+import { tellOfReply, tellOfRuling } from './reply-messages.ts';
 
 export type Ruling =
   | { readonly ruling: 'stands' | 'withdrawn'; readonly note: string }
@@ -65,6 +66,7 @@ export async function writeReply(
      RETURNING id`,
     [acting.conferenceId, observationId, acting.personId, text.trim(), at],
   );
+  await tellOfReply(client, acting, reply.rows[0]!.id);
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
     actorId: acting.personId,
@@ -132,6 +134,7 @@ export async function ruleOnReply(
       acting.at ?? new Date(),
     ],
   );
+  await tellOfRuling(client, acting, replyId, decided.ruling);
   if (decided.ruling !== 'stands') {
     const markId = reply.observation_id;
     const reason = `Ruling on a reply: ${decided.ruling}${changedTo ? ` to ${findingInWords(changedTo, consequence)}` : ''}`;

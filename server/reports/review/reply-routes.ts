@@ -6,6 +6,7 @@ import { typedText } from '../../text/typed-text.ts';
 import { stepsOf } from '../step.ts';
 import { releasedMarksAbout } from './mark-lines.ts';
 import { ruleOnReply, writeReply } from './replies.ts';
+import { tellOfClosingWindows } from './reply-messages.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from './reply-window.ts';
 import { consequenceSchema, findingSchema, id, markSchema, moment, tags } from './review-schemas.ts';
 
@@ -29,6 +30,7 @@ export async function replyRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const step = stepsOf(app);
+  app.outbox.alsoWrites(tellOfClosingWindows);
 
   routes.get(
     '/api/my/marks',

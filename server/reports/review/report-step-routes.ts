@@ -2,12 +2,15 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import pLimit from 'p-limit';
 import { z } from 'zod';
+import { backTo } from '../../accounts/next-address.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { typedText } from '../../text/typed-text.ts';
 import { fileReport } from '../filing/filing.ts';
 import { reportWarnings } from '../filing/report-warnings.ts';
 import { acceptReport, releaseReport, returnReport } from '../filing/review-steps.ts';
 import { stepsOf } from '../step.ts';
+import { remindOfReport } from './remind-of-report.ts';
 import { warningSchema } from './report-routes.ts';
 import { id, reasonSchema, reportAddress, seasonAddress, tags } from './review-schemas.ts';
 
@@ -17,7 +20,7 @@ const filing = pLimit(4);
 
 const done = z.object({ done: z.literal(true) });
 
-/** The way of a report from filed to released: filing, handing back, accepting, releasing one or several. */
+/** The way of a report from filed to released: filing, handing back, accepting, releasing one or several; and reminding of it. */
 export async function reportStepRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const step = stepsOf(app);
@@ -100,6 +103,48 @@ export async function reportStepRoutes(app: FastifyInstance): Promise<void> {
         }
       });
       return { released: reportIds.length };
+    },
+  );
+
+  routes.post(
+    '/api/games/:gameId/remind',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Remind an observer of the report they owe on a game, once a day',
+        params: z.object({ gameId: id }),
+        body: z.strictObject({ observerId: id }),
+        response: { 200: z.object({ reminded: z.boolean() }) },
+      },
+    },
+    async (request) => {
+      const { gameId } = request.params;
+      const reminded = await step(request, (client, acting) =>
+        remindOfReport(client, acting, gameId, request.body.observerId),
+      );
+      app.outbox.wake();
+      return { reminded };
+    },
+  );
+
+  routes.post(
+    '/games/:gameId/remind',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        hide: true,
+        params: z.object({ gameId: id }),
+        body: z.object({ observerId: id, next: typedText({ most: 200 }).optional() }),
+      },
+    },
+    async (request, reply) => {
+      const { gameId } = request.params;
+      await step(request, (client, acting) =>
+        remindOfReport(client, acting, gameId, request.body.observerId),
+      );
+      app.outbox.wake();
+      return reply.redirect(backTo(request.body, `/games/${gameId}`), 303);
     },
   );
 }

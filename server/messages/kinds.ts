@@ -1,0 +1,90 @@
+/** What a person can be told, in the order in which the account page names them. */
+export const kinds = [
+  'invitation',
+  'password link',
+  'offer',
+  'change',
+  'withdrawal',
+  'reminder',
+  'declined',
+  'filed',
+  'returned',
+  'released',
+  'window closing',
+  'reply',
+  'ruling',
+  'letter',
+] as const;
+export type Kind = (typeof kinds)[number];
+
+/** Mailed at once whatever its person has chosen: without it they could not come in, or would travel in vain. */
+const mustBeTold: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'withdrawal']);
+export const isMust = (kind: Kind): boolean => mustBeTold.has(kind);
+
+/** What a message is called where several are spoken of: "2 offers could not be sent". */
+export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly several: string }>> = {
+  invitation: { one: 'An invitation', several: 'invitations' },
+  'password link': { one: 'A link for a new password', several: 'links for a new password' },
+  offer: { one: 'An offer', several: 'offers' },
+  change: { one: 'A change of an assignment', several: 'changes of assignments' },
+  withdrawal: { one: 'A withdrawal', several: 'withdrawals' },
+  reminder: { one: 'A reminder', several: 'reminders' },
+  declined: { one: 'Word of an observer who declined', several: 'messages of observers who declined' },
+  filed: { one: 'Word of a filed report', several: 'messages of filed reports' },
+  returned: { one: 'Word of a returned report', several: 'messages of returned reports' },
+  released: { one: 'Word of a released evaluation', several: 'messages of released evaluations' },
+  'window closing': { one: 'A reminder of a reply', several: 'reminders of replies' },
+  reply: { one: 'Word of a reply', several: 'messages of replies' },
+  ruling: { one: 'Word of a ruling', several: 'messages of rulings' },
+  letter: { one: 'A letter', several: 'letters' },
+};
+
+/** How a person wants to be mailed; on their desk every message stands at once. */
+export const wantedWays = ['at once', 'daily', 'none'] as const;
+export type Wanted = (typeof wantedWays)[number];
+
+/** The hour of the conference's day, 0 to 23, at which the daily mail leaves. */
+export const digestHour = 7;
+
+type OfGame = { readonly game: string; readonly week: number };
+
+/** An assignment as it stood; the database writes these for offers, changes and withdrawals (`tell_of_assignment`). */
+export type AssignmentFacts = OfGame & {
+  readonly kickoff: string;
+  readonly timeZone: string;
+  readonly venue: string;
+  readonly how: 'in person' | 'film';
+  readonly answer: 'offered' | 'accepted' | 'declined';
+};
+
+/** What each kind's template (templates/messages/KIND.hbs) says of what happened. Instants are ISO text. */
+export interface FactsOf {
+  invitation: { readonly coordinator: string };
+  'password link': Record<string, never>;
+  offer: AssignmentFacts;
+  change: AssignmentFacts;
+  withdrawal: AssignmentFacts;
+  reminder:
+    | (AssignmentFacts & { readonly of: 'answer' | 'game' })
+    | (OfGame & { readonly of: 'report'; readonly gameId: string; readonly returned: boolean });
+  declined: OfGame & {
+    readonly observer: string;
+    readonly gameId: string;
+    readonly reason: string;
+    readonly kickoff: string;
+    readonly timeZone: string;
+  };
+  filed: OfGame & { readonly observer: string };
+  returned: OfGame & { readonly reason: string };
+  /** `answerUntil` is null where nothing can be answered. */
+  released: OfGame & { readonly answerUntil: string | null };
+  'window closing': OfGame & { readonly answerUntil: string; readonly unanswered: number };
+  reply: OfGame & { readonly official: string; readonly play: number };
+  ruling: OfGame & { readonly play: number; readonly ruling: 'stands' | 'changed' | 'withdrawn' };
+  letter: {
+    readonly letter: string;
+    readonly season: string;
+    readonly edition: number;
+    readonly attached: boolean;
+  };
+}
