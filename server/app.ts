@@ -121,6 +121,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     // One hop: the address that our own proxy saw. Anything further left in X-Forwarded-For is the client's word.
     trustProxy: settings.TRUST_PROXY ? (_address, hop) => hop === 0 : false,
     bodyLimit: 5 * 1024 * 1024,
+    pluginTimeout: 120_000, // a busy machine takes longer than the ten seconds of avvio to build the browser's modules
     // Whatever a request is, it has arrived by then; one that stalls is given up much sooner (web/stalled-bodies.ts).
     requestTimeout: 30 * 60_000,
     return503OnClosing: false, // web/closing.ts says it in our form

@@ -1,0 +1,243 @@
+// @module-tag long
+import type { FastifyInstance } from 'fastify';
+import type { ParsedMail } from 'mailparser';
+import supertest from 'supertest';
+import { v7 as uuidv7 } from 'uuid';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { type Kind, kinds } from '../../server/messages/kinds.ts';
+import { remindObservers } from '../../server/observers/assignment-messages.ts';
+import { tellOfClosingWindows } from '../../server/reports/review/reply-messages.ts';
+import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
+import { type MailServer, mailServer } from '../support/mail-server.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+// One conference from its first invitation to a letter. Every event is done as its person does it, and what is told of
+// it is received by a real SMTP server on loopback and read by an independent parser (mailparser).
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let mail: MailServer;
+let game: OneGame;
+let coordinator: SignedInAgent;
+let observer: SignedInAgent;
+let umpire: SignedInAgent;
+const publicUrl = 'https://grades.example.test';
+const addressOf: Record<string, string> = {};
+
+beforeAll(async () => {
+  database = await testDatabase();
+  mail = await mailServer();
+  app = await testApp(database, { SMTP_URL: mail.url, PUBLIC_URL: publicUrl });
+  game = await oneGame(database.pool, 30);
+  const { rows } = await database.pool.query<{ id: string; email: string }>('SELECT id, email FROM person');
+  for (const { id, email } of rows) addressOf[id] = email;
+  const as = (personId: string) => inSessionOf(app, { conferenceId: game.conferenceId, personId });
+  coordinator = await as(game.coordinatorId);
+  observer = await as(game.observerId);
+  umpire = await as(game.crew.umpire!);
+});
+afterAll(async () => {
+  await app.close();
+  await mail.close();
+  await database.drop();
+});
+
+const must: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'withdrawal']);
+
+/** What was told since the last time: exactly one mail of the kind to each of these, and nothing else. */
+async function told(kind: Kind, personIds: readonly string[], subject: RegExp): Promise<ParsedMail> {
+  const before = mail.arrived.length;
+  app.outbox.wake();
+  await app.outbox.idle();
+  const arrived = mail.arrived.slice(before);
+  const addressees = arrived.map(({ to }) => [to].flat()[0]!.value[0]!.address!);
+  expect(addressees.sort(), kind).toEqual(personIds.map((id) => addressOf[id]).sort());
+  for (const one of arrived) {
+    expect(one.subject).toMatch(subject);
+    expect(one.headers.get('auto-submitted')).toBe('auto-generated');
+    // RFC 8058, section 3.1: both headers, the first with an https address; not where nothing can be stopped.
+    const list = one.headers.get('list') as { unsubscribe?: { url: string } } | undefined;
+    if (must.has(kind)) expect(list?.unsubscribe).toBeUndefined();
+    else {
+      expect(list?.unsubscribe?.url).toMatch(/^https:\/\/grades\.example\.test\/mail\/[\w-]{86}$/);
+      expect(one.headers.get('list-unsubscribe-post') ?? JSON.stringify(list)).toMatch(/One-Click/);
+    }
+    // Both parts say the same, and whatever they link to is here.
+    expect(one.text).toContain('Dear Test ');
+    expect(one.html).toContain('Dear Test ');
+    const links = (text: string) => new Set(text.match(/https?:\/\/[^\s"<>]+/g));
+    expect(links(String(one.html).replaceAll('&amp;', '&').replaceAll('&#x3D;', '='))).toEqual(
+      links(one.text!),
+    );
+    for (const link of links(one.text!)) expect(link.startsWith(`${publicUrl}/`), link).toBe(true);
+  }
+  // On the desk of each as well.
+  for (const personId of personIds) {
+    const { rows } = await database.pool.query<{ kind: string; mail: string }>(
+      `SELECT kind, mail FROM message WHERE person_id = $1 ORDER BY happened_at DESC, id LIMIT 1`,
+      [personId],
+    );
+    expect(rows[0]).toEqual({ kind, mail: 'sent' });
+  }
+  return arrived[0]!;
+}
+
+const form = (agent: SignedInAgent, address: string, fields: object) =>
+  agent.post(address).type('form').send(fields).expect(303);
+const linkIn = (one: ParsedMail, path: string) =>
+  new RegExp(`${publicUrl}(/${path}/[\\w-]{43})`).exec(one.text!)![1]!;
+const kickoff = (from: string) =>
+  database.pool.query(`UPDATE game SET kickoff = date_trunc('minute', now() + $1::interval)`, [from]);
+const offer = (mode: string) =>
+  coordinator
+    .post('/api/observer-assignments')
+    .send({ offer: [{ gameId: game.gameId, observerId: game.secondObserverId, mode }], reason: 'as it stands now' })
+    .expect(204);
+const answer = (link: string, how: string) =>
+  supertest(app.server).post(link).type('form').send({ answer: how, reason: 'a wedding' }).expect(303);
+
+test('mail is received for every event, by those whom it concerns and nobody else, once', async () => {
+  // An account: invited, and come.
+  const [newcomer] = Object.values(game.crew);
+  await form(coordinator, `/people/${newcomer}/send-invitation`, {});
+  const invitation = await told('invitation', [newcomer!], /^Test Conference: your invitation$/);
+  await supertest(app.server)
+    .post(linkIn(invitation, 'invitation'))
+    .type('form')
+    .send({ password: 'whistle under wet boots', repeated: 'whistle under wet boots' })
+    .expect(303);
+  await supertest(app.server)
+    .post('/forgotten-password')
+    .type('form')
+    .send({ email: addressOf[newcomer!] })
+    .expect(200);
+  const password = await told('password link', [newcomer!], /^Test Conference: choose a new password$/);
+  await supertest(app.server).get(linkIn(password, 'new-password')).expect(200);
+
+  // A game to come. Both observers stand on it; one is taken back, which is told though they had accepted.
+  await database.pool.query(`DELETE FROM observer_assignment WHERE observer_id = $1`, [
+    game.secondObserverId,
+  ]);
+  await kickoff('10 days');
+  await told('change', [game.observerId], /^Changed: Visitors at Home$/);
+  await offer('in person');
+  const offered = await told('offer', [game.secondObserverId], /^Will you observe Visitors at Home\?$/);
+  await offer('film');
+  await told('change', [game.secondObserverId], /^Changed: Visitors at Home$/);
+  await answer(linkIn(offered, 'answer'), 'declined');
+  const declined = await told('declined', [game.coordinatorId], /^Test Other declined Visitors at Home$/);
+  expect(declined.text).toContain('a wedding');
+  await offer('in person');
+  const again = await told('offer', [game.secondObserverId], /^Will you observe Visitors at Home\?$/);
+  await answer(linkIn(again, 'answer'), 'accepted');
+  await kickoff('2 days');
+  await told('change', [game.observerId, game.secondObserverId], /^Changed: /);
+  await remindObservers(database.pool);
+  await told('reminder', [game.observerId, game.secondObserverId], /^Coming up: Visitors at Home$/);
+  const { rows } = await database.pool.query('SELECT id FROM observer_assignment WHERE observer_id = $1', [
+    game.secondObserverId,
+  ]);
+  await form(coordinator, `/observers/assignments/${rows[0].id}/withdraw`, {});
+  const taken = await told('withdrawal', [game.secondObserverId], /^Taken back: Visitors at Home$/);
+  expect(taken.text!.replace(/\s+/g, ' ')).toContain('so do not travel');
+
+  // Played. The report is late, filed, returned, filed again and released.
+  await kickoff('-5 days');
+  await told('change', [game.observerId], /^Changed: /);
+  await form(coordinator, `/games/${game.gameId}/remind`, { observerId: game.observerId, next: '/desk' });
+  await form(coordinator, `/games/${game.gameId}/remind`, { observerId: game.observerId, next: '/desk' });
+  await told('reminder', [game.observerId], /^Your report: Visitors at Home$/);
+  const { reportId } = (await observer.post(`/api/games/${game.gameId}/reports`).expect(200)).body;
+  const markId = uuidv7();
+  const mark = {
+    ...{ kind: 'put mark', id: uuidv7(), basedOn: null, markId, playId: game.playIds[2], position: 'umpire' },
+    ...{ dutyKey: everybodysDuty.key, finding: 'missed', comment: 'Late to the pile.' },
+  };
+  await observer
+    .post(`/api/reports/${reportId}/changes`)
+    .send({ changes: [mark] })
+    .expect(200);
+  await form(
+    coordinator,
+    `/games/${game.gameId}/crew`,
+    Object.fromEntries(Object.entries(game.crew).map(([position, id]) => [`member-${position}`, id])),
+  );
+  await observer.post(`/api/reports/${reportId}/file`).expect(200);
+  await told('filed', [game.coordinatorId], /^Filed: Visitors at Home$/);
+  await form(coordinator, `/reports/${reportId}/return`, { reason: 'Play 4\n-> has: /no-spot' });
+  const returned = await told('returned', [game.observerId], /^Came back to you: Visitors at Home$/);
+  // What somebody typed makes no link of its own.
+  expect(returned.text).toContain('Reason: Play 4 -> has: /no-spot');
+  await observer.post(`/api/reports/${reportId}/file`).expect(200);
+  await told('filed', [game.coordinatorId], /^Filed: /);
+  await form(coordinator, `/reports/${reportId}/accept`, {});
+  await form(coordinator, `/reports/${reportId}/release`, {});
+  const crew = Object.values(game.crew);
+  await told('released', crew, /^Your evaluation: Visitors at Home$/);
+
+  // The time to answer ends soon, the umpire answers, and the coordinator rules. Two servers look at once.
+  await database.pool.query(
+    `UPDATE report SET released_at = now() - interval '6 days', reply_until = now() + interval '1 day'`,
+  );
+  await Promise.all([tellOfClosingWindows(database.pool), tellOfClosingWindows(database.pool)]);
+  const closing = await told('window closing', [game.crew.umpire!], /^Until .+: Visitors at Home$/);
+  expect(closing.text!.replace(/\s+/g, ' ')).toContain('1 mark has no answer of yours');
+  await form(umpire, `/observations/${markId}/reply`, { text: 'I had to give ground.' });
+  const reply = await told('reply', [game.coordinatorId], /^A reply to rule on: Visitors at Home$/);
+  const [, replyId] = /\/replies\/([0-9a-f-]{36})/.exec(reply.text!)!;
+  await form(coordinator, `/replies/${replyId}`, { ruling: 'withdrawn', note: '' });
+  const ruling = await told('ruling', [game.crew.umpire!], /^Ruled on: Visitors at Home, play 3$/);
+  expect(ruling.text!.replace(/\s+/g, ' ')).toContain('the mark is withdrawn');
+
+  // The letter.
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/letter-batches`)
+    .send({ kind: 'mid-season', personIds: [game.crew.umpire] })
+    .expect(202);
+  await app.letterWork.idle();
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/letters/release`)
+    .send({ kind: 'mid-season', mail: 'attached' })
+    .expect(200);
+  const letter = await told(
+    'letter',
+    [game.crew.umpire!],
+    /^Test Conference: your Mid-season evaluation Season$/,
+  );
+  expect(letter.attachments[0]!.content.subarray(0, 5).toString()).toBe('%PDF-');
+
+  // Every kind there is was mailed, and the outbox kept no link that lets anybody in.
+  const all = await database.pool.query<{ kind: string }>(
+    `SELECT DISTINCT kind FROM message WHERE mail = 'sent'`,
+  );
+  expect(all.rows.map(({ kind }) => kind).sort()).toEqual([...kinds].sort());
+  const kept = await database.pool.query<{ row: string }>(
+    'SELECT row_to_json(m)::text AS row FROM message m',
+  );
+  const tokens = mail.arrived.flatMap(({ text }) => text!.match(/(?<=\/)[\w-]{43}(?=\s)/g) ?? []);
+  expect(tokens.length).toBeGreaterThan(4);
+  for (const { row } of kept.rows) for (const token of tokens) expect(row).not.toContain(token);
+
+  // Each reads their own, newest first; opening one is reading it. Nobody reads another's.
+  const inbox = (await umpire.get('/api/my/messages').expect(200)).body;
+  expect(inbox.messages.map(({ kind }: { kind: string }) => kind)).toEqual([
+    ...['letter', 'ruling', 'window closing', 'released'],
+  ]);
+  expect(inbox.unread).toBe(4);
+  const desk = (await umpire.get('/desk').expect(200)).text;
+  expect(desk).toContain('4 new messages');
+  const [first] = inbox.messages;
+  expect((await umpire.get(`/messages/${first.id}`).expect(200)).text).toContain('Mid-season evaluation');
+  await observer.get(`/messages/${first.id}`).expect(404);
+  expect((await umpire.get('/desk')).text).toContain('3 new messages');
+  await form(umpire, '/messages/read', { next: '/desk' });
+  expect((await umpire.get('/messages?show=unread')).text).toContain('You have read everything.');
+  // The person whose password it is was not let in by what stands on the desk.
+  const { rows: shown } = await database.pool.query<{ id: string }>(
+    `SELECT id FROM message WHERE kind = 'password link'`,
+  );
+  const own = await inSessionOf(app, { conferenceId: game.conferenceId, personId: newcomer! });
+  expect((await own.get(`/messages/${shown[0]!.id}`).expect(200)).text).not.toContain('/new-password/');
+});
