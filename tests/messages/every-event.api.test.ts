@@ -46,12 +46,14 @@ afterAll(async () => {
 
 const must: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'withdrawal']);
 
+let seen = 0;
+
 /** What was told since the last time: exactly one mail of the kind to each of these, and nothing else. */
 async function told(kind: Kind, personIds: readonly string[], subject: RegExp): Promise<ParsedMail> {
-  const before = mail.arrived.length;
   app.outbox.wake();
   await app.outbox.idle();
-  const arrived = mail.arrived.slice(before);
+  const arrived = mail.arrived.slice(seen);
+  seen = mail.arrived.length;
   const addressees = arrived.map(({ to }) => [to].flat()[0]!.value[0]!.address!);
   expect(addressees.sort(), kind).toEqual(personIds.map((id) => addressOf[id]).sort());
   for (const one of arrived) {
@@ -93,7 +95,10 @@ const kickoff = (from: string) =>
 const offer = (mode: string) =>
   coordinator
     .post('/api/observer-assignments')
-    .send({ offer: [{ gameId: game.gameId, observerId: game.secondObserverId, mode }], reason: 'as it stands now' })
+    .send({
+      offer: [{ gameId: game.gameId, observerId: game.secondObserverId, mode }],
+      reason: 'as it stands now',
+    })
     .expect(204);
 const answer = (link: string, how: string) =>
   supertest(app.server).post(link).type('form').send({ answer: how, reason: 'a wedding' }).expect(303);

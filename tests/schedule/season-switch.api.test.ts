@@ -31,8 +31,9 @@ const look = (agent: SignedInAgent, season: PlantedSeason, page = '/') =>
   agent.post('/season-in-view').type('form').send({ season: season.id, page });
 
 const mainOf = (html: string) => /<main[\s\S]*<\/main>/.exec(html)?.[0] ?? '';
-/** Pages of the whole conference, which belong to no season. */
-const ofTheConference = /^\/(people|teams|venues|trail|import|my\/account|seasons$|seasons\/(new|next))/;
+/** Pages of the whole conference, which belong to no season; nor does what a person was told. */
+const ofTheConference =
+  /^\/(messages|mail-trouble|people|teams|venues|trail|import|my\/account|seasons$|seasons\/(new|next))/;
 
 const around = (text: string, word: string) => {
   const at = text.indexOf(word);
@@ -54,10 +55,11 @@ async function walk(agent: SignedInAgent, role: keyof typeof agents): Promise<Ma
     // Teams and venues belong to the conference: any of them is chosen for a game, or named as a tie.
     const choices =
       /<optgroup label="Teams">[\s\S]*?<\/optgroup>|<option[^>]*>[^<]*(Copper|Silver)( Field)?\s*<\/option>/g;
-    found.set(address, main.replace(choices, ''));
+    const told = /<section aria-labelledby="messages">[\s\S]*?<\/section>/;
+    found.set(address, main.replace(choices, '').replace(told, ''));
     // What the whole conference's pages link to may be of any season.
     if (ofTheConference.test(address)) continue;
-    for (const [, href] of main.matchAll(/href="(\/[^"#]*)"/g)) {
+    for (const [, href] of found.get(address)!.matchAll(/href="(\/[^"#]*)"/g)) {
       const next = href!.replaceAll('&amp;', '&').replaceAll('&#x3D;', '=');
       // Each duty's and play's page of a kind is like the others.
       const kind = next.replaceAll(/[0-9a-f-]{36}/g, ':id').replace(/\/duties\/[^/]+/, '/duties/:key');
