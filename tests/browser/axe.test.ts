@@ -128,6 +128,10 @@ async function idsFor(
       conferenceId,
       mark,
     ]),
+    messageId: await one('SELECT id FROM message WHERE conference_id = $1 AND person_id = $2 LIMIT 1', [
+      conferenceId,
+      people.official,
+    ]),
     dutyKey: await one('SELECT key AS id FROM duty WHERE conference_id = $1 ORDER BY key LIMIT 1', [
       conferenceId,
     ]),
