@@ -34,23 +34,40 @@ export function underTheUprights(crew: CrewOnField): readonly Position[] {
   return has('back judge') ? ['line judge', 'back judge'] : ['head linesman', 'line judge'];
 }
 
-/**
- * Who is at the line of scrimmage at the snap: the wings, but for the one who is deep on a punt in a crew with nobody
- * else there, and for those under the uprights on a place kick; when both wings are there, the umpire.
- */
-export function atTheLineOnTheSnap(play: Play, crew: CrewOnField): Zone {
+interface AtTheLine {
+  readonly wings: readonly Position[];
+  readonly onAPunt: readonly Position[];
+  readonly onAPlaceKick: readonly Position[];
+}
+
+/** Worked out once for each crew: it is asked at every snap. */
+const atTheLine = new WeakMap<CrewOnField, AtTheLine>();
+
+function whoIsAtTheLine(crew: CrewOnField): AtTheLine {
   const wings = [...new Set([crew.wing['head linesman side'], crew.wing['line judge side']])];
   const without = (gone: readonly Position[]) => {
     const left = wings.filter((wing) => !gone.includes(wing));
     return left.length > 0 ? left : whoCovers('umpire', crew.present);
   };
-  if (play.kind === 'punt') return hasNobodyDeep(crew) ? without(deepOnPuntsInFours(crew)) : wings;
-  if (play.kind !== 'place kick' && play.kind !== 'try') return wings;
-  // Deep wings go under the uprights in the wings' stead.
-  if (crew.hasDeepWings) return wings;
-  if (play.kind === 'try' && play.tryBy === undefined) return 'unknown';
-  const isAKick = play.kind === 'place kick' || play.tryBy === 'kick';
-  return isAKick ? without(underTheUprights(crew)) : wings;
+  const found = {
+    wings,
+    onAPunt: hasNobodyDeep(crew) ? without(deepOnPuntsInFours(crew)) : wings,
+    // Deep wings go under the uprights in the wings' stead.
+    onAPlaceKick: crew.hasDeepWings ? wings : without(underTheUprights(crew)),
+  };
+  atTheLine.set(crew, found);
+  return found;
+}
+
+/**
+ * Who is at the line of scrimmage at the snap: the wings, but for the one who is deep on a punt in a crew with nobody
+ * else there, and for those under the uprights on a place kick; when both wings are there, the umpire.
+ */
+export function atTheLineOnTheSnap({ kind, tryBy }: Play, crew: CrewOnField): Zone {
+  const { wings, onAPunt, onAPlaceKick } = atTheLine.get(crew) ?? whoIsAtTheLine(crew);
+  if (kind === 'punt') return onAPunt;
+  if (kind === 'place kick' || (kind === 'try' && tryBy === 'kick')) return onAPlaceKick;
+  return kind === 'try' && tryBy === undefined && onAPlaceKick !== wings ? 'unknown' : wings;
 }
 
 /** A punt that is dead where it was caught or downed. */
