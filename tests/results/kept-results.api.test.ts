@@ -40,10 +40,10 @@ let app: FastifyInstance;
 let coordinator: SignedInAgent;
 beforeAll(async () => {
   database = await demoDatabase();
-  // Found again and again here: as if only the games of the first weeks had been released.
+  // Found again and again here: as if only the games of the first eight weeks had been released, which show some patterns.
   await database.pool.query(
     `WITH later AS (UPDATE report r SET state = 'accepted', released_at = NULL FROM game g
-                     WHERE g.id = r.game_id AND g.week > 5 AND r.state = 'released' RETURNING r.game_id)
+                     WHERE g.id = r.game_id AND g.week > 8 AND r.state = 'released' RETURNING r.game_id)
      DELETE FROM game_count WHERE game_id IN (SELECT game_id FROM later)`,
   );
   elsewhere = connect(database.url);
