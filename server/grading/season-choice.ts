@@ -36,16 +36,16 @@ export interface ModelledStandings extends SeasonStandings {
  */
 export const leastMisses = 20;
 
-/** A model given beforehand: one to look at, or that which the whole grade of the season is by. */
+/** A model given beforehand: one to look at, that which the whole grade of the season is by, or the coordinator's own. */
 export interface GivenModel {
   model: SeasonModel;
-  because: 'asked' | 'season';
+  because: 'asked' | 'season' | 'fixed';
 }
 
 /**
  * Grades a season by the model given, or by that which predicts its games better, each game from all others, where
  * there are misses enough for the model of counts. A kind of grade with fewer is by the linear one even where the
- * season is not.
+ * season is not. One that the coordinator fixed is used in any case; what the season's reports speak for is said.
  */
 export function gradeSeason(
   rows: readonly GradedGame[],
@@ -63,10 +63,12 @@ export function gradeSeason(
   }
   const misses = missesOfAnOfficial(rows);
   if (misses < leastMisses) {
-    const why = `the reports hold ${misses.toFixed(0)} misses of an official on average; counting misses wants ${leastMisses} or more`;
-    return graded(fits.linear(rows, settings), games, { used: 'linear', chosen: true, why, heldOut: null });
+    const few = `the reports hold ${misses.toFixed(0)} misses of an official on average; counting misses wants ${leastMisses} or more`;
+    const used = given?.because === 'fixed' ? given.model : 'linear';
+    const why = given?.because === 'fixed' ? fixedWords(used, 'linear', few) : few;
+    return graded(fits[used](rows, settings), games, { used, chosen: true, why, heldOut: null });
   }
-  if (given) {
+  if (given?.because === 'season') {
     const why = 'that is how the whole grade of this season is found';
     return graded(fits[given.model](rows, settings), games, {
       used: given.model,
@@ -79,10 +81,12 @@ export function gradeSeason(
   const counts = fits.counts(rows, settings);
   const heldOut = { linear: heldOutError(linear.heldOut()), counts: heldOutError(counts.heldOut()) };
   const byCounts = heldOut.counts !== null && (heldOut.linear === null || heldOut.counts < heldOut.linear);
-  return graded(byCounts ? counts : linear, games, {
-    used: byCounts ? 'counts' : 'linear',
+  const foretold = byCounts ? 'counts' : 'linear';
+  const used = given?.model ?? foretold;
+  return graded(used === 'counts' ? counts : linear, games, {
+    used,
     chosen: true,
-    why: reason(heldOut),
+    why: given ? fixedWords(used, foretold, reason(heldOut)) : reason(heldOut),
     heldOut,
   });
 }
@@ -92,6 +96,17 @@ const fits = { linear: fitLinearSeason, counts: fitSeasonByCounts };
 function graded(season: FittedSeason, games: readonly CountedGame[], model: ModelInUse): ModelledStandings {
   return { ...season.standings(games), model };
 }
+
+function fixedWords(fixed: SeasonModel, otherwise: SeasonModel, reason: string): string {
+  const own = otherwise === fixed ? 'the same' : modelDoing[otherwise];
+  return `the coordinator fixed it for this season. By the season's own reports it would be ${own}: ${reason}`;
+}
+
+/** What each model does, in two words. */
+export const modelDoing: Readonly<Record<SeasonModel, string>> = {
+  linear: 'adding points',
+  counts: 'counting misses',
+};
 
 function reason({ linear, counts }: NonNullable<ModelInUse['heldOut']>): string {
   if (counts === null) return 'counting misses gives no grades here';

@@ -17,7 +17,12 @@ import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
 import { severityWords } from '../standings/severity-words.ts';
 import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
-import { keepStandingsSettings, standingsSettingsSchema } from '../standings/standings-settings.ts';
+import {
+  keepModelSetting,
+  keepStandingsSettings,
+  modelSettingSchema,
+  standingsSettingsSchema,
+} from '../standings/standings-settings.ts';
 import { detectionView } from './detection-view.ts';
 import { chanceText, rangeText } from './rank-words.ts';
 
@@ -113,10 +118,27 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       await inTransaction(database.pool, (client) =>
         keepStandingsSettings(client, actor, season.id, parsed.data),
       );
-      return reply.redirect(
-        `/seasons/${season.id}/standings?position=${encodeURIComponent(position)}${by === 'whole' ? '' : `&by=${by}`}`,
-        303,
-      );
+      return reply.redirect(standingsOf(season.id, position, by), 303);
+    },
+  );
+
+  pages.post(
+    '/seasons/:seasonId/standings/model',
+    { ...coordinator, schema: { hide: true, params: ofSeason, querystring: ofPosition } },
+    async (request, reply) => {
+      const actor = sessionOf(request);
+      const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
+      const { position, by } = request.query;
+      const form = formOf(request.body);
+      const parsed = modelSettingSchema.safeParse({ model: textOf(form.model) });
+      if (!parsed.success) {
+        const view = await standingsView(season, request.query, form, errorsBesideLabels(parsed.error));
+        return reply
+          .code(400)
+          .page('results/standings', view, { title: `Standings, ${position}`, width: 'wide' });
+      }
+      await inTransaction(database.pool, (client) => keepModelSetting(client, actor, season.id, parsed.data));
+      return reply.redirect(standingsOf(season.id, position, by), 303);
     },
   );
 
@@ -187,6 +209,9 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
 }
 
 /** Which model the standings shown are by, why, and the other to look at. */
+const standingsOf = (seasonId: string, position: string, by: string) =>
+  `/seasons/${seasonId}/standings?position=${encodeURIComponent(position)}${by === 'whole' ? '' : `&by=${by}`}`;
+
 function modelView(own: CurrentStandings, shown: CurrentStandings) {
   const words = (used: SeasonModel) => ({ model: used, ...modelWords[used] });
   const { used, why } = own.model;
@@ -196,6 +221,18 @@ function modelView(own: CurrentStandings, shown: CurrentStandings) {
     shown: words(shown.model.used),
     other: words(used === 'linear' ? 'counts' : 'linear'),
     apart: shown.model.used !== used,
+    choices: [
+      {
+        value: 'by its games',
+        name: 'By whichever foretells the season’s games better',
+        here: !own.settings.fixedModel,
+      },
+      ...seasonModels.map((model) => ({
+        value: model,
+        name: `Always by ${modelWords[model].doing}`,
+        here: own.settings.fixedModel === model,
+      })),
+    ],
   };
 }
 

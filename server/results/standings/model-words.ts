@@ -1,16 +1,16 @@
-import type { SeasonModel } from '../../grading/season-choice.ts';
+import { modelDoing, type SeasonModel } from '../../grading/season-choice.ts';
 
 /** What each model does, as a person would say it. */
 export const modelWords: Readonly<Record<SeasonModel, { name: string; doing: string; takes: string }>> = {
   linear: {
     name: 'points added',
-    doing: 'adding points',
+    doing: modelDoing.linear,
     takes:
       "Every report's grade is taken as the position's average, plus the official, plus the observer's severity, plus how hard the game was for everyone, plus chance.",
   },
   counts: {
     name: 'misses counted',
-    doing: 'counting misses',
+    doing: modelDoing.counts,
     takes:
       "What was missed of every report's chances is taken as what anybody misses of them in that position, multiplied up or down by the official (in dear duties and in others apart), by the observer's severity and by how hard the game was for everyone.",
   },

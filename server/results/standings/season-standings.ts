@@ -3,7 +3,7 @@ import type { AdjustedGrade } from '../../grading/adjusted-grade.ts';
 import { type GradeKind, nothingCounted } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import type { Rank } from '../../grading/ranks.ts';
-import type { GivenModel, ModelInUse } from '../../grading/season-choice.ts';
+import type { GivenModel, ModelInUse, SeasonModel } from '../../grading/season-choice.ts';
 import type { SeasonSettings, SeasonStandings, Standing } from '../../grading/season-model.ts';
 import type { Severity } from '../../grading/severity.ts';
 import type { Calculator } from '../calculator.ts';
@@ -53,12 +53,14 @@ export interface CurrentStandings {
   notes: string[];
 }
 
-/** What the coordinator sets for who is ranked. */
+/** What the coordinator sets for who is ranked, and how. */
 export interface StandingsSettings {
   minimumGames: number;
   minimumOpportunities: number;
   /** Places for postseason in each position. */
   places: number;
+  /** Fixed by the coordinator; left out, the season's own games decide. */
+  fixedModel?: SeasonModel | undefined;
 }
 
 /** Standings as a kept result: found anew when a report is released, revised or ruled on, or the settings change. */
@@ -84,8 +86,9 @@ export function standingsKind(
 export const standingsGrounds = {
   name: 'standings',
   method: 9,
-  basis: `jsonb_build_object('minimumGames', s.minimum_games, 'minimumOpportunities', s.minimum_opportunities,
-                             'places', s.postseason_places)`,
+  basis: `jsonb_strip_nulls(jsonb_build_object('minimumGames', s.minimum_games,
+            'minimumOpportunities', s.minimum_opportunities, 'places', s.postseason_places,
+            'fixedModel', s.fixed_model))`,
 };
 
 /**
@@ -102,7 +105,10 @@ export async function gradeMaterial(
   const options = gradingSettings(rows, settings);
   const week = rows.reduce((latest, row) => Math.max(latest, row.week), 0);
   const earlier = rows.filter((row) => row.week < week);
-  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), given);
+  const fixed: GivenModel | null = settings.fixedModel
+    ? { model: settings.fixedModel, because: 'fixed' }
+    : null;
+  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), given ?? fixed);
   // Of the week before only grades and places are shown: no draws.
   const before =
     earlier.length > 0
@@ -140,11 +146,11 @@ export async function gradeMaterial(
 /** The season's settings as grading takes them. */
 export function gradingSettings(
   rows: readonly GradingRow[],
-  { places, ...eligibility }: StandingsSettings,
+  { places, minimumGames, minimumOpportunities }: StandingsSettings,
 ): SeasonSettings {
   // The seed is the season's own size, so that a page shown twice shows the same chances.
   const seed = rows.reduce((sum, row) => sum + row.duties, 20_000);
-  return { ...eligibility, top: places, seed };
+  return { minimumGames, minimumOpportunities, top: places, seed };
 }
 
 /** Each one's chance of a place; none where those ranked in the position are of groups that cannot be compared. */

@@ -11,7 +11,12 @@ import { seasonOf } from '../../schedule/seasons.ts';
 import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import { explainGrades } from './explained-grade.ts';
 import { severityWords } from './severity-words.ts';
-import { keepStandingsSettings, standingsSettingsSchema } from './standings-settings.ts';
+import {
+  keepModelSetting,
+  keepStandingsSettings,
+  modelSettingSchema,
+  standingsSettingsSchema,
+} from './standings-settings.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
 const points = z.number();
@@ -29,6 +34,10 @@ const settingsSchema = z.object({
   minimumGames: z.int(),
   minimumOpportunities: z.int(),
   places: z.int().describe('Places for postseason in each position.'),
+  fixedModel: z
+    .enum(seasonModels)
+    .optional()
+    .describe("Fixed by the coordinator; left out, the season's own games decide."),
 });
 
 const lineSchema = z.object({
@@ -210,6 +219,28 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
       await inTransaction(database.pool, (client) =>
         keepStandingsSettings(client, actor, season.id, request.body),
+      );
+      return request.body;
+    },
+  );
+
+  api.put(
+    '/api/seasons/:seasonId/standings/model',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: "The model of a season's standings: fixed, or by its own games",
+        params: ofSeason,
+        body: modelSettingSchema,
+        response: { 200: modelSettingSchema },
+      },
+    },
+    async (request) => {
+      const actor = sessionOf(request);
+      const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
+      await inTransaction(database.pool, (client) =>
+        keepModelSetting(client, actor, season.id, request.body),
       );
       return request.body;
     },

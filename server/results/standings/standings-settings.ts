@@ -2,8 +2,16 @@ import { z } from 'zod';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import type { StandingsSettings } from './season-standings.ts';
+
+/** The model that a season's standings are by: fixed, or the one that its own games speak for. */
+export const modelSettingSchema = z.object({
+  model: z.enum(['by its games', ...seasonModels], {
+    error: `model must be one of: by its games, ${seasonModels.join(', ')}`,
+  }),
+});
 
 /** Who is ranked, and how many places there are: the coordinator's to set. */
 export const standingsSettingsSchema = z.object({
@@ -11,6 +19,33 @@ export const standingsSettingsSchema = z.object({
   minimumOpportunities: wholeNumber('minimumOpportunities', 1, 100_000),
   places: wholeNumber('places', 1, 100),
 });
+
+/** Fixes a season's model, or leaves it to the season's own games, and says so in the audit trail. */
+export async function keepModelSetting(
+  client: Queryable,
+  actor: PersonActing,
+  seasonId: string,
+  { model }: z.infer<typeof modelSettingSchema>,
+): Promise<void> {
+  const { rows } = await client.query<{ fixedModel: SeasonModel | null }>(
+    'SELECT fixed_model AS "fixedModel" FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
+    [actor.conferenceId, seasonId],
+  );
+  await client.query('UPDATE season SET fixed_model = $3 WHERE conference_id = $1 AND id = $2', [
+    actor.conferenceId,
+    seasonId,
+    model === 'by its games' ? null : model,
+  ]);
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: 'model of the standings changed',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    before: { model: rows[0]?.fixedModel ?? 'by its games' },
+    after: { model },
+  });
+}
 
 /** Keeps a season's settings and says so in the audit trail. */
 export async function keepStandingsSettings(

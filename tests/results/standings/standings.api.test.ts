@@ -1,7 +1,7 @@
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { gradeSeason } from '../../../server/grading/season-choice.ts';
+import { gradeSeason, type ModelInUse } from '../../../server/grading/season-choice.ts';
 import type { Calculator } from '../../../server/results/calculator.ts';
 import { KeptResults } from '../../../server/results/kept-result.ts';
 import { gradingMaterialOf, readGradingMaterial } from '../../../server/results/standings/grading-rows.ts';
@@ -359,6 +359,36 @@ describe('downloads and settings', () => {
     expect(plays.length).toBeGreaterThan(10);
     expect(plays[0]!.finding).toMatch(/missed|wrong call/);
     expect(plays.length).toBeLessThanOrEqual(missed(duties));
+  });
+
+  test('a model that the coordinator fixes is used, and what the season itself speaks for is said', async () => {
+    const season = `/api/seasons/${database.seasonId}/standings`;
+    const model = async () => (await agents.coordinator.get(season)).body.model as ModelInUse;
+    const own = await model();
+    const other = own.used === 'linear' ? 'counts' : 'linear';
+    const wrong = await agents.coordinator.put(`${season}/model`).send({ model: 'dice' });
+    expect(wrong.status).toBe(400);
+    expect(wrong.text).toContain('model must be one of: by its games, linear, counts');
+    const page = `/seasons/${database.seasonId}/standings/model?position=umpire`;
+    expect((await agents.coordinator.post(page).type('form').send({})).status).toBe(400);
+    await agents.coordinator.post(page).type('form').send({ model: other }).expect(303);
+    const fixed = await model();
+    expect(fixed).toMatchObject({ used: other, chosen: true, heldOut: own.heldOut });
+    expect(fixed.why).toContain('the coordinator fixed it for this season');
+    expect(fixed.why).toContain(own.why);
+    const calls = (await agents.coordinator.get(`${season}?by=calls`)).body.model as ModelInUse;
+    expect(calls.used).toBe(other);
+    const shown = await agents.coordinator.get(`/seasons/${database.seasonId}/standings?position=umpire`);
+    expect(shown.text).toContain('the coordinator fixed it');
+    await agents.coordinator.put(`${season}/model`).send({ model: 'by its games' }).expect(200);
+    expect(await model()).toEqual(own);
+    const { rows } = await database.pool.query(
+      `SELECT before, after FROM audit_entry WHERE action = 'model of the standings changed' ORDER BY number`,
+    );
+    expect(rows).toEqual([
+      { before: { model: 'by its games' }, after: { model: other } },
+      { before: { model: other }, after: { model: 'by its games' } },
+    ]);
   });
 
   test('settings are checked by name, kept, and told in the audit trail', async () => {
