@@ -53,7 +53,7 @@ describe('the rubric', () => {
     expect(await row.textContent()).toContain(
       "the ball is snapped between the offense's goal line and its 5",
     );
-    expect(await row.locator('td').nth(1).textContent()).toBe('3');
+    expect(await row.locator('td[data-label="Weight"]').textContent()).toBe('3');
     expect(await page.locator('text=Add a duty').count()).toBe(0);
     await expectAccessible();
     await row.getByRole('link').click();
