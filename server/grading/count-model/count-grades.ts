@@ -2,9 +2,8 @@ import type { AdjustedGrade } from '../adjusted-grade.ts';
 import { groupBy } from '../group-by.ts';
 import { levelErrors, predict } from '../prediction.ts';
 import type { CountModelFit } from './count-model.ts';
-import type { CountRow } from './count-rows.ts';
-import { countScaleFrom } from './count-scale.ts';
-import { countEffect, countFactorOf, countFactors, expit } from './season-counts.ts';
+import type { CountRow, DutyClass } from './count-rows.ts';
+import { countEffect, countFactorOf, countFactors, expit, logit, officialInClass } from './season-counts.ts';
 
 /** Who has a grade as marked, in one position. */
 interface Marked {
@@ -23,6 +22,13 @@ interface CountGrades {
 /** Half of 90 % of a standard normal distribution. */
 const reach = 1.6448536269514722;
 
+/** The mean over evenings of one official, by Gauss and Hermite's rule of three nodes. */
+const evenings = [
+  { at: 0, share: 2 / 3 },
+  { at: Math.sqrt(3), share: 1 / 6 },
+  { at: -Math.sqrt(3), share: 1 / 6 },
+];
+
 /**
  * What gives, from a fit, the grades of officials of one position: what a neutral observer would record on average over
  * evenings in ordinary games, with the position's own mix of weighted chances. All is told on the log-odds of what is
@@ -36,7 +42,7 @@ export function countGradesFrom(
   const { reliabilities } = levelErrors(fit, countFactors.official);
   const { levels, variance } = countFactorOf(fit, 'official');
   const reliabilityOf = new Map(levels.map((level, at) => [level, variance > 0 ? reliabilities[at]! : 0]));
-  const scaleOf = countScaleFrom(fit, rows);
+  const evening = Math.sqrt(countFactorOf(fit, 'officialInGame').variance);
   const observer = countEffect(fit, 'observer');
   const inPosition = countEffect(fit, 'observerInPosition');
   const game = countEffect(fit, 'game');
@@ -50,21 +56,42 @@ export function countGradesFrom(
     };
   });
   const partsOf = groupBy(parts, ({ row }) => `${row.official}\n${row.position}`);
+  const rowsOf = groupBy(rows, (row) => row.position);
 
   return (position, members) => {
-    const scale = scaleOf(position);
+    const classes = mixOf(rowsOf.get(position)!);
+    const count = classes.length;
     const { estimates: shifts, covariance: between } = predict(
       fit,
-      members.flatMap(({ official }) => scale.shifts(official)),
+      members.flatMap(({ official }) =>
+        classes.map((one) => ({
+          fixed: { '(intercept)': 1 },
+          effects: [
+            { factor: countFactors.position, level: position },
+            { factor: countFactors.official, level: official },
+            { factor: countFactors.officialInClass, level: officialInClass(official, one.class) },
+          ],
+        })),
+      ),
     );
     const size = members.length;
-    const count = shifts.length / size;
     const estimates = new Float64Array(size);
     const slopes = new Float64Array(size * count);
     for (let i = 0; i < size; i += 1) {
-      const own = scale.at(shifts.subarray(i * count, (i + 1) * count));
-      estimates[i] = own.kept;
-      slopes.set(own.slopes, i * count);
+      let lost = 0;
+      for (const [c, { share, level }] of classes.entries()) {
+        let own = 0;
+        let slope = 0;
+        for (const { at, share: part } of evenings) {
+          const chance = expit(level + shifts[i * count + c]! + evening * at);
+          own += part * chance;
+          slope += part * chance * (1 - chance);
+        }
+        lost += share * own;
+        slopes[i * count + c] = share * slope;
+      }
+      estimates[i] = -logit(lost);
+      for (let c = 0; c < count; c += 1) slopes[i * count + c]! /= lost * (1 - lost);
     }
     const covariance = sandwich(slopes, between, size, count);
     const grades = members.map(({ official, raw }, i): AdjustedGrade => {
@@ -87,6 +114,16 @@ export function countGradesFrom(
     });
     return { grades, estimates, covariance };
   };
+}
+
+/** The position's mix: each class's share of the weight of its chances, and the log-odds of a miss expected there. */
+function mixOf(rows: readonly CountRow[]): { class: DutyClass; share: number; level: number }[] {
+  const whole = rows.reduce((sum, row) => sum + row.weight, 0);
+  return [...groupBy(rows, (row) => row.class)].map(([dutyClass, own]) => {
+    const weight = own.reduce((sum, row) => sum + row.weight, 0);
+    const expected = own.reduce((sum, row) => sum + row.weight * row.expected, 0);
+    return { class: dutyClass, share: weight / whole, level: logit(expected / weight) };
+  });
 }
 
 /** Covariance of sums, each of `count` neighbouring terms with these slopes. */

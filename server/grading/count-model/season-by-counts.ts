@@ -14,7 +14,6 @@ import { countGradesFrom } from './count-grades.ts';
 import type { CountModelFit } from './count-model.ts';
 import { type CountRow, countRows } from './count-rows.ts';
 import { countLeanings } from './count-severity.ts';
-import { countShares } from './count-shares.ts';
 import { heldOutCounts } from './held-out-counts.ts';
 import { countFactorOf, expit, fitSeasonCounts, logit } from './season-counts.ts';
 
@@ -37,7 +36,6 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
   const fit = result.fitted ? result : null;
   return {
     heldOut: () => (fit ? heldOutCounts(fit, rows) : []),
-    shares: () => fit && countShares(fit, rows),
     standings(games) {
       const groups = comparableGroups(rows);
       const groupOf = groupNumbers(groups, 'officials');
