@@ -1,11 +1,15 @@
 import { groupBy } from './group-by.ts';
-import type { MixedModelFit } from './mixed-model.ts';
+import { evenScale, lossAtEven } from './loss-scale.ts';
 import { interval } from './normal-interval.ts';
-import { type Combination, levelErrors, predict } from './prediction.ts';
-import { effectOfRow, factorOf, seasonFactors } from './season-fit.ts';
+import { levelErrors, predict } from './prediction.ts';
+import { effectOfRow, factorOf, gradeCombination, type SeasonFit, seasonFactors } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
+import { varianceUncertainty } from './variance-uncertainty.ts';
 
-/** A grade with severity of observers and hardness of games taken out: position and official, nothing else. */
+/**
+ * A grade with who watched and how hard the games were taken out: what all observers who can be compared, each counted
+ * alike, would mark on average in ordinary games.
+ */
 export interface AdjustedGrade {
   grade: number;
   standardError: number;
@@ -21,8 +25,8 @@ export interface AdjustedGrade {
 /** What the adjustment added to a raw grade, in points. */
 interface AdjustmentParts {
   /**
-   * For observers stricter (above 0) or more lenient (below 0) than others, as a whole and in this position, weighed
-   * over the official's games.
+   * For having been watched by stricter (above 0) or more lenient (below 0) observers than all of them on average, as a
+   * whole and in this position, weighed over the official's games.
    */
   observers: number;
   /** For games in which everyone's grades were low (above 0) or high (below 0). */
@@ -45,18 +49,21 @@ interface Marked {
 
 interface Adjusted {
   grades: AdjustedGrade[];
-  /** Of the grades' errors, square, row by row. */
+  /** What ranks: higher is better, errors alike wherever the grade is (`loss-scale.ts`). */
+  estimates: Float64Array;
+  /** Of the errors of `estimates`, square, row by row. */
   covariance: Float64Array;
 }
 
-/** What gives, from a fit, the adjusted grades of officials of one position. */
+/** What gives, from a fit, the adjusted grades of officials of one position and comparable group. */
 export function adjustmentFrom(
-  fit: MixedModelFit,
+  fit: SeasonFit,
   usable: readonly UsableRow[],
 ): (position: string, members: readonly Marked[]) => Adjusted {
   const { levels } = factorOf(fit, 'official');
   const { reliabilities } = levelErrors(fit, seasonFactors.official);
   const reliabilityOf = new Map(levels.map((level, at) => [level, reliabilities[at]!]));
+  const uncertainty = varianceUncertainty(fit);
   const effects = {
     observer: effectOfRow(fit, 'observer'),
     observerInPosition: effectOfRow(fit, 'observerInPosition'),
@@ -65,32 +72,46 @@ export function adjustmentFrom(
   const rowsOf = groupBy(usable, ({ official, position }) => `${official}\n${position}`);
 
   return (position, members) => {
-    const { estimates, covariance } = predict(
-      fit,
-      members.map(
-        ({ official: level }): Combination => ({
-          fixed: { [position]: 1 },
-          effects: [{ factor: seasonFactors.official, level }],
-        }),
-      ),
-    );
+    const usual = fit.usualLoss.get(position)!;
+    const combinations = members.map(({ official }) => gradeCombination(fit, position, official));
+    const { estimates, covariance } = predict(fit, combinations);
+    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
+    const scaled = estimates.map((value) => -evenScale(-value));
     const grades = members.map(({ official, raw }, i): AdjustedGrade => {
-      const grade = estimates[i]!;
-      const standardError = Math.sqrt(covariance[i * members.length + i]!);
+      const grade = 100 + usual * estimates[i]!;
+      const deviation = Math.sqrt(covariance[i * members.length + i]!);
+      const { low, high } = interval(scaled[i]!, deviation);
       const own = rowsOf.get(`${official}\n${position}`)!;
       const weight = own.reduce((sum, row) => sum + row.weight, 0);
       const over = (effect: (row: UsableRow) => number) =>
         own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
-      const observers = -over((row) => effects.observer(row) + effects.observerInPosition(row));
+      const observers =
+        onAverage(fit, own[0]!, effects) -
+        over((row) => effects.observer(row) + effects.observerInPosition(row));
       const games = -over(effects.game);
       return {
         grade,
-        standardError,
-        ...interval(grade, standardError),
+        standardError: usual * deviation,
+        low: 100 - usual * lossAtEven(-low),
+        high: 100 - usual * lossAtEven(-high),
         reliability: reliabilityOf.get(official)!,
         parts: { observers, games, caution: grade - raw - observers - games },
       };
     });
-    return { grades, covariance };
+    return { grades, estimates: scaled, covariance };
   };
+}
+
+/** What the observers who could have watched add to a row's grade on average, in points. */
+function onAverage(
+  { observersOf }: SeasonFit,
+  row: UsableRow,
+  effects: Record<'observer' | 'observerInPosition', (row: UsableRow) => number>,
+): number {
+  const observers = observersOf.get(row.official) ?? [];
+  const added = observers.map((observer) => {
+    const as = { ...row, observer };
+    return effects.observer(as) + effects.observerInPosition(as);
+  });
+  return added.length === 0 ? 0 : added.reduce((sum, value) => sum + value, 0) / added.length;
 }

@@ -1,17 +1,20 @@
 import { groupBy } from './group-by.ts';
-import type { MixedModelFit } from './mixed-model.ts';
 import { NormalDraws } from './normal-draws.ts';
 import { type Combination, predict } from './prediction.ts';
 import { posteriorRanks } from './ranks.ts';
 import {
   effectOfRow,
   factorOf,
+  gradeCombination,
+  onScale,
   type SeasonFactor,
+  type SeasonFit,
   seasonCombination,
   seasonFactors,
   seasonLevel,
 } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
+import { varianceUncertainty } from './variance-uncertainty.ts';
 import { type LeftOut, predictWithout } from './without-rows.ts';
 
 /** One game of an official, in one position: what it does to the adjusted grade. */
@@ -43,28 +46,33 @@ export interface OfficialShares {
  * @returns null for an official without a row in the position, or where nothing is uncertain
  */
 export function gameSharesFrom(
-  fit: MixedModelFit,
+  fit: SeasonFit,
   usable: readonly UsableRow[],
 ): (position: string, official: string, ranked: readonly string[]) => OfficialShares | null {
   const rowsOf = groupBy(usable, ({ official, position }) => `${official}\n${position}`);
   const fixed = new Map(fit.fixed.map(({ name, estimate }) => [name, estimate ?? 0]));
   const effects = Object.keys(seasonFactors).map((name) => effectOfRow(fit, name as SeasonFactor));
   const varianceOf = (factor: SeasonFactor) => factorOf(fit, factor).variance;
-  const leftOut = (row: UsableRow): LeftOut => ({
-    combination: seasonCombination(row),
-    variance: fit.residualVariance / row.weight,
-    residual: row.value - effects.reduce((sum, effect) => sum + effect(row), fixed.get(row.position)!),
-  });
+  const uncertainty = varianceUncertainty(fit);
+  const leftOut = (row: UsableRow): LeftOut => {
+    const usual = fit.usualLoss.get(row.position)!;
+    const { response, weight } = onScale(fit.usualLoss, row);
+    return {
+      combination: seasonCombination(row),
+      variance: fit.residualVariance / weight,
+      residual:
+        response - effects.reduce((sum, effect) => sum + effect(row) / usual, fixed.get(row.position)!),
+    };
+  };
 
   return (position, official, ranked) => {
     const rows = rowsOf.get(`${official}\n${position}`);
     if (!rows || !fit.state.solution) return null;
-    const grade = (level: string): Combination => ({
-      fixed: { [position]: 1 },
-      effects: [{ factor: seasonFactors.official, level }],
-    });
+    const usual = fit.usualLoss.get(position)!;
+    const grade = (of: string): Combination => gradeCombination(fit, position, of);
     const byGame = [...groupBy(rows, (row) => row.game)];
-    const observers = [...groupBy(rows, (row) => row.observer).values()].map(([row]) => row!);
+    // All who could have watched: a grade is what they would mark on average.
+    const observers = fit.observersOf.get(official)!.map((observer) => ({ ...rows[0]!, observer }));
     const source = (factor: SeasonFactor, row: UsableRow, game?: string) => ({
       factor,
       game,
@@ -89,6 +97,7 @@ export function gameSharesFrom(
     const part = (at: number, variance: number) => covariance[1 + at]! ** 2 / variance / whole;
     const share = (of: (source: (typeof sources)[number]) => boolean) =>
       sources.reduce((sum, one, at) => (of(one) ? sum + part(at, varianceOf(one.factor)) : sum), 0);
+    const more = uncertainty([grade(official)])[0]!;
     const ranking = ranked.includes(official) ? ranked : [...ranked, official];
     const games = byGame.map(([game, own]): GameShare => {
       const inRows = rows.reduce(
@@ -97,7 +106,7 @@ export function gameSharesFrom(
       );
       const uncertainty = inRows + share((source) => source.game === game);
       const without = byGame.length > 1 ? predictWithout(fit, ranking.map(grade), own.map(leftOut)) : null;
-      return { game, uncertainty, without: without && standingIn(without, ranking, official) };
+      return { game, uncertainty, without: without && standingIn(without, ranking, official, usual, more) };
     });
     const own = share(({ factor }) => factor === 'official');
     const observing = share(({ factor }) => factor === 'observer' || factor === 'observerInPosition');
@@ -111,16 +120,19 @@ export function gameSharesFrom(
   };
 }
 
+/** @param more what the variances, being estimated, add to the variance of the grade */
 function standingIn(
   { estimates, covariance }: { estimates: Float64Array; covariance: Float64Array },
   ranking: readonly string[],
   official: string,
+  usual: number,
+  more: number,
 ) {
   const at = ranking.indexOf(official);
   const ranks = posteriorRanks({ estimates, covariance }, { top: 1, draws: 0, normals: new NormalDraws(1) });
   return {
-    grade: estimates[at]!,
-    standardError: Math.sqrt(Math.max(0, covariance[at * ranking.length + at]!)),
+    grade: 100 + usual * estimates[at]!,
+    standardError: usual * Math.sqrt(Math.max(0, covariance[at * ranking.length + at]!) + more),
     place: ranks[at]!.place,
   };
 }

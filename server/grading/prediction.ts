@@ -12,8 +12,8 @@ export type EffectsFit = Pick<MixedModelFit, 'fixed' | 'factors' | 'state'>;
 /** What to predict: a sum of fixed effects (with coefficients) and of effects of named levels. */
 export interface Combination {
   fixed?: Readonly<Record<string, number>>;
-  /** A level without rows is predicted as 0 with its factor's variance. */
-  effects?: readonly { factor: string; level: string | number }[];
+  /** Each once or `times`; a level without rows is predicted as 0 with its factor's variance. */
+  effects?: readonly { factor: string; level: string | number; times?: number }[];
 }
 
 export interface Predictions {
@@ -39,7 +39,7 @@ export function predict(fit: EffectsFit, combinations: readonly Combination[]): 
 
   const p = equations.columns;
   const at = (vector: EffectVector, entries: readonly EffectPlace[]) =>
-    entries.reduce((sum, { part, index }) => sum + vector[part][index]!, 0);
+    entries.reduce((sum, { part, index, times }) => sum + times * vector[part][index]!, 0);
   const random = randomCovariance(
     equations,
     solution,
@@ -60,7 +60,9 @@ export function predict(fit: EffectsFit, combinations: readonly Combination[]): 
       let value = random[i * size + j]!;
       for (let k = 0; k < p; k += 1) value += fixed[i]![k]! * spread[j]![k]!;
       value *= scale;
-      for (const [key, unseen] of parts[i]!.unseen) if (parts[j]!.unseen.has(key)) value += unseen;
+      for (const [key, { times, variance }] of parts[i]!.unseen) {
+        value += times * (parts[j]!.unseen.get(key)?.times ?? 0) * variance;
+      }
       if (i === j) value = Math.max(0, value);
       covariance[i * size + j] = value;
       covariance[j * size + i] = value;
@@ -69,10 +71,11 @@ export function predict(fit: EffectsFit, combinations: readonly Combination[]): 
   return { estimates, covariance };
 }
 
-function partsOf(fit: EffectsFit, combination: Combination) {
+/** A combination in the terms of the equations. @throws RangeError when a name is not in the model. */
+export function partsOf(fit: EffectsFit, combination: Combination) {
   const { equations, columns, factorIndex, levelIndex } = fit.state;
   const coefficients = new Float64Array(equations?.columns ?? 0);
-  const unseen = new Map<string, number>();
+  const unseen = new Map<string, { times: number; variance: number }>();
   let estimate = 0;
   for (const [name, coefficient] of Object.entries(combination.fixed ?? {})) {
     const j = fit.fixed.findIndex((effect) => effect.name === name);
@@ -82,19 +85,23 @@ function partsOf(fit: EffectsFit, combination: Combination) {
     if (index >= 0 && equations) coefficients[index]! += coefficient / norm;
   }
   const entries: EffectPlace[] = [];
-  for (const { factor, level } of combination.effects ?? []) {
+  for (const { factor, level, times = 1 } of combination.effects ?? []) {
     const k = fit.factors.findIndex((candidate) => candidate.name === factor);
     if (k < 0) throw new RangeError(`no factor "${factor}" in the model`);
     const l = levelIndex[k]!.get(level);
     if (l === undefined) {
-      unseen.set(JSON.stringify([factor, level]), fit.factors[k]!.variance);
+      const key = JSON.stringify([factor, level]);
+      unseen.set(key, {
+        times: times + (unseen.get(key)?.times ?? 0),
+        variance: fit.factors[k]!.variance,
+      });
       continue;
     }
-    estimate += fit.factors[k]!.effects[l]!;
+    estimate += times * fit.factors[k]!.effects[l]!;
     const index = factorIndex[k]!;
     if (index < 0 || !equations) continue;
     const place = equations.place[index];
-    entries.push(place ? { part: 'rest', index: place[l]! } : { part: 'first', index: l });
+    entries.push(place ? { part: 'rest', index: place[l]!, times } : { part: 'first', index: l, times });
   }
   return { estimate, coefficients, entries, unseen };
 }

@@ -221,6 +221,8 @@ export function randomPart(
 export interface EffectPlace {
   part: keyof EffectVector;
   index: number;
+  /** How often it is in the sum. */
+  times: number;
 }
 
 /**
@@ -239,11 +241,11 @@ export function randomCovariance(
   const reduced = sums.map((places) => {
     const own = new Map<number, number>();
     const rest = new Map<number, number>();
-    for (const { part, index } of places) {
-      addTo(part === 'first' ? own : rest, index, 1);
+    for (const { part, index, times } of places) {
+      addTo(part === 'first' ? own : rest, index, times);
       if (part === 'rest') continue;
       for (let e = meets.start[index]!; e < meets.start[index + 1]!; e += 1) {
-        addTo(rest, meets.members[e]!, -meetWeight[e]! * firstRatio * shrink[index]!);
+        addTo(rest, meets.members[e]!, -times * meetWeight[e]! * firstRatio * shrink[index]!);
       }
     }
     return { levels: [...own.keys()], times: [...own.values()], rest };

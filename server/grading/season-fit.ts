@@ -1,9 +1,6 @@
-import {
-  type FactorEffects,
-  fitMixedModel,
-  type MixedModelFit,
-  type MixedModelResult,
-} from './mixed-model.ts';
+import { comparableGroups } from './connectedness.ts';
+import { groupBy } from './group-by.ts';
+import { type FactorEffects, fitMixedModel, type MixedModelFit } from './mixed-model.ts';
 import type { Combination } from './prediction.ts';
 import type { UsableRow } from './season-rows.ts';
 
@@ -47,22 +44,33 @@ export const seasonCombination = (row: UsableRow): Combination => ({
   })),
 });
 
-/** Level of an observer in one position, in the factor of that name. */
-export const observerInPosition: (observer: string, position: string) => string = levelOfBoth;
+/** A season's fit. Its effects are in parts of what the position usually loses; positive is a better grade. */
+export interface SeasonFit extends MixedModelFit {
+  /** Points that a grade of each position usually lies below 100: what makes points of an effect. */
+  usualLoss: ReadonlyMap<string, number>;
+  /** The observers that an official can be compared by, the same list for all of one comparable group. */
+  observersOf: ReadonlyMap<string, readonly string[]>;
+}
+
+export type SeasonFitResult = SeasonFit | { fitted: false; reason: string };
 
 /**
- * Fits y = μ_position + official + observer + game + official × game + observer × position + ε, ε's variance
- * σ²/weight, by restricted maximum likelihood, each variance 0 or more (`mixed-model.ts`). Two reports of one evening
+ * Fits (grade − 100) / usual loss of the position = μ_position + official + observer + game + official × game +
+ * observer × position + ε, ε's variance σ²/(weight × usual loss), by restricted maximum likelihood, each variance 0 or
+ * more (`mixed-model.ts`). Strictness, skill and chance make more of a difference where more is lost: taken for as many
+ * points in every position, intervals are too short in the one and too long in the other. Two reports of one evening
  * share the evening (official × game); taken for independent they would make intervals too short.
  */
-export function fitSeason(usable: readonly UsableRow[]): MixedModelResult {
+export function fitSeason(usable: readonly UsableRow[], groups = comparableGroups(usable)): SeasonFitResult {
   // Of one observer alone, position by position is what the positions' averages already say.
   const alone = usable.every(({ observer }) => observer === usable[0]!.observer);
   const levelIn = { ...levelOf, ...(alone ? { observerInPosition: levelOf.observer } : {}) };
-  return fitMixedModel({
-    response: usable.map((row) => row.value),
-    weights: usable.map((row) => row.weight),
-    fixed: [...new Set(usable.map((row) => row.position))].map((position) => ({
+  const usualLoss = usualLosses(usable);
+  const rows = usable.map((row) => onScale(usualLoss, row));
+  const fit = fitMixedModel({
+    response: rows.map(({ response }) => response),
+    weights: rows.map(({ weight }) => weight),
+    fixed: [...usualLoss.keys()].map((position) => ({
       name: position,
       values: usable.map((row) => (row.position === position ? 1 : 0)),
     })),
@@ -71,28 +79,78 @@ export function fitSeason(usable: readonly UsableRow[]): MixedModelResult {
       levels: usable.map(levelIn[key as SeasonFactor]),
     })),
   });
+  if (!fit.fitted) return fit;
+  const observersOf = new Map(
+    groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
+  );
+  return { ...fit, usualLoss, observersOf };
+}
+
+/** Points that each position's grades lie below 100, pooled, and one report's worth of all positions' beside. */
+function usualLosses(usable: readonly UsableRow[]): Map<string, number> {
+  const sums = (rows: readonly UsableRow[]) => ({
+    weight: rows.reduce((sum, row) => sum + row.weight, 0),
+    lost: rows.reduce((sum, row) => sum + row.weight * (100 - row.value), 0),
+  });
+  const all = sums(usable);
+  const usual = all.lost > 0 ? all.lost / all.weight : 1;
+  const one = all.weight / usable.length;
+  return new Map(
+    [...groupBy(usable, (row) => row.position)].map(([position, rows]) => {
+      const own = sums(rows);
+      return [position, (own.lost + one * usual) / (own.weight + one)];
+    }),
+  );
+}
+
+/** A row's grade and weight as the model takes them. */
+export function onScale(usualLoss: ReadonlyMap<string, number>, row: UsableRow) {
+  const usual = usualLoss.get(row.position)!;
+  return { response: (row.value - 100) / usual, weight: row.weight * usual };
+}
+
+/** What a grade of this official in this position is, the observers of the season counted each alike. */
+export function gradeCombination(fit: SeasonFit, position: string, official: string): Combination {
+  const observers = fit.observersOf.get(official) ?? [];
+  return {
+    fixed: { [position]: 1 },
+    effects: [
+      { factor: seasonFactors.official, level: official },
+      ...observers.flatMap((observer) => severityEffects(observer, position, 1 / observers.length)),
+    ],
+  };
+}
+
+/** How an observer's marks in a position lie above the position's average, `times` over. */
+export function severityEffects(observer: string, position: string, times = 1) {
+  return [
+    { factor: seasonFactors.observer, level: observer, times },
+    { factor: seasonFactors.observerInPosition, level: levelOfBoth(observer, position), times },
+  ];
 }
 
 export function factorOf(fit: MixedModelFit, factor: SeasonFactor): FactorEffects {
   return fit.factors.find(({ name }) => name === seasonFactors[factor])!;
 }
 
-/** What the factor adds to each row's grade. */
-export function effectOfRow(fit: MixedModelFit, factor: SeasonFactor): (row: UsableRow) => number {
+/** What the factor adds to each row's grade, in points. */
+export function effectOfRow(fit: SeasonFit, factor: SeasonFactor): (row: UsableRow) => number {
   const { levels, effects } = factorOf(fit, factor);
   const of = new Map(levels.map((level, at) => [level, effects[at]!]));
-  return (row) => of.get(levelOf[factor](row)) ?? 0;
+  return (row) => (of.get(levelOf[factor](row)) ?? 0) * fit.usualLoss.get(row.position)!;
 }
 
-export function spreadOf(fit: MixedModelFit, usable: readonly UsableRow[]): SeasonSpread {
-  const deviation = (factor: SeasonFactor) => Math.sqrt(factorOf(fit, factor).variance);
-  const weight = usable.reduce((sum, row) => sum + row.weight, 0) / usable.length;
+/** In points of a grade where what is lost is the season's mean. */
+export function spreadOf(fit: SeasonFit, usable: readonly UsableRow[]): SeasonSpread {
+  const weight = usable.reduce((sum, row) => sum + row.weight, 0);
+  const lost = usable.reduce((sum, row) => sum + row.weight * fit.usualLoss.get(row.position)!, 0);
+  const deviation = (factor: SeasonFactor) => (lost / weight) * Math.sqrt(factorOf(fit, factor).variance);
   return {
     official: deviation('official'),
     observer: deviation('observer'),
     game: deviation('game'),
     officialInGame: deviation('officialInGame'),
     observerInPosition: deviation('observerInPosition'),
-    residual: Math.sqrt(fit.residualVariance / weight),
+    residual: (lost / weight) * Math.sqrt((fit.residualVariance * usable.length) / lost),
   };
 }

@@ -78,23 +78,20 @@ export function gradeWholeSeason(
 /** The first half of `gradeWholeSeason`. */
 export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSettings): FittedSeason {
   const usable = usableRows(rows, settings);
-  const result = fitSeason(usable);
+  const groups = comparableGroups(usable);
+  const result = fitSeason(usable, groups);
   const fit = result.fitted ? result : null;
   return {
     heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
     standings(games) {
-      const groups = comparableGroups(usable);
       const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
-      const adjust = fit && adjustmentFrom(fit, usable);
-      const adjusted =
-        adjust &&
-        ((position: string, members: readonly Graded[]) => {
-          const { grades, covariance } = adjust(position, members);
-          return { grades, estimates: grades.map(({ grade }) => grade), covariance };
-        });
       return {
-        standings: standingsFrom(games, settings, groups, adjusted, notes[0]),
-        observers: severities(usable, fit && leaningsFrom(fit), groupNumbers(groups, 'observers')),
+        standings: standingsFrom(games, settings, groups, fit && adjustmentFrom(fit, usable), notes[0]),
+        observers: severities(
+          usable,
+          fit && leaningsFrom(fit, groups),
+          groupNumbers(groups, 'observers'),
+        ),
         spread: fit && spreadOf(fit, usable),
         groups,
         notes,

@@ -1,11 +1,15 @@
 import { groupBy } from './group-by.ts';
-import type { MixedModelFit } from './mixed-model.ts';
+import { evenScale, lossAtEven } from './loss-scale.ts';
 import { interval } from './normal-interval.ts';
-import { predict } from './prediction.ts';
-import { observerInPosition, seasonFactors } from './season-fit.ts';
+import { type Combination, predict } from './prediction.ts';
+import { type SeasonFit, severityEffects } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
+import { varianceUncertainty } from './variance-uncertainty.ts';
 
-/** How far marks sit from the others' on like performance, in points of a grade. */
+/**
+ * How far marks sit from what all who can be compared, each counted alike, mark on average on like performance, in points
+ * of a grade.
+ */
 export interface Leaning {
   /** Below 0 strict, above 0 lenient; null when the model could not be fitted. */
   effect: number | null;
@@ -86,29 +90,58 @@ const seenIn = (rows: readonly Graded[]): Seen => ({
   rows: new Set(rows.map(({ official, game }) => `${official}\n${game}`)).size,
 });
 
-/** What gives, from a fit of grades, an observer's severity. */
-export function leaningsFrom(fit: MixedModelFit): LeaningsOf {
-  const { observer: asAWhole, observerInPosition: inPosition } = seasonFactors;
-  const mean = (values: Float64Array) => values.reduce((sum, value) => sum + value, 0) / values.length;
+/**
+ * What gives, from a fit of grades, an observer's severity: in the middle of the position's usual loss, so that it is more
+ * points where more is lost.
+ */
+export function leaningsFrom(
+  fit: SeasonFit,
+  groups: readonly { observers: readonly string[] }[],
+): LeaningsOf {
+  const uncertainty = varianceUncertainty(fit);
+  const others = new Map(
+    groups.flatMap(({ observers }) => observers.map((observer) => [observer, observers])),
+  );
   return (observer, positions) => {
-    const { estimates, covariance } = predict(
-      fit,
-      positions.map((position) => ({
+    const all = others.get(observer) ?? [observer];
+    const combinations = positions.map(
+      (position): Combination => ({
         effects: [
-          { factor: asAWhole, level: observer },
-          { factor: inPosition, level: observerInPosition(observer, position) },
+          ...severityEffects(observer, position),
+          ...all.flatMap((other) => severityEffects(other, position, -1 / all.length)),
         ],
-      })),
+      }),
     );
+    const { estimates, covariance } = predict(fit, combinations);
+    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
     const count = positions.length;
+    const usual = positions.map((position) => fit.usualLoss.get(position)!);
+    const pointsOf = (share: (at: number) => number) => {
+      const shares = usual.map((loss, at) => loss * share(at));
+      const variance = shares.reduce(
+        (sum, a, i) => sum + shares.reduce((s, b, j) => s + a * b * covariance[i * count + j]!, 0),
+        0,
+      );
+      const loss = shares.reduce((sum, value) => sum + value, 0);
+      const effect = shares.reduce((sum, value, at) => sum + value * estimates[at]!, 0);
+      return leaning(loss, effect / loss, variance / loss ** 2);
+    };
     return {
-      whole: leaning(mean(estimates), mean(covariance)),
-      each: positions.map((_, at) => leaning(estimates[at]!, covariance[at * count + at]!)),
+      whole: pointsOf(() => 1 / count),
+      each: positions.map((_, at) => pointsOf((other) => Number(other === at))),
     };
   };
 }
 
-function leaning(effect: number, variance: number): Leaning {
+/** @param effect in parts of the usual loss, as its variance. */
+function leaning(usual: number, effect: number, variance: number): Leaning {
   const standardError = Math.sqrt(Math.max(0, variance));
-  return { effect, standardError, ...interval(effect, standardError) };
+  const points = (value: number) => usual * (1 - lossAtEven(value));
+  const { low, high } = interval(evenScale(1 - effect), standardError);
+  return {
+    effect: usual * effect,
+    standardError: usual * standardError,
+    low: points(high),
+    high: points(low),
+  };
 }

@@ -4,7 +4,7 @@ import type { SeasonSpread } from '../../server/grading/season-fit.ts';
 import { gradeWholeSeason, type SeasonSettings, type Standing } from '../../server/grading/season-model.ts';
 import type { GradedGame } from '../../server/grading/season-rows.ts';
 import { seeded } from '../bench/planning-instances.ts';
-import { denseEquations } from './dense-mixed-model.ts';
+import { addedTo, writtenOut } from './dense-season.ts';
 
 const settings: SeasonSettings = { minimumGames: 0, minimumOpportunities: 0, top: 2, seed: 1, draws: 400 };
 
@@ -52,57 +52,6 @@ function madeSeason(seed: number): GradedGame[] {
   return rows;
 }
 
-const factors: [keyof SeasonSpread, (row: GradedGame) => string][] = [
-  ['official', (r) => r.official],
-  ['observer', (r) => r.observer],
-  ['game', (r) => r.game],
-  ['officialInGame', (r) => `${r.official} ${r.game}`],
-  ['observerInPosition', (r) => `${r.observer} ${r.position}`],
-];
-
-/** The season model written out in full at given spreads; a factor whose spread is 0 is not in it. */
-function writtenOut(rows: readonly GradedGame[], spread: SeasonSpread) {
-  const keys = factors
-    .filter(([name]) => spread[name] > 0)
-    .map(([name, of]) => ({ name, of, levels: [...new Set(rows.map(of))], variance: spread[name] ** 2 }));
-  const positions = [...new Set(rows.map(({ position }) => position))];
-  const { solution, inverse } = denseEquations(
-    {
-      response: rows.map(({ counts }) => counts[0]!.met),
-      weights: rows.map(() => 1),
-      fixed: positions.map((position) => rows.map((r) => (r.position === position ? 1 : 0))),
-      factors: keys.map(({ of, levels }) => rows.map((r) => levels.indexOf(of(r)))),
-    },
-    [...keys.map(({ variance }) => variance), spread.residual ** 2],
-    keys.map(({ levels }) => levels.length),
-  );
-  const starts = keys.map((_, k) =>
-    keys.slice(0, k).reduce((at, { levels }) => at + levels.length, positions.length),
-  );
-  const places = (r: GradedGame) => [
-    positions.indexOf(r.position),
-    ...keys.map(({ of, levels }, k) => starts[k]! + levels.indexOf(of(r))),
-  ];
-  const covariance = (a: readonly number[], b: readonly number[]) =>
-    a.reduce((sum, i) => sum + b.reduce((s, j) => s + inverse[i]![j]!, 0), 0);
-  return {
-    keys,
-    starts,
-    places,
-    covariance,
-    gradeAt(official: string, position: string) {
-      const at = [
-        positions.indexOf(position),
-        ...keys.flatMap(({ name, levels }, k) =>
-          name === 'official' ? [starts[k]! + levels.indexOf(official)] : [],
-        ),
-      ];
-      const value = at.reduce((sum, i) => sum + solution[i]!, 0);
-      return { at, value, error: Math.sqrt(covariance(at, at)) };
-    },
-  };
-}
-
 const standingsOf = (ways: ReturnType<typeof otherWaysToRank>, way: RankWay) =>
   ways.ways.find((one) => one.way === way)!.standings!;
 const placesOf = (standings: readonly Standing[]) =>
@@ -127,10 +76,14 @@ describe('other ways to rank a season', () => {
     const without = standingsOf(ways, 'without the strictest');
     const left = rows.filter(({ observer }) => observer !== 'observer 3');
     const plain = writtenOut(left, without.spread!);
+    const added = addedTo(left);
     for (const { official, position, adjusted } of without.standings) {
       const expected = plain.gradeAt(official, position);
       expect(adjusted!.grade).toBeCloseTo(expected.value, 5);
-      expect(adjusted!.standardError).toBeCloseTo(expected.error, 5);
+      expect(adjusted!.standardError).toBeCloseTo(
+        Math.hypot(expected.error, Math.sqrt(added(official, position))),
+        5,
+      );
     }
     expect(placesOf(without.standings)).not.toEqual(placesOf(standingsOf(ways, 'linear').standings));
   });
@@ -139,17 +92,22 @@ describe('other ways to rank a season', () => {
     const equal = standingsOf(ways, 'equally strict');
     expect(equal.spread).toMatchObject({ observer: 0, observerInPosition: 0 });
     const plain = writtenOut(rows, equal.spread!);
+    const added = addedTo(rows.map((r) => ({ ...r, observer: 'anybody' })));
     expect(plain.keys.map(({ name }) => name)).not.toContain('observer');
     for (const { official, position, adjusted } of equal.standings) {
       const expected = plain.gradeAt(official, position);
       expect(adjusted!.grade).toBeCloseTo(expected.value, 5);
-      expect(adjusted!.standardError).toBeCloseTo(expected.error, 5);
+      expect(adjusted!.standardError).toBeCloseTo(
+        Math.hypot(expected.error, Math.sqrt(added(official, position))),
+        5,
+      );
       expect(adjusted!.parts.observers).toBeCloseTo(0, 12);
     }
   });
 
   test('without one game: the same, written out without its rows at the same variances', () => {
     const { standings, spread } = standingsOf(ways, 'linear');
+    const added = addedTo(rows);
     expect(ways.shares).toHaveLength(10);
     for (const { official, position, shares } of ways.shares.filter((_, at) => at % 3 === 0)) {
       expect(shares.games.length).toBeGreaterThan(1);
@@ -157,10 +115,14 @@ describe('other ways to rank a season', () => {
         const plain = writtenOut(
           rows.filter((r) => !(r.official === official && r.game === game)),
           spread!,
+          rows,
         );
         const expected = plain.gradeAt(official, position);
         expect(without!.grade).toBeCloseTo(expected.value, 6);
-        expect(without!.standardError).toBeCloseTo(expected.error, 6);
+        expect(without!.standardError).toBeCloseTo(
+          Math.hypot(expected.error, Math.sqrt(added(official, position))),
+          6,
+        );
         const better = standings.filter(
           (other) =>
             other.position === position &&
@@ -176,16 +138,18 @@ describe('other ways to rank a season', () => {
     const { spread } = standingsOf(ways, 'linear');
     const plain = writtenOut(rows, spread!);
     for (const { official, position, shares } of ways.shares) {
-      const { at, error } = plain.gradeAt(official, position);
+      const { at } = plain.gradeAt(official, position);
+      const whole = plain.covariance(at, at);
       // Of each independent part of the error its variance: covariance squared over the part's own variance.
       const ofEffect = (name: keyof SeasonSpread, level: string) => {
-        const k = plain.keys.findIndex((key) => key.name === name);
-        if (k < 0) return 0;
-        const place = plain.starts[k]! + plain.keys[k]!.levels.indexOf(level);
-        return plain.covariance(at, [place]) ** 2 / plain.keys[k]!.variance / error ** 2;
+        const place = plain.place(name, level, 1);
+        const variance = plain.keys.find((key) => key.name === name)?.variance;
+        return variance === undefined ? 0 : plain.covariance(at, place) ** 2 / variance / whole;
       };
-      const ofRow = (r: GradedGame) =>
-        plain.covariance(at, plain.places(r)) ** 2 / spread!.residual ** 2 / error ** 2;
+      const ofRow = (r: GradedGame) => {
+        const chance = plain.chance(r);
+        return plain.covariance(at, chance.at) ** 2 / chance.variance / whole;
+      };
       const everything =
         plain.keys.reduce(
           (sum, { name, levels }) => sum + levels.reduce((s, level) => s + ofEffect(name, level), 0),
@@ -202,9 +166,9 @@ describe('other ways to rank a season', () => {
         expect(uncertainty).toBeCloseTo(expected, 6);
       }
       expect(shares.official).toBeCloseTo(ofEffect('official', official), 6);
-      const watched = [...new Set(own.map(({ observer }) => observer))];
+      const observers = [...new Set(rows.map(({ observer }) => observer))];
       expect(shares.observers).toBeCloseTo(
-        watched.reduce(
+        observers.reduce(
           (sum, observer) =>
             sum + ofEffect('observer', observer) + ofEffect('observerInPosition', `${observer} ${position}`),
           0,

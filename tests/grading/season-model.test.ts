@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { gradeWholeSeason, type SeasonSettings } from '../../server/grading/season-model.ts';
 import type { GradedGame } from '../../server/grading/season-rows.ts';
 import { seeded } from '../bench/planning-instances.ts';
-import { denseEquations } from './dense-mixed-model.ts';
+import { addedTo, writtenOut } from './dense-season.ts';
 
 const settings: SeasonSettings = { minimumGames: 0, minimumOpportunities: 0, top: 1, seed: 1, draws: 500 };
 
@@ -18,7 +18,7 @@ function row(official: string, observer: string, game: string, met: number, posi
 }
 
 /** Two positions of six officials, sixteen games seen by two of five observers each, every effect above chance. */
-function doublySeenSeason(seed: number): { rows: GradedGame[]; value: (row: GradedGame) => number } {
+function doublySeenSeason(seed: number): { rows: GradedGame[] } {
   const random = seeded(seed);
   const drawn = new Map<string, number>();
   const effect = (name: string, size: number) => {
@@ -43,7 +43,7 @@ function doublySeenSeason(seed: number): { rows: GradedGame[]; value: (row: Grad
       }
     }
   }
-  return { rows, value: ({ counts }) => counts[0]!.met };
+  return { rows };
 }
 
 describe('the season model', () => {
@@ -108,64 +108,31 @@ describe('the season model', () => {
   });
 
   test("grades and severity by position are those of Henderson's equations written out in full", () => {
-    const { rows, value } = doublySeenSeason(3);
+    const { rows } = doublySeenSeason(3);
     const { standings, observers, spread } = gradeWholeSeason(rows, { ...settings, draws: 0 });
-    const keys = [
-      (r: GradedGame) => r.official,
-      (r: GradedGame) => r.observer,
-      (r: GradedGame) => r.game,
-      (r: GradedGame) => `${r.official} ${r.game}`,
-      (r: GradedGame) => `${r.observer} ${r.position}`,
-    ].map((of) => ({ of, levels: [...new Set(rows.map(of))] }));
-    const positions = ['umpire', 'line judge'];
-    const variances = [
-      spread!.official,
-      spread!.observer,
-      spread!.game,
-      spread!.officialInGame,
-      spread!.observerInPosition,
-      spread!.residual,
-    ].map((deviation) => deviation ** 2);
-    for (const variance of variances) expect(variance).toBeGreaterThan(0.01);
-    const { solution, inverse } = denseEquations(
-      {
-        response: rows.map(value),
-        weights: rows.map(() => 1),
-        fixed: positions.map((position) => rows.map((r) => (r.position === position ? 1 : 0))),
-        factors: keys.map(({ of, levels }) => rows.map((r) => levels.indexOf(of(r)))),
-      },
-      variances,
-      keys.map(({ levels }) => levels.length),
-    );
-    const starts = keys.map((_, k) =>
-      keys.slice(0, k).reduce((at, { levels }) => at + levels.length, positions.length),
-    );
-    const place = (k: number, level: string) => starts[k]! + keys[k]!.levels.indexOf(level);
-    /** A sum of entries of the solution, with the standard error of the sum. */
-    const summed = (...places: number[]) => ({
-      value: places.reduce((sum, i) => sum + solution[i]!, 0),
-      error: Math.sqrt(places.reduce((sum, i) => sum + places.reduce((s, j) => s + inverse[i]![j]!, 0), 0)),
-    });
+    for (const deviation of Object.values(spread!)) expect(deviation).toBeGreaterThan(0.1);
+    const plain = writtenOut(rows, spread!);
+    const added = addedTo(rows);
     for (const { official, position, adjusted } of standings) {
-      const expected = summed(positions.indexOf(position), place(0, official));
+      const expected = plain.gradeAt(official, position);
       expect(adjusted!.grade).toBeCloseTo(expected.value, 5);
-      expect(adjusted!.standardError).toBeCloseTo(expected.error, 5);
+      const more = added(official, position);
+      expect(more).toBeGreaterThan(0);
+      expect(adjusted!.standardError).toBeCloseTo(Math.hypot(expected.error, Math.sqrt(more)), 5);
+      expect(adjusted!.low).toBeLessThan(adjusted!.grade);
+      expect(adjusted!.high).toBeGreaterThan(adjusted!.grade);
     }
-    for (const { observer, effect, standardError, positions: each } of observers) {
+    for (const { observer, effect, positions: each } of observers) {
       expect(each.map(({ position }) => position).sort()).toEqual(['line judge', 'umpire']);
-      for (const inPosition of each) {
-        const expected = summed(place(1, observer), place(4, `${observer} ${inPosition.position}`));
-        expect(inPosition.effect).toBeCloseTo(expected.value, 5);
-        expect(inPosition.standardError).toBeCloseTo(expected.error, 5);
+      const expected = each.map(({ position }) => plain.severityAt(observer, position));
+      for (const [at, inPosition] of each.entries()) {
+        expect(inPosition.effect).toBeCloseTo(expected[at]!.value, 5);
+        // Never surer than with the variances known.
+        expect(inPosition.standardError).toBeGreaterThan(expected[at]!.error - 1e-6);
+        expect(inPosition.standardError).toBeLessThan(1.5 * expected[at]!.error);
       }
       // As a whole: the mean of the two positions.
-      const twice = summed(
-        place(1, observer),
-        place(1, observer),
-        ...positions.map((position) => place(4, `${observer} ${position}`)),
-      );
-      expect(effect).toBeCloseTo(twice.value / 2, 5);
-      expect(standardError).toBeCloseTo(twice.error / 2, 5);
+      expect(effect).toBeCloseTo((expected[0]!.value + expected[1]!.value) / 2, 5);
     }
   });
 

@@ -6,7 +6,7 @@ export const modelWords: Readonly<Record<SeasonModel, { name: string; doing: str
     name: 'points added',
     doing: modelDoing.linear,
     takes:
-      "Every report's grade is taken as the position's average, plus the official, plus the observer's severity, plus how hard the game was for everyone, plus chance.",
+      "Every report's grade is taken as the position's average, plus the official, plus the observer's severity, plus how hard the game was for everyone, plus chance. Where a position usually loses twice as much, each of these is taken to be worth twice the points.",
   },
   counts: {
     name: 'misses counted',

@@ -165,7 +165,7 @@ export function placeChances(standings: readonly Standing[]): (standing: Standin
       : null;
 }
 
-/** The interval is a normal one and knows nothing of the ends of the scale; no true grade lies beyond them. */
+/** A model may reach beyond the ends of the scale; no true grade lies beyond them. */
 export function onTheScale(adjusted: AdjustedGrade): AdjustedGrade {
   const { grade, low, high } = adjusted;
   return {

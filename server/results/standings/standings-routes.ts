@@ -70,7 +70,9 @@ const standingsSchema = z.object({
   model: z.object({
     used: z
       .enum(seasonModels)
-      .describe('linear: observers and games add points to a grade. counts: they multiply misses.'),
+      .describe(
+        'linear: observers and games add points to a grade, in each position in proportion to what it usually loses. counts: they multiply misses.',
+      ),
     chosen: z
       .boolean()
       .describe('The one that the season uses everywhere; false when another was asked for.'),

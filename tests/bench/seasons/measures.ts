@@ -1,4 +1,5 @@
 import { groupBy } from '../../../server/grading/group-by.ts';
+import type { ModelledStandings } from '../../../server/grading/season-choice.ts';
 import type { SeasonSettings, SeasonStandings, Standing } from '../../../server/grading/season-model.ts';
 import { rankCorrelation } from './rank-correlation.ts';
 import type { SeasonTruth } from './season.ts';
@@ -29,6 +30,8 @@ export interface SeasonMeasures {
   /** Officials of one position ranked together though nothing links them, and ranked apart though something does. */
   rankedTogether: number;
   rankedApart: number;
+  /** 1 where the season itself chose the model of counts, 0 where the linear one; null where it did not choose. */
+  choseCounts: number | null;
   /** By tenths of the chance of a place said: how many, sum of chances said, places truly had. */
   places: [count: number, said: number, had: number][];
 }
@@ -37,7 +40,7 @@ const mean = (values: readonly number[]) =>
   values.length === 0 ? null : values.reduce((sum, value) => sum + value, 0) / values.length;
 const root = (value: number | null) => (value === null ? null : Math.sqrt(value));
 
-export function measure(standings: SeasonStandings, truth: SeasonTruth): SeasonMeasures {
+export function measure(standings: SeasonStandings | ModelledStandings, truth: SeasonTruth): SeasonMeasures {
   const truthOf = (row: Standing) => truth.grade.get(ofPosition(row.official, row.position))!;
   const partOf = (row: Standing) => truth.part.get(row.official)!;
   const rhoRaw: number[] = [];
@@ -112,6 +115,7 @@ export function measure(standings: SeasonStandings, truth: SeasonTruth): SeasonM
     brierOfEvenChance: mean(even),
     rankedTogether,
     rankedApart,
+    choseCounts: 'model' in standings ? Number(standings.model.used === 'counts') : null,
     places,
   };
 }

@@ -1,4 +1,5 @@
 import { gradeSeasonByCounts } from '../../../server/grading/count-model/season-by-counts.ts';
+import { gradeSeason } from '../../../server/grading/season-choice.ts';
 import {
   gradeWholeSeason,
   type SeasonSettings,
@@ -13,4 +14,6 @@ export type SeasonModel = (season: Omit<KnownSeason, 'truth'>, settings: SeasonS
 export const models: Readonly<Record<string, SeasonModel>> = {
   linear: ({ reports, games }, settings) => gradeWholeSeason(reports, settings, games),
   counts: ({ reports, games }, settings) => gradeSeasonByCounts(reports, settings, games),
+  /** The one of the two that the season itself chooses, as it does where the coordinator asked for none. */
+  chosen: ({ reports, games }, settings) => gradeSeason(reports, settings, games),
 };

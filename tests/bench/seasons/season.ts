@@ -2,7 +2,7 @@ import { Draws } from '../../../seed-demo/draws.ts';
 import { type Position, positions } from '../../../server/football/positions.ts';
 import type { DutyCount } from '../../../server/grading/game-grade.ts';
 import type { CountedGame, GradedGame } from '../../../server/grading/season-rows.ts';
-import { type Exposure, exposures } from './exposures.ts';
+import { exposures } from './exposures.ts';
 import { drawSchedule, observerName, type ScheduledGame } from './schedule.ts';
 import type { SeasonShape } from './shape.ts';
 import { expectedGrade, expit, missLevel, ofPosition } from './truth.ts';
@@ -18,14 +18,16 @@ export interface KnownSeason {
 
 export interface SeasonTruth {
   /**
-   * By official and position (`ofPosition`): the grade, 0 to 100, that an observer of severity 0 and of the
-   * conference's mean keenness would record on average in a game of ordinary difficulty, with the position's own mix of
-   * chances, over all weeks.
+   * By official and position (`ofPosition`): the grade, 0 to 100, that the observers of the official's part, each
+   * counted alike, would record on average over games, with the position's own mix of chances, over all weeks.
    */
   grade: ReadonlyMap<string, number>;
   /** Which part of the conference each official belongs to, by construction: parts share no game and no observer. */
   part: ReadonlyMap<string, number>;
-  /** Points that an observer adds to such grades, mean over the positions they report on: below 0 strict or keen. */
+  /**
+   * Points that an observer's marks lie above what the observers of the same part, each counted alike, would record on
+   * average of the same officials, mean over the positions they report on: below 0 strict or keen.
+   */
   severity: ReadonlyMap<string, number>;
 }
 
@@ -131,7 +133,6 @@ function drawPeople(shape: SeasonShape, schedule: readonly ScheduledGame[], draw
   return {
     officials,
     keenness: (observer: number) => observers[observer]!.keenness,
-    meanKeenness: observers.reduce((sum, { keenness }) => sum + keenness, 0) / observers.length,
     skill(official: string, category: string, week: number) {
       const { overall, gain, by } = skills.get(official)!;
       return overall + by.get(category)! + gain * throughSeason(week);
@@ -189,15 +190,16 @@ function truthOf(shape: SeasonShape, schedule: readonly ScheduledGame[], people:
       part.set(official, own);
       const who = ofPosition(official, position);
       if (grade.has(who)) continue;
-      const inWeek = (week: number) =>
+      const recorded = (week: number) => (observer: number) =>
         expectedGrade(
           exposures.get(position)!,
-          (category) => -people.skill(official, category, week),
-          shape.spread.officialByGame,
-          people.meanKeenness,
+          (category) => people.severity(observer, position) - people.skill(official, category, week),
+          Math.hypot(shape.spread.officialByGame, shape.spread.game),
+          people.keenness(observer),
         );
       const asked = shape.improvement ? weeks : [1];
-      grade.set(who, asked.reduce((sum, week) => sum + inWeek(week), 0) / asked.length);
+      const observers = observersOfPart(shape, own);
+      grade.set(who, mean(asked.map((week) => mean(observers.map(recorded(week))))));
     }
   }
   return { grade, part, severity: severityOf(shape, schedule, people) };
@@ -215,17 +217,29 @@ function severityOf(
     spread.officialByGame,
     spread.game,
   );
-  const recorded = (mix: readonly Exposure[], severity: number, keenness: number) =>
-    expectedGrade(mix, () => severity, deviation, keenness);
+  const recordedBy = (position: Position) => (observer: number) =>
+    expectedGrade(
+      exposures.get(position)!,
+      () => people.severity(observer, position),
+      deviation,
+      people.keenness(observer),
+    );
   return new Map(
     Array.from({ length: shape.observers }, (_, observer) => {
       const own = schedule.flatMap(({ reports }) => reports).filter((report) => report.observer === observer);
-      const points = [...new Set(own.flatMap((report) => report.positions))].map((position) => {
-        const mix = exposures.get(position)!;
-        const theirs = recorded(mix, people.severity(observer, position), people.keenness(observer));
-        return theirs - recorded(mix, 0, people.meanKeenness);
-      });
-      return [observerName(observer), points.reduce((sum, value) => sum + value, 0) / points.length];
+      const all = observersOfPart(shape, observer % shape.parts);
+      const points = [...new Set(own.flatMap((report) => report.positions))].map(
+        (position) => recordedBy(position)(observer) - mean(all.map(recordedBy(position))),
+      );
+      return [observerName(observer), mean(points)];
     }),
   );
 }
+
+const observersOfPart = ({ observers, parts }: SeasonShape, part: number): number[] =>
+  Array.from({ length: observers }, (_, observer) => observer).filter(
+    (observer) => observer % parts === part,
+  );
+
+const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;

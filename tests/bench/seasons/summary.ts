@@ -14,6 +14,7 @@ const averaged = [
   'error',
   'brier',
   'brierOfEvenChance',
+  'choseCounts',
 ] as const satisfies readonly Averaged[];
 
 /** A mean over seasons and its standard error: seasons are independent, officials of one season are not. */
@@ -72,5 +73,6 @@ export function describeSummary(model: string, summary: Summary): string {
     `error ${points(summary.error)} (raw ${points(summary.errorRaw)}), bias ${plain(summary.bias)}`,
     `places: Brier ${points(summary.brier)} (even ${points(summary.brierOfEvenChance)}), off by ${summary.miscalibration.toFixed(3)}`,
     `ranked falsely together ${summary.rankedTogether}, apart ${summary.rankedApart}`,
+    ...(Number.isNaN(summary.choseCounts.mean) ? [] : [`counts chosen ${percent(summary.choseCounts)} %`]),
   ].join('; ');
 }
