@@ -87,11 +87,7 @@ export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSet
       const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
       return {
         standings: standingsFrom(games, settings, groups, fit && adjustmentFrom(fit, usable), notes[0]),
-        observers: severities(
-          usable,
-          fit && leaningsFrom(fit, groups),
-          groupNumbers(groups, 'observers'),
-        ),
+        observers: severities(usable, fit && leaningsFrom(fit, groups), groupNumbers(groups, 'observers')),
         spread: fit && spreadOf(fit, usable),
         groups,
         notes,

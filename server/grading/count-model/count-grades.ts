@@ -3,7 +3,15 @@ import { groupBy } from '../group-by.ts';
 import { levelErrors, predict } from '../prediction.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
-import { countEffect, countFactorOf, countFactors, expit, logit, officialInClass } from './season-counts.ts';
+import {
+  countEffect,
+  countFactorOf,
+  countFactors,
+  countSeverityEffects,
+  expit,
+  logit,
+  officialInClass,
+} from './season-counts.ts';
 
 /** Who has a grade as marked, in one position. */
 interface Marked {
@@ -22,37 +30,48 @@ interface CountGrades {
 /** Half of 90 % of a standard normal distribution. */
 const reach = 1.6448536269514722;
 
-/** The mean over evenings of one official, by Gauss and Hermite's rule of three nodes. */
-const evenings = [
+/** The mean over evenings, games and observers, by Gauss and Hermite's rule of three nodes. */
+const occasions = [
   { at: 0, share: 2 / 3 },
   { at: Math.sqrt(3), share: 1 / 6 },
   { at: -Math.sqrt(3), share: 1 / 6 },
 ];
 
 /**
- * What gives, from a fit, the grades of officials of one position: what a neutral observer would record on average over
- * evenings in ordinary games, with the position's own mix of weighted chances. All is told on the log-odds of what is
+ * What gives, from a fit, the grades of officials of one position and comparable group: what the group's observers, each
+ * counted alike, would record on average over evenings and games, with the position's own mix of weighted chances. All is told on the log-odds of what is
  * lost, where errors are near normal, and mapped to the grade, which keeps the ends of 0 to 100 and, being one map for
  * a position, every order of officials in every draw of the posterior.
  */
 export function countGradesFrom(
   fit: CountModelFit,
   rows: readonly CountRow[],
+  groups: readonly { officials: readonly string[]; observers: readonly string[] }[],
 ): (position: string, members: readonly Marked[]) => CountGrades {
   const { reliabilities } = levelErrors(fit, countFactors.official);
   const { levels, variance } = countFactorOf(fit, 'official');
   const reliabilityOf = new Map(levels.map((level, at) => [level, variance > 0 ? reliabilities[at]! : 0]));
-  const evening = Math.sqrt(countFactorOf(fit, 'officialInGame').variance);
+  const occasion = Math.sqrt(
+    (['officialInGame', 'game', 'observer', 'observerInPosition'] as const).reduce(
+      (sum, factor) => sum + countFactorOf(fit, factor).variance,
+      0,
+    ),
+  );
   const observer = countEffect(fit, 'observer');
   const inPosition = countEffect(fit, 'observerInPosition');
   const game = countEffect(fit, 'game');
+  const observersOf = new Map(
+    groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
+  );
+  const lean = (row: CountRow) => observer(row) + inPosition(row);
+  const leanOfAll = meanLeans(observersOf, lean);
   const parts = rows.map((row, at) => {
     const seen = fit.predictor[at]!;
-    const neutral = seen - observer(row) - inPosition(row);
+    const byAll = seen - lean(row) + leanOfAll(row);
     return {
       row,
-      observers: row.weight * (expit(seen) - expit(neutral)),
-      games: row.weight * (expit(neutral) - expit(neutral - game(row))),
+      observers: row.weight * (expit(seen) - expit(byAll)),
+      games: row.weight * (expit(byAll) - expit(byAll - game(row))),
     };
   });
   const partsOf = groupBy(parts, ({ row }) => `${row.official}\n${row.position}`);
@@ -63,16 +82,19 @@ export function countGradesFrom(
     const count = classes.length;
     const { estimates: shifts, covariance: between } = predict(
       fit,
-      members.flatMap(({ official }) =>
-        classes.map((one) => ({
+      members.flatMap(({ official }) => {
+        const observers = observersOf.get(official) ?? [];
+        const all = observers.flatMap((one) => countSeverityEffects(one, position, 1 / observers.length));
+        return classes.map((one) => ({
           fixed: { '(intercept)': 1 },
           effects: [
+            ...all,
             { factor: countFactors.position, level: position },
             { factor: countFactors.official, level: official },
             { factor: countFactors.officialInClass, level: officialInClass(official, one.class) },
           ],
-        })),
-      ),
+        }));
+      }),
     );
     const size = members.length;
     const estimates = new Float64Array(size);
@@ -82,8 +104,8 @@ export function countGradesFrom(
       for (const [c, { share, level }] of classes.entries()) {
         let own = 0;
         let slope = 0;
-        for (const { at, share: part } of evenings) {
-          const chance = expit(level + shifts[i * count + c]! + evening * at);
+        for (const { at, share: part } of occasions) {
+          const chance = expit(level + shifts[i * count + c]! + occasion * at);
           own += part * chance;
           slope += part * chance * (1 - chance);
         }
@@ -113,6 +135,25 @@ export function countGradesFrom(
       };
     });
     return { grades, estimates, covariance };
+  };
+}
+
+/** What all who could have watched lean to on average in a row's position. */
+function meanLeans(
+  observersOf: ReadonlyMap<string, readonly string[]>,
+  lean: (row: CountRow) => number,
+): (row: CountRow) => number {
+  const known = new Map<string, number>();
+  return (row) => {
+    const observers = observersOf.get(row.official) ?? [];
+    const key = `${observers[0]}\n${row.position}`;
+    let mean = known.get(key);
+    if (mean === undefined) {
+      mean =
+        observers.reduce((sum, observer) => sum + lean({ ...row, observer }), 0) / (observers.length || 1);
+      known.set(key, mean);
+    }
+    return mean;
   };
 }
 

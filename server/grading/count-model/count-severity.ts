@@ -1,17 +1,24 @@
 import { groupBy } from '../group-by.ts';
 import { interval } from '../normal-interval.ts';
-import { predict } from '../prediction.ts';
+import { type Combination, predict } from '../prediction.ts';
 import type { Leaning, LeaningsOf } from '../severity.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
-import { countFactors, expit, logit, observerInPosition } from './season-counts.ts';
+import { countSeverityEffects, expit, logit } from './season-counts.ts';
 
 /**
  * What gives, from a fit, an observer's severity. On the log-odds an observer moves every chance alike; in points it is
  * what that makes of the loss that the position has on average, so that a strict observer takes more off where more is
- * lost.
+ * lost. Each is held against all who can be compared, counted alike.
  */
-export function countLeanings(fit: CountModelFit, rows: readonly CountRow[]): LeaningsOf {
+export function countLeanings(
+  fit: CountModelFit,
+  rows: readonly CountRow[],
+  groups: readonly { observers: readonly string[] }[],
+): LeaningsOf {
+  const others = new Map(
+    groups.flatMap(({ observers }) => observers.map((observer) => [observer, observers])),
+  );
   const lossIn = new Map(
     [...groupBy(rows, (row) => row.position)].map(([position, own]) => {
       const weight = own.reduce((sum, row) => sum + row.weight, 0);
@@ -19,14 +26,17 @@ export function countLeanings(fit: CountModelFit, rows: readonly CountRow[]): Le
     }),
   );
   return (observer, positions) => {
+    const all = others.get(observer) ?? [observer];
     const { estimates, covariance } = predict(
       fit,
-      positions.map((position) => ({
-        effects: [
-          { factor: countFactors.observer, level: observer },
-          { factor: countFactors.observerInPosition, level: observerInPosition(observer, position) },
-        ],
-      })),
+      positions.map(
+        (position): Combination => ({
+          effects: [
+            ...countSeverityEffects(observer, position),
+            ...all.flatMap((other) => countSeverityEffects(other, position, -1 / all.length)),
+          ],
+        }),
+      ),
     );
     const size = positions.length;
     const losses = positions.map((position) => lossIn.get(position) ?? 0);

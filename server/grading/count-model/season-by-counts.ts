@@ -40,13 +40,17 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
       const groups = comparableGroups(rows);
       const groupOf = groupNumbers(groups, 'officials');
       const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
-      const adjust = fit && countGradesFrom(fit, rows);
+      const adjust = fit && countGradesFrom(fit, rows, groups);
       const adjusted: Parameters<typeof standingsFrom>[3] =
         adjust &&
         ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));
       return {
         standings: standingsFrom(games, settings, groups, adjusted, notes[0]),
-        observers: severities(rows, fit && countLeanings(fit, rows), groupNumbers(groups, 'observers')),
+        observers: severities(
+          rows,
+          fit && countLeanings(fit, rows, groups),
+          groupNumbers(groups, 'observers'),
+        ),
         spread: fit && spreadOf(fit, rows),
         groups,
         notes,

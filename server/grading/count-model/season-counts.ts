@@ -19,6 +19,12 @@ const ofBoth = (a: string, b: string) => `${a}\n${b}`;
 export const officialInClass: (official: string, dutyClass: DutyClass) => string = ofBoth;
 export const observerInPosition: (observer: string, position: string) => string = ofBoth;
 
+/** How an observer's marks in a position lie above the average of the log-odds of a miss, `times` over. */
+export const countSeverityEffects = (observer: string, position: string, times = 1) => [
+  { factor: countFactors.observer, level: observer, times },
+  { factor: countFactors.observerInPosition, level: observerInPosition(observer, position), times },
+];
+
 export const countLevel: Readonly<Record<CountFactor, (row: CountRow) => string>> = {
   official: (row) => row.official,
   observer: (row) => row.observer,

@@ -103,7 +103,7 @@ export function measure(standings: SeasonStandings | ModelledStandings, truth: S
         .filter(({ effect }) => effect !== null)
         .map(({ observer, low, high }) => {
           const severity = truth.severity.get(observer)!;
-          return Number(low <= severity && severity <= high);
+          return Number(low <= severity + tie && severity - tie <= high);
         }),
     ),
     rankCoverage: mean(rankHeld),
