@@ -23,7 +23,7 @@ describe('a value in a letter is only text', () => {
         for (const { bold, italic, href } of block.inlines)
           expect([bold, italic, href]).toEqual([undefined, undefined, undefined]);
       }),
-      { numRuns: 2000 },
+      { numRuns: 1000 },
     );
   });
 
@@ -56,7 +56,7 @@ describe('a value in a letter is only text', () => {
         expect(block.inlines.map((inline) => inline.text).join('')).toBe(oneLine(text));
         for (const { href } of block.inlines) if (href) expect(href).toMatch(/^(https?|mailto):/);
       }),
-      { numRuns: 1000 },
+      { numRuns: 500 },
     );
   });
 

@@ -1,7 +1,9 @@
 // @module-tag long
 import { beforeAll, describe, expect, it } from 'vitest';
+import { makeConference } from '../../seed-demo/conference.ts';
+import { Draws } from '../../seed-demo/draws.ts';
 import { demoFiles } from '../../seed-demo/files.ts';
-import { type DemoSeason, makeDemoSeason } from '../../seed-demo/season.ts';
+import { type DemoSeason, demoSeed, makeDemoSeason } from '../../seed-demo/season.ts';
 import { type Consequence, consequences, mayHaveConsequence } from '../../server/duties/consequence.ts';
 import { effectOf } from '../../server/duties/finding.ts';
 import {
@@ -41,7 +43,9 @@ const average = (values: readonly number[]) => values.reduce((sum, value) => sum
 describe('the demo season', () => {
   it('is the same for the same seed and another for another', () => {
     expect(demoFiles(makeDemoSeason())).toEqual(files);
-    expect(demoFiles(makeDemoSeason(7))).not.toEqual(files);
+    // Its conference is drawn from the seed as all else is.
+    expect(makeConference(new Draws(7).branch('conference'))).not.toEqual(season.conference);
+    expect(makeConference(new Draws(demoSeed).branch('conference'))).toEqual(season.conference);
   });
 
   it('has the size of a conference: ten teams, eight crews of eight, fourteen observers, eleven weeks', () => {

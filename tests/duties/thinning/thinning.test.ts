@@ -19,7 +19,7 @@ const habits: Readonly<Record<string, Habit>> = {
 
 let truth: Truth;
 beforeAll(() => {
-  truth = makeTruth(24);
+  truth = makeTruth(20);
 });
 
 /** Misses counted for each miss that there should be, against the same of the full log. */
@@ -35,7 +35,7 @@ function missRates({ habits: found }: SeasonsResult): Map<string, number> {
 describe('thinned logs', () => {
   it('give the miss rate of the full log within 5 %, and grades within their intervals as often as promised', () => {
     const result = gradeThinnedSeasons(truth, habits, {
-      seasons: 6,
+      seasons: 4,
       games: 48,
       least: usualDecidedShare,
       seed: 1,
