@@ -16,6 +16,7 @@ const shared = {
   // Files that run in the same process import the server once. What a file changes outside its own database it
   // therefore puts back.
   isolate: false,
+  setupFiles: ['./tests/support/same-draws.ts'],
   // Half of the tests' time is PostgreSQL's, R's or Chromium's, and some wait for a program to start or to stop: one
   // worker more than processors leaves none idle.
   maxWorkers: Math.max(2, availableParallelism()) + 1,

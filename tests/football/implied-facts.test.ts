@@ -38,7 +38,7 @@ describe('facts that the others imply', () => {
         if (wrong(play, code).length > 0) return;
         expect(wrong({ ...play, ...impliedFacts(play, code) }, code)).toEqual([]);
       }),
-      { numRuns: 5000 },
+      { numRuns: 2000 },
     );
   });
 
@@ -56,7 +56,7 @@ describe('facts that the others imply', () => {
         ) as Play;
         if (wrong(few, code).length === 0) expect(wrong(nothingElseHappened(few, code), code)).toEqual([]);
       }),
-      { numRuns: 5000 },
+      { numRuns: 2000 },
     );
   });
 

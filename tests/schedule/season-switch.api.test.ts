@@ -64,7 +64,7 @@ async function walk(agent: SignedInAgent, role: keyof typeof agents): Promise<Ma
       // Each duty's and play's page of a kind is like the others.
       const kind = next.replaceAll(/[0-9a-f-]{36}/g, ':id').replace(/\/duties\/[^/]+/, '/duties/:key');
       const like = likeIt.get(kind) ?? 0;
-      if (/^\/(api|assets)\//.test(next) || seen.has(next) || like >= 4) continue;
+      if (/^\/(api|assets)\//.test(next) || seen.has(next) || like >= 2) continue;
       seen.add(next);
       likeIt.set(kind, like + 1);
       waiting.push(next);

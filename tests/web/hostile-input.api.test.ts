@@ -200,9 +200,9 @@ const encoded = (value: unknown) =>
     ),
   );
 
-// The same each time, so that a failure can be repeated; SEED and ROUNDS try others.
+// The same each time, so that a failure can be repeated; SEED and ROUNDS try others, as npm run faults does by chance.
 const seed = Number(process.env.SEED ?? 20_261_128);
-const rounds = Number(process.env.ROUNDS ?? 2);
+const rounds = Number(process.env.ROUNDS ?? 1);
 
 test.each(roles)('as %s, no request makes the server fail', async (role) => {
   const failures: string[] = [];
