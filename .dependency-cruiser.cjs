@@ -16,6 +16,7 @@ const floors = [
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
   ['setup'],
   ['desk', 'season-lists'],
+  ['officials'],
 ];
 const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning'];
 const folder = (names) => `^server/(${names.join('|')})/`;

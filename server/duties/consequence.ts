@@ -67,6 +67,10 @@ export function findingInWords(finding: string, consequence?: Consequence | null
   return consequence ? `${finding}, ${consequenceInWords[consequence]}` : finding;
 }
 
+/** The same as those who are observed, and readers of letters, are told it: what is a model is worth showing. */
+export const findingAsTold = (finding: string, consequence?: Consequence | null): string =>
+  finding === 'model' ? 'worth showing' : findingInWords(finding, consequence);
+
 /** Why a finding cannot carry a consequence, with the fix; undefined when it can, or none was given. */
 export function unfitConsequence(finding: Finding, consequence?: Consequence | null): string | undefined {
   if (consequence == null || mayHaveConsequence(finding)) return undefined;

@@ -2,6 +2,8 @@ import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
 import type { Grade } from '../grading/game-grade.ts';
 import { groupsOf } from '../grading/group-by.ts';
+import type { DutyName } from '../results/patterns/pattern-counts.ts';
+import { callTally, mechanicsTally } from '../results/standings/call-tally.ts';
 import { gradesOf } from '../results/standings/grades-of.ts';
 import type { OfficialShares } from '../results/standings/official-shares.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
@@ -30,7 +32,7 @@ export interface ReleasedGame {
   counts: readonly SeasonCount[];
   marks: readonly SeasonMark[];
   shares: readonly OfficialShares[];
-  dutyTitles: ReadonlyMap<string, string>;
+  duties: ReadonlyMap<string, Pick<DutyName, 'title' | 'guidance'>>;
   coordinator: string;
 }
 
@@ -49,8 +51,8 @@ export function gameReportOf(
   const all = game.marks.filter((mark) => mark.personId === personId);
   const marks = all.filter((mark) => mark.whyNotCounted === null);
   const line = (mark: SeasonMark) => ({
-    ...playLine(mark),
-    duty: game.dutyTitles.get(mark.dutyKey) ?? mark.dutyKey,
+    ...playLine(mark, answerPage),
+    duty: game.duties.get(mark.dutyKey)?.title ?? mark.dutyKey,
   });
   const total = (of: (row: SeasonCount) => number) => own.reduce((sum, row) => sum + of(row), 0);
   return {
@@ -79,6 +81,12 @@ export function gameReportOf(
       model: total((row) => row.model),
       notCounted: total((row) => row.notCounted),
     },
+    calls: callTally(
+      own,
+      marks.filter(({ finding }) => effectOf(finding) === 'not met').map(({ finding }) => finding),
+    ),
+    mechanics: mechanicsTally(own),
+    takeAlong: takeAlong(grade, game.duties),
     categories:
       grade.grade === null
         ? []
@@ -97,6 +105,15 @@ export function gameReportOf(
     missesNotShown: 0,
     reply: replyOf(game.answerBy.get(personId) ?? null, answerPage),
   };
+}
+
+/** The duty that cost most, where the rubric says how to do it well. */
+function takeAlong(grade: Grade, duties: ReleasedGame['duties']): GameReportData['takeAlong'] {
+  const costliest = grade.grade === null ? undefined : grade.contributions[0];
+  const duty = costliest && duties.get(costliest.duty);
+  const guidance = duty?.guidance.trim() ?? '';
+  if (!duty || guidance === '' || costliest.pointsLost === 0) return null;
+  return { duty: duty.title, pointsLost: costliest.pointsLost, guidance };
 }
 
 const figure = (grade: Grade) => ({

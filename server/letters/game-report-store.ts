@@ -15,7 +15,7 @@ export async function readReleasedGame(
   const { rows } = await db.query<
     Omit<
       ReleasedGame,
-      'people' | 'counts' | 'marks' | 'shares' | 'dutyTitles' | 'answerBy' | 'conference' | 'gameId'
+      'people' | 'counts' | 'marks' | 'shares' | 'duties' | 'answerBy' | 'conference' | 'gameId'
     > & {
       seasonId: string;
       conference: string;
@@ -54,7 +54,7 @@ export async function readReleasedGame(
     counts: await readGameCounts(db, conferenceId, gameId),
     marks: await readMarks(db, conferenceId, seasonId, gameId),
     shares: await readOfficialShares(db, { conferenceId, seasonId, gameId }),
-    dutyTitles: await readTitles(db, conferenceId, gameId),
+    duties: await readDutiesOfGame(db, conferenceId, gameId),
     answerBy: await answerDays(db, conferenceId, gameId),
   };
 }
@@ -73,14 +73,18 @@ async function readCrewOfGame(db: Queryable, conferenceId: string, seasonId: str
   return new Map(rows.map(({ id, name, crew }) => [id, { name, crew }]));
 }
 
-async function readTitles(db: Queryable, conferenceId: string, gameId: string): Promise<Map<string, string>> {
-  const { rows } = await db.query<{ key: string; title: string }>(
-    `SELECT d.key, d.title FROM report r
+async function readDutiesOfGame(
+  db: Queryable,
+  conferenceId: string,
+  gameId: string,
+): Promise<ReleasedGame['duties']> {
+  const { rows } = await db.query<{ key: string; title: string; guidance: string }>(
+    `SELECT d.key, d.title, coalesce(d.definition->>'guidance', '') AS guidance FROM report r
        JOIN duty d ON d.conference_id = r.conference_id AND d.rubric_version_id = r.rubric_version_id
       WHERE r.conference_id = $1 AND r.game_id = $2`,
     [conferenceId, gameId],
   );
-  return new Map(rows.map((row) => [row.key, row.title]));
+  return new Map(rows.map((row) => [row.key, row]));
 }
 
 /** An official's games with a released report that counts them, latest first. */

@@ -78,6 +78,21 @@ export async function lettersTo(
   return letters.map(listed);
 }
 
+/** All letters about an official in a season, drafts too, newest first: for the coordinator. */
+export async function lettersAbout(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  seasonId: string,
+  personId: string,
+): Promise<ListedLetter[]> {
+  const letters = await prisma.letter.findMany({
+    where: { conferenceId, seasonId, personId },
+    orderBy: [{ createdAt: 'desc' }, { edition: 'desc' }],
+    select: columns,
+  });
+  return letters.map(listed);
+}
+
 /** A letter's name as a file: words and figures only, so that no system stumbles over it. */
 export function letterFileName(
   letter: Pick<ListedLetter, 'name' | 'kind' | 'seasonName' | 'edition'>,

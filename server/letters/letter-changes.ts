@@ -1,4 +1,4 @@
-import type { LetterData } from './letter-data.ts';
+import type { LetterData, ToWorkOn } from './letter-data.ts';
 import { formatGrade, formatPercent } from './wording.ts';
 
 /**
@@ -31,26 +31,32 @@ export function changesBetween(before: LetterData, after: LetterData): string[] 
   total('Opportunities', before.totals.opportunities, after.totals.opportunities);
   total('Missed', before.totals.misses, after.totals.misses);
 
-  const pointsBefore = new Map(before.development.map((point) => [point.duty, point]));
-  const pointsAfter = new Map(after.development.map((point) => [point.duty, point]));
-  for (const [duty, point] of pointsAfter) {
-    const old = pointsBefore.get(duty);
-    if (!old)
-      changes.push(
-        `New development point: ${duty} (${point.misses} of ${point.opportunities}, ${formatPercent(point.rate)}).`,
-      );
-    else if (old.misses !== point.misses || old.opportunities !== point.opportunities)
-      changes.push(
-        `${duty}: missed ${point.misses} of ${point.opportunities} instead of ${old.misses} of ${old.opportunities}.`,
-      );
-    else if (text(old.plays) !== text(point.plays))
-      changes.push(`${duty}: a play or its comment was corrected.`);
-  }
-  for (const duty of pointsBefore.keys())
-    if (!pointsAfter.has(duty)) changes.push(`No longer a development point: ${duty}.`);
+  if (before.toWorkOn.length === 0 && after.toWorkOn.length > 0)
+    changes.push('The letter now names the duties that cost most, also where it may be chance.');
+  else changes.push(...dutiesBetween(before.toWorkOn, after.toWorkOn));
   if (changes.length === 0 && comparable(before) !== comparable(after))
     changes.push('Wording or details were corrected; no figure changed.');
   return changes;
+}
+
+function dutiesBetween(before: readonly ToWorkOn[], after: readonly ToWorkOn[]): string[] {
+  const old = new Map(before.map((one) => [one.duty, one]));
+  const now = new Map(after.map((one) => [one.duty, one]));
+  const counts = ({ misses, opportunities }: ToWorkOn) => `${misses} of ${opportunities}`;
+  const changed = after.flatMap((one) => {
+    const { duty, certainty, rate } = one;
+    const was = old.get(duty);
+    if (!was) return [`New to work on: ${duty} (${counts(one)}, ${formatPercent(rate)}; ${certainty}).`];
+    const told: string[] = [];
+    if (counts(was) !== counts(one)) told.push(`${duty}: missed ${counts(one)} instead of ${counts(was)}.`);
+    else if (text(was.plays) !== text(one.plays)) told.push(`${duty}: a play or its comment was corrected.`);
+    if (was.certainty !== certainty) told.push(`${duty}: ${certainty} now, not ${was.certainty}.`);
+    return told;
+  });
+  const gone = before
+    .filter(({ duty }) => !now.has(duty))
+    .map(({ duty }) => `No longer named to work on: ${duty}.`);
+  return [...changed, ...gone];
 }
 
 /** Everything but what each issue of a letter has of its own. */

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { positions } from '../football/positions.ts';
+import { certainties } from '../results/standings/duties-that-matter.ts';
 
 /**
  * Everything a letter may say about one official's season: plain data, no markup, no peers' names.
@@ -22,7 +23,10 @@ const letterPlaySchema = z.object({
   filmUrl: z.string().nullable().describe('Where the film can be watched from that timecode'),
   finding: z.string().describe('With what it cost, where that was judged'),
   consequence: z.string().nullable().default(null).describe('What a wrong or missed call cost, in words'),
-  comment: z.string().nullable(),
+  comment: z.string().nullable().describe('What was written; of two observers both, in one'),
+  number: z.int().nullable().default(null).describe('Number of the play in its game'),
+  situation: z.string().nullable().default(null).describe('Down, distance, spot and kind of play'),
+  pageUrl: z.url().nullable().default(null).describe('The page of the play: its facts, who owed what, film'),
 });
 export type LetterPlay = z.infer<typeof letterPlaySchema>;
 
@@ -67,6 +71,56 @@ const developmentPointSchema = z.object({
   plays: z.array(letterPlaySchema),
 });
 export type DevelopmentPoint = z.infer<typeof developmentPointSchema>;
+
+const certainty = z.enum(certainties).describe('beyond chance, or may be chance');
+
+const toWorkOnSchema = z.object({
+  duty: z.string(),
+  category: z.string(),
+  certainty,
+  situation: z.string().nullable().describe('Where it stands out: above all at the goal line'),
+  misses: count,
+  opportunities: count,
+  rate: rate.describe('Misses of opportunities'),
+  low: rate.describe('Lower end of the rate interval'),
+  high: rate.describe('Upper end of the rate interval'),
+  peersRate: rate.nullable().describe('Miss rate of the others in the position'),
+  games: count.describe('Games with at least one miss'),
+  pointsLost: z.number().describe('Points of 100 that its misses took off the grade'),
+  guidance: z.string().nullable().describe('How to do it well: where, when, what to look at, why'),
+  raisedBefore: z.string().nullable().describe('What was said about it earlier, and what changed since'),
+  byGame: chancesByGame,
+  plays: z.array(letterPlaySchema).describe('The six that teach most, in the order of the season'),
+  morePlays: count.describe('Missed plays beyond those'),
+  playsUrl: z.url().nullable().describe('The page with all of its plays'),
+});
+export type ToWorkOn = z.infer<typeof toWorkOnSchema>;
+
+const wentWellSchema = z.object({
+  duty: z.string(),
+  certainty,
+  situation: z.string().nullable().describe('Where it stands out: at the goal line'),
+  met: count,
+  opportunities: count,
+  rate: rate.describe('Met of opportunities'),
+  peersRate: rate.nullable().describe('Rate at which the others in the position met it'),
+});
+
+/** Null only in letters and reports made before they were counted. */
+const callCounts = z
+  .object({
+    opportunities: count,
+    right: count.describe('Right calls and right no-calls'),
+    wrong: count.describe('Wrong calls'),
+    missed: count.describe('Fouls not called'),
+    other: count.describe('Not right, by marks that tell no longer which'),
+  })
+  .nullable()
+  .default(null);
+const mechanicsCounts = z
+  .object({ opportunities: count, done: count, missed: count })
+  .nullable()
+  .default(null);
 
 const strengthSchema = z.object({
   duty: z.string(),
@@ -142,7 +196,19 @@ export const letterDataSchema = z.object({
   modelPlays: z
     .array(letterPlaySchema.extend({ duty: z.string() }))
     .describe('Plays an observer found worth showing to others'),
-  development: z.array(developmentPointSchema),
+  development: z
+    .array(developmentPointSchema)
+    .describe('Only what repeats beyond chance; toWorkOn has something for everybody'),
+  toWorkOn: z
+    .array(toWorkOnSchema)
+    .default([])
+    .describe('The three duties that cost most, costliest first, and what else repeats beyond chance'),
+  wentWell: z
+    .array(wentWellSchema)
+    .default([])
+    .describe('Up to three duties, those that went well beyond chance first'),
+  calls: callCounts.describe('Calls right, wrong and missed'),
+  mechanics: mechanicsCounts.describe('Mechanics done and missed'),
   weeks: z.array(
     z.object({ week: z.int(), grade: grade.nullable(), opportunities: count, game: z.string().nullable() }),
   ),
@@ -174,6 +240,13 @@ export const gameReportDataSchema = z.object({
     mechanics: kindOfGameGrade,
   }),
   totals: z.object({ opportunities: count, met: count, misses: count, model: count, notCounted: count }),
+  calls: callCounts.describe('Calls right, wrong and missed'),
+  mechanics: mechanicsCounts.describe('Mechanics done and missed'),
+  takeAlong: z
+    .object({ duty: z.string(), pointsLost: z.number(), guidance: z.string() })
+    .nullable()
+    .default(null)
+    .describe('The duty that cost most in this game, with how to do it well'),
   categories: z.array(
     z.object({
       category: z.string(),

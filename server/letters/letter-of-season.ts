@@ -1,4 +1,5 @@
 import { quantileSorted } from 'simple-statistics';
+import { consequenceRank } from '../duties/consequence.ts';
 import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
@@ -7,17 +8,24 @@ import { enoughPeersToShow } from '../patterns/evidence.ts';
 import type { OfficialPattern } from '../patterns/official-patterns.ts';
 import type { Strength } from '../patterns/official-strengths.ts';
 import { situationCuts } from '../patterns/situation-cuts.ts';
-import type { Trend } from '../patterns/trend.ts';
+import { gradeTrendInWords } from '../results/patterns/grade-trend.ts';
+import { callTally, mechanicsTally } from '../results/standings/call-tally.ts';
+import {
+  type DutyThatMatters,
+  dutiesToWorkOn,
+  dutiesWentWell,
+  type OfficialsSeason,
+} from '../results/standings/duties-that-matter.ts';
 import { dutyCountOf } from '../results/standings/duty-count.ts';
 import { type KindOfGrade, kindsOf } from '../results/standings/explained-grade.ts';
 import { gradesOf } from '../results/standings/grades-of.ts';
 import type { SeasonCount } from '../results/standings/season-counts.ts';
 import type { StandingLine } from '../results/standings/season-standings.ts';
-import { replyOf } from './answering.ts';
+import { missedPlaysPage, replyOf } from './answering.ts';
 import { coverageSentence } from './coverage-sentence.ts';
-import type { DevelopmentPoint, LetterData, LetterKind } from './letter-data.ts';
+import type { DevelopmentPoint, LetterData, LetterKind, ToWorkOn } from './letter-data.ts';
 import { playLine } from './play-line.ts';
-import type { LetterSeason } from './season-source.ts';
+import type { LetterSeason, SeasonMark } from './season-source.ts';
 import { sinceRaised } from './since-raised.ts';
 
 /** What a letter says that isn't in the season's figures. Dates YYYY-MM-DD. */
@@ -35,6 +43,7 @@ export interface LetterOccasion {
 const fewestPeers = 5;
 
 const mostModelPlays = 6;
+const mostMissedPlays = 6;
 const mostStrengths = 3;
 const mostPlaysOfStrength = 3;
 
@@ -74,6 +83,16 @@ export function letterOfSeason(
   const grade = grades.whole;
   const kinds = kindsOf(grades, season.standingsByKind, { personId, position });
   const weeks = weeksOf(season, own);
+  const its: OfficialsSeason = {
+    personId,
+    position,
+    own,
+    grade,
+    patterns: season.patterns,
+    duties: season.duties,
+    totals: season.totals,
+  };
+  const missed = missedBy(season, its).map(({ finding }) => finding);
   return {
     kind: occasion.kind,
     edition: 1,
@@ -119,18 +138,23 @@ export function letterOfSeason(
       mechanics: kindFigures(kinds.mechanics),
     },
     standing: place(season.standings.lines, standing, position),
-    strengths: strengths(season, personId, position),
+    strengths: strengths(season, its, occasion.answerPage),
     modelPlays: season.marks
       .filter((mark) => mark.personId === personId && mark.position === position && mark.finding === 'model')
       .slice(0, mostModelPlays)
-      .map((mark) => ({ ...playLine(mark), duty: titleOf(season, mark.dutyKey) })),
+      .map((mark) => ({ ...playLine(mark, occasion.answerPage), duty: titleOf(season, mark.dutyKey) })),
     development: season.patterns.patterns
       .filter((one) => one.official === personId && one.position === position && one.headline)
-      .map((pattern) => developmentPoint(season, pattern)),
+      .map((pattern) => developmentPoint(season, pattern, occasion.answerPage)),
+    toWorkOn: dutiesToWorkOn(its).map((duty) => toWorkOn(season, its, duty, occasion.answerPage)),
+    wentWell: dutiesWentWell(its).map(wentWell),
+    calls: callTally(own, missed),
+    mechanics: mechanicsTally(own),
     weeks,
-    trend: trendOf(
+    trend: gradeTrendInWords(
       season.patterns.officialTrends.find((one) => one.official === personId && one.position === position)
         ?.trend,
+      'your',
     ),
     coverage: coverageSentence(season.shares, { personId, position }),
     reply: replyOf(occasion.replyBy, occasion.answerPage),
@@ -169,15 +193,6 @@ function weeksOf({ season }: LetterSeason, own: readonly SeasonCount[]): LetterD
     const grade = gradeGame(rows.map(dutyCountOf));
     return { week: index + 1, grade: grade.grade, opportunities: grade.opportunities, game: null };
   });
-}
-
-/** Misses that fall are grades that rise. Null where the games are too few to tell. */
-function trendOf(trend: Trend | undefined): string | null {
-  if (!trend || trend.method === 'too few') return null;
-  const sure = 'by more than chance and a change of observers explain.';
-  if (trend.direction === 'falling') return `Your grades rose over the weeks, ${sure}`;
-  if (trend.direction === 'rising') return `Your grades fell over the weeks, ${sure}`;
-  return 'Your grades show no clear trend over the weeks: they rose and fell as chance would have it.';
 }
 
 function place(
@@ -226,7 +241,11 @@ function marksOf(
   );
 }
 
-function strengths(season: LetterSeason, personId: string, position: Position): LetterData['strengths'] {
+function strengths(
+  season: LetterSeason,
+  { personId, position }: OfficialsSeason,
+  answerPage: string,
+): LetterData['strengths'] {
   const seen = new Set<string>();
   return season.patterns.strengths
     .filter((one) => one.official === personId && one.position === position)
@@ -241,7 +260,7 @@ function strengths(season: LetterSeason, personId: string, position: Position): 
       plays: marksOf(season, strength)
         .filter(({ finding }) => effectOf(finding) === 'met')
         .slice(0, mostPlaysOfStrength)
-        .map(playLine),
+        .map((mark) => playLine(mark, answerPage)),
     }));
 }
 
@@ -256,15 +275,12 @@ function metByPeers(row: Strength): number | null {
   return missed === null ? null : 1 - missed;
 }
 
-function developmentPoint(season: LetterSeason, pattern: OfficialPattern): DevelopmentPoint {
+function developmentPoint(
+  season: LetterSeason,
+  pattern: OfficialPattern,
+  answerPage: string,
+): DevelopmentPoint {
   const missed = marksOf(season, pattern).filter(({ finding }) => effectOf(finding) === 'not met');
-  const raised = season.raised.find(
-    (one) =>
-      one.personId === pattern.official &&
-      one.position === pattern.position &&
-      one.dutyKey === pattern.duty &&
-      (one.situationCut === '' || one.situationCut === (pattern.situationCut ?? '')),
-  );
   return {
     duty: titleWithCut(season, pattern),
     category: season.duties.get(pattern.duty)?.category ?? '',
@@ -276,12 +292,93 @@ function developmentPoint(season: LetterSeason, pattern: OfficialPattern): Devel
     peersRate: missedByPeers(pattern),
     games: pattern.gamesWithMisses,
     guidance: season.duties.get(pattern.duty)?.guidance.trim() || null,
-    raisedBefore: raised ? sinceRaised(raised) : null,
+    raisedBefore: raisedBefore(season, {
+      personId: pattern.official,
+      position: pattern.position,
+      dutyKey: pattern.duty,
+      situationCut: pattern.situationCut ?? '',
+    }),
     byGame: groupsOf(pattern.weeks, ({ week }) => String(week)).map((games) => ({
       label: `Week ${games[0]!.week}`,
       opportunities: games.reduce((sum, game) => sum + game.opportunities, 0),
       misses: games.reduce((sum, game) => sum + game.misses, 0),
     })),
-    plays: missed.map(playLine),
+    plays: missed.map((mark) => playLine(mark, answerPage)),
   };
 }
+
+/** What was said of a duty earlier, of the whole of it or of the situation, and what changed since. */
+function raisedBefore(
+  season: LetterSeason,
+  of: { personId: string; position: string; dutyKey: string; situationCut: string | null },
+): string | null {
+  const raised = season.raised.find(
+    (one) =>
+      one.personId === of.personId &&
+      one.position === of.position &&
+      one.dutyKey === of.dutyKey &&
+      (of.situationCut === null || one.situationCut === '' || one.situationCut === of.situationCut),
+  );
+  return raised ? sinceRaised(raised) : null;
+}
+
+/** The official's missed chances in the position, each once, in the order of the season. */
+const missedBy = (season: LetterSeason, { personId, position }: OfficialsSeason) =>
+  season.marks.filter(
+    (mark) =>
+      mark.personId === personId && mark.position === position && effectOf(mark.finding) === 'not met',
+  );
+
+function toWorkOn(
+  season: LetterSeason,
+  its: OfficialsSeason,
+  duty: DutyThatMatters,
+  answerPage: string,
+): ToWorkOn {
+  const { personId, position } = its;
+  const missed = missedBy(season, its).filter(({ dutyKey }) => dutyKey === duty.key);
+  const plays = playsThatTeach(missed);
+  return {
+    duty: duty.title,
+    category: duty.category,
+    certainty: duty.certainty,
+    situation: duty.situation,
+    misses: duty.misses,
+    opportunities: duty.opportunities,
+    rate: duty.missRate,
+    low: duty.interval.low,
+    high: duty.interval.high,
+    peersRate: duty.peersMissRate,
+    games: duty.gamesWithMisses,
+    pointsLost: duty.pointsLost,
+    guidance: duty.guidance || null,
+    raisedBefore: raisedBefore(season, { personId, position, dutyKey: duty.key, situationCut: null }),
+    byGame: duty.weeks.map(({ week, ...counts }) => ({ label: `Week ${week}`, ...counts })),
+    plays: plays.map((mark) => playLine(mark, answerPage)),
+    morePlays: missed.length - plays.length,
+    playsUrl: missedPlaysPage(answerPage, { position, dutyKey: duty.key }),
+  };
+}
+
+/** Those that cost most, were written about and can be seen on film; of like ones the latest. In the order of the season. */
+function playsThatTeach(missed: readonly SeasonMark[]): SeasonMark[] {
+  const worth = ({ consequence, comment, filmSeconds }: SeasonMark) =>
+    4 * consequenceRank(consequence) + (comment === '' ? 0 : 2) + (filmSeconds === null ? 0 : 1);
+  const best = new Set(
+    [...missed]
+      .reverse()
+      .sort((a, b) => worth(b) - worth(a))
+      .slice(0, mostMissedPlays),
+  );
+  return missed.filter((mark) => best.has(mark));
+}
+
+const wentWell = (duty: DutyThatMatters): LetterData['wentWell'][number] => ({
+  duty: duty.title,
+  certainty: duty.certainty,
+  situation: duty.situation,
+  met: duty.opportunities - duty.misses,
+  opportunities: duty.opportunities,
+  rate: 1 - duty.missRate,
+  peersRate: duty.peersMissRate === null ? null : 1 - duty.peersMissRate,
+});

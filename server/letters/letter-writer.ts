@@ -5,7 +5,7 @@ import type { RenderedPdf } from './pdf/render.ts';
 import type { Paper } from './pdf/style.ts';
 import { templateContracts } from './plots.ts';
 import { sampleData } from './sample-data.ts';
-import { checkTemplate } from './template-check.ts';
+import { soundPart } from './template-check.ts';
 import { deepestLine } from './template-fault.ts';
 import type { TemplateProblem } from './template-problem.ts';
 import type { WritingAnswer, WritingRequest } from './writing-work.ts';
@@ -24,15 +24,15 @@ export class LetterWriter {
   );
 
   /**
-   * What is wrong with a template, by its words and by writing with it: for made-up officials with all there can be and
-   * with nothing, and for those of `data`.
+   * All that is wrong with a template, by its words and by writing with what of it is right: for made-up officials with
+   * all there can be and with nothing, and for those of `data`.
    */
   async check(kind: TemplateKind, body: string, data: readonly object[] = []): Promise<TemplateProblem[]> {
-    const problems = checkTemplate(body, templateContracts[kind]);
-    if (problems.length > 0) return problems;
+    const { problems, sound } = soundPart(body, templateContracts[kind]);
     const samples = [...sampleData(templateContracts[kind].data), ...data];
-    const answer = await this.#ask({ what: 'check', kind, body, samples });
-    return 'problem' in answer && answer.problem ? [answer.problem] : [];
+    const answer = await this.#ask({ what: 'check', kind, body: sound, samples });
+    const inWriting = 'problems' in answer ? answer.problems : [];
+    return [...problems, ...inWriting].sort((a, b) => a.line - b.line || a.column - b.column);
   }
 
   /** The letter as HTML for a preview, or what is wrong with the template. */
@@ -43,7 +43,7 @@ export class LetterWriter {
   ): Promise<{ problems: TemplateProblem[]; html: string | null }> {
     const answer = await this.#ask({ what: 'html', kind, body, data });
     if ('html' in answer) return { problems: [], html: answer.html };
-    return { problems: 'problem' in answer && answer.problem ? [answer.problem] : [], html: null };
+    return { problems: 'problems' in answer ? answer.problems : [], html: null };
   }
 
   /** @throws Problem 422 that says what is wrong with the template, and where. */
@@ -53,7 +53,7 @@ export class LetterWriter {
       const { buffer, byteOffset, byteLength } = answer.rendered.pdf;
       return { ...answer.rendered, pdf: Buffer.from(buffer as ArrayBuffer, byteOffset, byteLength) };
     }
-    const problem = 'problem' in answer ? answer.problem : null;
+    const problem = 'problems' in answer ? answer.problems[0] : null;
     const detail = problem
       ? `Line ${problem.line} of the template: ${problem.message}`
       : 'It gave no letter.';
@@ -74,7 +74,7 @@ export class LetterWriter {
       if (!(error instanceof TookTooLong || error instanceof TookTooMuch)) throw error;
       const much = error instanceof TookTooLong ? 'takes too long' : 'takes too much memory';
       const message = `the letter gets out of hand near here: writing it ${much}.`;
-      return { problem: { line: deepestLine(request.body), column: 1, message } };
+      return { problems: [{ line: deepestLine(request.body), column: 1, message }] };
     }
   }
 }

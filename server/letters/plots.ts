@@ -11,8 +11,8 @@ import {
 import type { TemplateContract } from './template-check.ts';
 
 /**
- * The plots a template may name as `![](chart:NAME)`: `grade`, `weeks` and, for the first, second, ...
- * development point, `development-1`, `development-2`, ... A plot without figures isn't there, and an image
+ * The plots a template may name as `![](chart:NAME)`: `grade`, `weeks` and, for the first, second, ... duty to work
+ * on, `work-on-1`, `work-on-2`, ...; for development points `development-1`, ... A plot without figures isn't there, and an image
  * that names it prints nothing.
  */
 export function plotsOfLetter(data: LetterData): Map<string, Chart> {
@@ -32,6 +32,9 @@ export function plotsOfLetter(data: LetterData): Map<string, Chart> {
   data.development.forEach((point, index) => {
     if (point.byGame.length > 0)
       charts.set(`development-${index + 1}`, { kind: 'chances', games: point.byGame });
+  });
+  data.toWorkOn.forEach((duty, index) => {
+    if (duty.byGame.length > 0) charts.set(`work-on-${index + 1}`, { kind: 'chances', games: duty.byGame });
   });
   return charts;
 }
@@ -57,13 +60,31 @@ export function plotsOfSeasonBook(data: SeasonBookData): Map<string, Chart> {
 
 const counted = String.raw`(\d+|\{\{.*\}\})`;
 
+const ofLetters = {
+  data: letterDataSchema,
+  charts: new RegExp(`^(grade|weeks|(work-on|development)-${counted})$`),
+  forEverybody: [
+    { field: 'toWorkOn', what: 'the three duties that cost each official most, with plays and guidance' },
+    { field: 'wentWell', what: 'what went well' },
+    { field: 'calls', what: 'how many calls were right, wrong and missed' },
+  ],
+};
+
 /** What a template of each kind may name. */
 export const templateContracts: Readonly<Record<TemplateKind, TemplateContract>> = {
-  'mid-season': { data: letterDataSchema, charts: new RegExp(`^(grade|weeks|development-${counted})$`) },
-  'end-of-season': { data: letterDataSchema, charts: new RegExp(`^(grade|weeks|development-${counted})$`) },
-  'game-report': { data: gameReportDataSchema, charts: /^(?!)/ },
+  'mid-season': ofLetters,
+  'end-of-season': ofLetters,
+  'game-report': {
+    data: gameReportDataSchema,
+    charts: /^(?!)/,
+    forEverybody: [
+      { field: 'calls', what: 'how many calls were right, wrong and missed' },
+      { field: 'takeAlong', what: 'the duty that cost most in the game, with guidance' },
+    ],
+  },
   'season-book': {
     data: seasonBookDataSchema,
     charts: new RegExp(`^(position-${counted}|weeks-${counted}-${counted})$`),
+    forEverybody: [],
   },
 };

@@ -15,6 +15,7 @@ import { followedSince, readPointCounts } from '../results/patterns/point-counts
 import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
 import { remarkInWords, whyChanceNotCounted } from '../results/remark-words.ts';
 import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
+import { type DutyTotal, readDutyTotals } from '../results/standings/duty-totals.ts';
 import { type OfficialShares, readOfficialShares } from '../results/standings/official-shares.ts';
 import { readSeasonCounts, type SeasonCount } from '../results/standings/season-counts.ts';
 import type { CurrentStandings } from '../results/standings/season-standings.ts';
@@ -36,6 +37,8 @@ export interface LetterSeason {
   crews: ReadonlyMap<string, string>;
   /** By official: of everybody, or of the one that the season was read for. */
   counts: ReadonlyMap<string, readonly SeasonCount[]>;
+  /** What everybody's counts add up to by duty, also where the season was read for one official. */
+  totals: readonly DutyTotal[];
   standings: CurrentStandings;
   /** The same by each kind of grade, of the same released reports. */
   standingsByKind: ByKind<CurrentStandings>;
@@ -60,6 +63,7 @@ export interface SeasonMark {
   /** What its observers wrote, in one. */
   comment: string;
   gameId: string;
+  playId: string;
   game: string;
   week: number;
   /** Day of the game where it was played, YYYY-MM-DD. */
@@ -157,6 +161,7 @@ async function readOnce(
     people: await readOfficials(pool, conferenceId),
     crews: await readCrews(pool, conferenceId, seasonId),
     counts,
+    totals: await readDutyTotals(pool, conferenceId, seasonId),
     standings: standingsByKind.whole,
     standingsByKind,
     patterns,
@@ -214,7 +219,7 @@ export async function readMarks(
   return chances.flatMap((chance) => {
     const on = plays.get(chance.playId);
     if (!on) return [];
-    const { personId, position, dutyKey, finding, consequence, gameId: game } = chance;
+    const { personId, position, dutyKey, finding, consequence, gameId, playId } = chance;
     return [
       {
         personId,
@@ -224,7 +229,8 @@ export async function readMarks(
         consequence,
         whyNotCounted: whyChanceNotCounted(chance),
         comment: remarkInWords(chance),
-        gameId: game,
+        gameId,
+        playId,
         game: on.game,
         week: on.week,
         day: on.day,

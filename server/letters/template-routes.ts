@@ -8,7 +8,7 @@ import { templateKinds } from './letter-data.ts';
 import { tags } from './letter-schemas.ts';
 import { templateContracts } from './plots.ts';
 import { sendPdf } from './send-pdf.ts';
-import { checkTemplate, fieldsOf } from './template-check.ts';
+import { checkTemplate, fieldsOf, notTold } from './template-check.ts';
 import {
   longestTemplate,
   readTemplate,
@@ -40,8 +40,10 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const { kind } = request.params;
+      const template = await readTemplate(app.database, conferenceId, kind);
       return {
-        ...(await readTemplate(app.database, conferenceId, kind)),
+        ...template,
+        notTold: notTold(template.body, templateContracts[kind]),
         versions: await templateVersions(app.database, conferenceId, kind),
         fields: fieldsOf(templateContracts[kind].data),
       };
@@ -96,7 +98,7 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request) => {
       const { kind } = request.params;
-      const problems = checkTemplate(request.body.body, templateContracts[kind]);
+      const problems = await app.letterWriter.check(kind, request.body.body);
       if (problems.length > 0) return { problems, html: null };
       const data = await previews.data(sessionOf(request), { kind, ...request.body });
       return app.letterWriter.html(kind, request.body.body, data);

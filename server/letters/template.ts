@@ -21,7 +21,10 @@ for (const [name, { call }] of Object.entries(wording))
     try {
       return call(...values);
     } catch (error) {
-      throw fault(options, `“${name}” ${(error as Error).message}`);
+      const found = fault(options, `“${name}” ${(error as Error).message}`);
+      if (!collected) throw found;
+      collected.push(found);
+      return null;
     }
   });
 engine.registerHelper(printName, (value: unknown) => toMarkdown(value));
@@ -32,6 +35,23 @@ const mostWritten = 4_000_000;
 /** Of the letter being written; writing is not interrupted by another. */
 let rounds = 0;
 let written = 0;
+
+/** While a template is tried: what its words were given wrongly, all of it. Else the first one is thrown. */
+let collected: TemplateFault[] | null = null;
+
+/** Does `write` to its end, whatever the words of a template are given, and tells what was wrong. */
+export function collectFaults(write: () => void): TemplateFault[] {
+  collected = [];
+  try {
+    write();
+    return collected;
+  } catch (error) {
+    if (collected.length === 0) throw error;
+    return collected;
+  } finally {
+    collected = null;
+  }
+}
 
 const each = engine.helpers.each as Handlebars.HelperDelegate;
 engine.registerHelper('each', function (this: unknown, list: unknown, options: Placed) {

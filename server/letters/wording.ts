@@ -1,3 +1,4 @@
+import { percent } from '../web/format.ts';
 import { escapeMarkdown, Markdown, markdownLink } from './escape-markdown.ts';
 
 /**
@@ -30,9 +31,9 @@ export function formatNumber(value: number | null, digits = 1): string {
 /** A grade, with as many decimals as on the pages: the same figure wherever it stands. */
 export const formatGrade = (grade: number | null): string => formatNumber(grade, 2);
 
-/** A fraction as whole percent. */
+/** A share as on the pages; the no-break space keeps it on one line. */
 export function formatPercent(rate: number | null): string {
-  return rate === null ? noFigure : `${Math.round(rate * 100)}%`;
+  return percent(rate).replaceAll(' ', '\u00a0');
 }
 
 const longDate = new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' });
@@ -62,7 +63,11 @@ export const wording: Readonly<Record<string, Word>> = {
       return formatNumber(numberOf(value), decimals);
     },
   },
-  percent: { does: 'a rate as whole percent', takes: [1, 1], call: (rate) => formatPercent(numberOf(rate)) },
+  percent: {
+    does: 'a rate in percent',
+    takes: [1, 1],
+    call: (rate) => new Markdown(formatPercent(numberOf(rate))),
+  },
   date: {
     does: 'a date written out',
     takes: [1, 1],

@@ -8,7 +8,7 @@ import { countPages } from './pdf/render.ts';
 import type { Paper } from './pdf/style.ts';
 import { documentToHtml } from './preview-html.ts';
 import { renderGameReport, renderLetter, renderSeasonBook } from './render-letter.ts';
-import { compileTemplate, type LetterTemplate } from './template.ts';
+import { collectFaults, compileTemplate, type LetterTemplate } from './template.ts';
 import { problemOfWriting } from './template-fault.ts';
 import type { TemplateProblem } from './template-problem.ts';
 
@@ -21,7 +21,7 @@ export type WritingRequest = { kind: TemplateKind; body: string } & (
 );
 
 export type WritingAnswer =
-  | { problem: TemplateProblem | null }
+  | { problems: TemplateProblem[] }
   | { html: string }
   | { rendered: Omit<RenderedPdf, 'pdf'> & { pdf: Uint8Array } };
 
@@ -49,13 +49,41 @@ async function answer(request: WritingRequest): Promise<WritingAnswer> {
   const { kind, body } = request;
   try {
     const write = compiled(body);
-    if (request.what === 'html') return { html: documentToHtml(documentOf(kind, request.data, write)) };
     if (request.what === 'pdf') return { rendered: await render(kind, request.data, write, request.paper) };
-    for (const data of request.samples) countPages(documentOf(kind, data, write), { paper: 'Letter' });
-    return { problem: null };
+    if (request.what === 'check') return { problems: faultsOf(request, write) };
+    let html = '';
+    const faults = collectFaults(() => {
+      html = documentToHtml(documentOf(kind, request.data, write));
+    });
+    return faults.length > 0 ? { problems: faults.map((fault) => problemOfWriting(fault, body)) } : { html };
   } catch (error) {
-    return { problem: problemOfWriting(error, body) };
+    return { problems: [problemOfWriting(error, body)] };
   }
+}
+
+/** Everything that goes wrong in writing any of the letters, each once; of what ends one, the first that does. */
+function faultsOf(
+  { kind, body, samples }: Extract<WritingRequest, { what: 'check' }>,
+  write: LetterTemplate,
+): TemplateProblem[] {
+  const found = new Map<string, TemplateProblem>();
+  const add = (error: unknown) => {
+    const problem = problemOfWriting(error, body);
+    found.set(`${problem.line} ${problem.column} ${problem.message}`, problem);
+  };
+  for (const data of samples) {
+    try {
+      for (const fault of collectFaults(() =>
+        countPages(documentOf(kind, data, write), { paper: 'Letter' }),
+      )) {
+        add(fault);
+      }
+    } catch (error) {
+      add(error);
+      break;
+    }
+  }
+  return [...found.values()];
 }
 
 parentPort?.on('message', async (request: WritingRequest) => {

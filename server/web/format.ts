@@ -29,10 +29,14 @@ export function signed(value: number, digits = 1): string {
   return `${value < 0 ? '−' : '+'}${size}`;
 }
 
-/** A share 0..1 as whole percent. */
+/** A share 0..1 as whole percent; near 0 and near 1 with a decimal, so that few of many do not read as none or all. */
 export function percent(value: unknown): string {
   if (value === null || value === undefined || !Number.isFinite(Number(value))) return none;
-  return `${Math.round(Number(value) * 100)} %`;
+  const hundredths = Number(value) * 100;
+  const isNearEnd = (hundredths > 0 && hundredths < 0.95) || (hundredths > 99.05 && hundredths < 100);
+  if (!isNearEnd) return `${Math.round(hundredths)} %`;
+  if (hundredths < 0.05) return 'under 0.1 %';
+  return hundredths >= 99.95 ? 'over 99.9 %' : `${hundredths.toFixed(1)} %`;
 }
 
 /** Seconds as m:ss, or h:mm:ss from an hour on. */

@@ -20,6 +20,9 @@ export function seededLetters(count: number): LetterData[] {
     finding,
     consequence: null,
     comment: Array.from({ length: 6 + draw(14) }, () => pick(words)).join(' '),
+    number: 1 + draw(180),
+    situation: `${pick(['1st and 10', '2nd and 7', '3rd and goal'])} at own ${1 + draw(49)}, run`,
+    pageUrl: `https://crewmark.example.test/games/${draw(100)}/plays/${draw(9000)}/duties`,
   });
   return Array.from({ length: count }, (): LetterData => {
     const raw = 80 + draw(190) / 10;
@@ -61,9 +64,26 @@ export function seededLetters(count: number): LetterData[] {
         peersRate: 0.9,
         plays: Array.from({ length: 2 }, () => play('model')),
       })),
-      development: Array.from({ length: 1 + draw(4) }, () => ({
+      development: [],
+      calls: { opportunities: 260, right: 255, wrong: 3, missed: 2, other: 0 },
+      mechanics: { opportunities: 1140, done: 1055, missed: 85 },
+      wentWell: Array.from({ length: 3 }, (_, place) => ({
+        duty: `Duty of ${pick(words)} and ${pick(words)}`,
+        certainty: place === 0 ? 'beyond chance' : 'may be chance',
+        situation: null,
+        met: 100,
+        opportunities: 104,
+        rate: 100 / 104,
+        peersRate: 0.9,
+      })),
+      toWorkOn: Array.from({ length: 3 + draw(2) }, (_, place) => ({
         duty: `Duty of ${pick(words)} and ${pick(words)}`,
         category: 'Ending the play',
+        certainty: place === 0 ? 'beyond chance' : 'may be chance',
+        situation: null,
+        pointsLost: 1.2 - place * 0.3,
+        morePlays: 2,
+        playsUrl: 'https://crewmark.example.test/my/patterns/plays?position=umpire&dutyKey=a',
         misses: 8,
         opportunities: 20,
         rate: 0.4,
@@ -78,7 +98,7 @@ export function seededLetters(count: number): LetterData[] {
           opportunities: 4,
           misses: draw(3),
         })),
-        plays: Array.from({ length: 8 }, () => play('missed')),
+        plays: Array.from({ length: 6 }, () => play('missed')),
       })),
       otherPositions: [],
       modelPlays: Array.from({ length: 3 }, () => ({ ...play('model'), duty: `Duty of ${pick(words)}` })),

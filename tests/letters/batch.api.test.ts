@@ -8,8 +8,11 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import yauzl from 'yauzl';
 import { demoPassword } from '../../seed-demo/load.ts';
+import { letterDocument } from '../../server/letters/documents-from-data.ts';
 import type { GameReportData, LetterData } from '../../server/letters/letter-data.ts';
 import type { LetterLine } from '../../server/letters/letter-lines.ts';
+import { documentToHtml } from '../../server/letters/preview-html.ts';
+import { formatPercent } from '../../server/letters/wording.ts';
 import { releaseAccepted } from '../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { type SignedInAgent, signedInAgent, signedInAs } from '../support/signed-in.ts';
@@ -65,15 +68,17 @@ const pdfOf = async (agent: SignedInAgent, url: string) => {
 };
 
 /** The PDF's words as poppler reads them, lines joined. */
-function textOf(pdf: Buffer): string {
+const textOf = (pdf: Buffer) => pagesOf(pdf).join(' ').replace(/\s+/g, ' ');
+
+function pagesOf(pdf: Buffer): string[] {
   const file = path.join(folder, 'letter.pdf');
   writeFileSync(file, pdf);
   expect(execFileSync('qpdf', ['--check', file], { encoding: 'utf8' })).toContain('No syntax or stream');
-  return execFileSync('pdftotext', [file, '-'], { encoding: 'utf8' }).replace(/\s+/g, ' ');
+  return execFileSync('pdftotext', [file, '-'], { encoding: 'utf8' }).split('\f').slice(0, -1);
 }
 
 const figure = (value: number | null) => value!.toFixed(2);
-const percent = (value: number) => `${Math.round(value * 100)}%`;
+const percent = (value: number) => formatPercent(value).replaceAll('\u00a0', ' ');
 
 describe('a batch over the demo season', () => {
   let batch: Awaited<ReturnType<typeof makeBatch>>;
@@ -94,25 +99,71 @@ describe('a batch over the demo season', () => {
     expect(kept.rows.every((row) => row.n === 1)).toBe(true);
   });
 
+  test('every letter names three duties to work on with plays and guidance, what went well, and the calls first', async () => {
+    const template = (await coordinator.get('/api/letter-templates/end-of-season')).body.body as string;
+    for (const { letterId } of batch.jobs) {
+      const data: LetterData = (await coordinator.get(`/api/letters/${letterId}`)).body.data;
+      const about = data.official.name;
+      const named = data.toWorkOn.slice(0, 3);
+      expect(named, about).toHaveLength(3);
+      expect(data.wentWell.length, about).toBeGreaterThan(0);
+      const lost = named.map(({ pointsLost }) => pointsLost);
+      expect(lost, about).toEqual(lost.toSorted((a, b) => b - a));
+      for (const duty of data.toWorkOn) {
+        expect(duty.guidance, `${about}: ${duty.duty}`).toMatch(/\w+ \w+/);
+        expect(duty.plays.length, `${about}: ${duty.duty}`).toBe(Math.min(6, duty.misses));
+        expect(duty.plays.length + duty.morePlays).toBe(duty.misses);
+        // A play once, whoever marked it.
+        expect(new Set(duty.plays.map(({ pageUrl }) => pageUrl)).size).toBe(duty.plays.length);
+      }
+      // Whatever repeats beyond chance is among them, with that label.
+      const beyond = data.toWorkOn.filter(({ certainty }) => certainty === 'beyond chance');
+      expect(beyond, about).toHaveLength(data.development.length);
+
+      const html = documentToHtml(letterDocument(data, template));
+      const text = html.replace(/<[^>]+>/g, ' ').replace(/\s+/g, ' ');
+      const order = [
+        'Your calls:',
+        'What to work on',
+        'What went well',
+        'Your grade is',
+        'How your grade is made',
+      ];
+      const places = order.map((words) => text.indexOf(words));
+      expect(Math.min(...places), about).toBeGreaterThan(0);
+      expect(places, about).toEqual(places.toSorted((a, b) => a - b));
+      const { right, wrong, missed } = data.calls!;
+      expect(text, about).toContain(`Your calls: ${right} right, ${wrong} wrong, ${missed} missed`);
+      const guided = text.match(/How to do it well\./g)?.length;
+      expect(guided, about).toBe(data.toWorkOn.length);
+      expect(text.match(/(Beyond|May be) chance\./g), about).toHaveLength(data.toWorkOn.length);
+      expect(text).not.toMatch(/standard error|true grade|reliability|\bmodel\b/);
+    }
+  });
+
   test('every figure of the API stands in the PDF, as poppler reads it', async () => {
-    // Every fourth, and all with a development point.
+    // Every sixth, and all with what is beyond chance.
     for (const [index, { letterId, personId }] of batch.jobs.entries()) {
       const kept = await coordinator.get(`/api/letters/${letterId}`);
       const data: LetterData = kept.body.data;
-      if (index % 4 > 0 && data.development.length === 0) continue;
+      if (index % 6 > 0 && data.development.length === 0) continue;
       const { body } = await pdfOf(coordinator, `/api/letters/${letterId}/letter.pdf`);
       expect(createHash('sha256').update(body).digest('hex')).toBe(kept.body.sha256);
-      const text = textOf(body);
+      const pages = pagesOf(body);
+      const text = pages.join(' ').replace(/\s+/g, ' ');
+      const { calls, mechanics } = data;
       const expected = [
-        `You worked`.replace('You', 'you'),
+        'you worked',
         `${data.totals.opportunities} opportunities`,
         `you met ${data.totals.met} and missed ${data.totals.misses}`,
+        `${calls!.right} right, ${calls!.wrong} wrong, ${calls!.missed} missed`,
+        `${mechanics!.done} done, ${mechanics!.missed} missed`,
         ...(data.grade.adjusted === null
           ? []
           : [
-              `Your adjusted grade is ${figure(data.grade.adjusted)} of 100`,
-              `between ${figure(data.grade.low)} and ${figure(data.grade.high)}`,
-              `it was ${figure(data.grade.raw)}`,
+              `Your grade is ${figure(data.grade.adjusted)} of 100`,
+              `it could as well be ${figure(data.grade.low)} or ${figure(data.grade.high)}`,
+              `as marked it was ${figure(data.grade.raw)}`,
             ]),
         ...[
           { name: 'Calls', kind: data.grade.calls! },
@@ -122,25 +173,34 @@ describe('a batch over the demo season', () => {
             ? `${name} ${figure(kind.raw)} ${figure(kind.adjusted)} ${figure(kind.low)} to ${figure(kind.high)}`
             : kind.reason,
         ),
-        ...(['calls', 'mechanics'] as const).flatMap((kind) => {
-          const { low, high } = data.grade[kind]!;
-          return low === null
+        ...data.toWorkOn.flatMap((duty, place) => [
+          `${place + 1}. ${duty.duty}`,
+          ...(duty.misses === 0
             ? []
             : [
-                `By ${kind} alone, your grade lies with 90% confidence between ${figure(low)} and ${figure(high)}.`,
-              ];
-        }),
-        ...data.development.flatMap((point) => [
-          point.duty,
-          `Missed ${point.misses} of ${point.opportunities} opportunities (${percent(point.rate)}, likely between ${percent(point.low)} and ${percent(point.high)})`,
-          ...point.plays.flatMap((play) =>
+                duty.misses === duty.opportunities
+                  ? 'Missed each of the'
+                  : `Missed ${duty.misses} of ${duty.opportunities} (${percent(duty.rate)})`,
+                `${percent(duty.low)} ${duty.certainty === 'beyond chance' ? 'to' : 'or'} ${percent(duty.high)}`,
+                `It took ${figure(duty.pointsLost)} points off your grade`,
+              ]),
+          ...duty.plays.flatMap((play) =>
             play.comment ? [play.comment.replace(/\s+/g, ' ').slice(0, 12)] : [],
           ),
         ]),
-        ...data.strengths.map((one) => `Met on ${one.met} of ${one.opportunities}`),
+        ...data.wentWell.map((one) => `met ${one.met} of ${one.opportunities} (${percent(one.rate)})`),
         ...data.weeks.flatMap(({ grade }) => (grade === null ? [] : [figure(grade)])),
       ];
       for (const figure of expected) expect(text, `${data.official.name}: ${figure}`).toContain(figure);
+      for (const [at, page] of pages.entries()) {
+        const lines = page.split('\n').filter((line) => line.trim());
+        // The footer's two, and no page of a signature alone or with a heading at its foot.
+        expect(lines.length, `${data.official.name}, page ${at + 1}`).toBeGreaterThan(7);
+        const foot = lines.findLast((line) => !/Page \d+ of \d+| · End-of-season evaluation/.test(line));
+        expect(foot, data.official.name).not.toMatch(
+          /^(\d\. |What |Your grade$|Your reply|Week by week|How your)/,
+        );
+      }
       if (index % 20 > 0) continue;
       // And the figures are the season's as they are now.
       const now = await coordinator.get(
@@ -296,6 +356,10 @@ describe('game reports and the season book', () => {
         `Calls alone: ${figure(data.grade.calls!.value)}. Mechanics alone: ${figure(data.grade.mechanics!.value)}.`,
       );
       expect(text).toContain(`you met ${data.totals.met} of ${data.totals.opportunities} opportunities`);
+      const { right, wrong, missed, other, opportunities } = data.calls!;
+      expect(right + wrong + missed + other).toBe(opportunities);
+      expect(text).toContain(`Your calls: ${right} right, ${wrong} wrong, ${missed} missed`);
+      if (data.takeAlong) expect(text).toContain(`Take this along: ${data.takeAlong.duty}`);
       expect(text).toContain(data.game.title);
       const lost = data.categories.reduce((sum, category) => sum + category.lost, 0);
       expect(lost + data.grade.value!).toBeCloseTo(100, 6);

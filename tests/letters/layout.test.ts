@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Inline } from '../../server/letters/document-tree.ts';
-import { columnWidths, type Piece, paginate } from '../../server/letters/pdf/layout.ts';
+import { columnWidths, keepEndTogether, type Piece, paginate } from '../../server/letters/pdf/layout.ts';
 import { wrapLines } from '../../server/letters/pdf/lines.ts';
 import { styles } from '../../server/letters/pdf/style.ts';
 
@@ -80,6 +80,30 @@ describe('pages', () => {
         }
       }),
     );
+  });
+});
+
+describe('the end of a letter', () => {
+  const line = (): Piece => ({ height: 10, before: 0, tied: false, paint: () => {} });
+  const heading = (): Piece => ({
+    ...line(),
+    tied: true,
+    anchor: { title: 'Your reply', level: 2, name: 'h1', page: 0, isMasthead: false },
+  });
+  const sizes = (pieces: Piece[]) => {
+    keepEndTogether(pieces, 200);
+    return paginate(pieces, 200).map((page) => page.length);
+  };
+  const lines = (count: number) => Array.from({ length: count }, line);
+
+  test('a short last section goes to the next page whole', () => {
+    expect(sizes([...lines(17), heading(), ...lines(5)])).toEqual([17, 6]);
+  });
+
+  test('a long one takes five lines there at least', () => {
+    expect(sizes([heading(), ...lines(20)])).toEqual([16, 5]);
+    expect(sizes(lines(21))).toEqual([16, 5]);
+    expect(sizes(lines(3))).toEqual([3]);
   });
 });
 

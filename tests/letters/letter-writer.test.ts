@@ -41,6 +41,23 @@ test.each([
   expect(problems[0]!.message).toContain(why);
 });
 
+test('what words and what writing shows is told together, every line of it', async () => {
+  const body = [
+    '{{number totals.games 500}}',
+    '{{date official.name}} {{official.shoe}}',
+    '{{#each weeks}}{{number week 12}}{{/each}}',
+    '{{#if edition}}',
+  ].join('\n');
+  const problems = await check(body);
+  expect(problems.map(({ line, message }) => `${line} ${message.slice(0, 20)}`)).toEqual([
+    '1 “number” takes 0 to ',
+    '2 “date” needs a field',
+    '2 there is no field “o',
+    '3 “number” takes 0 to ',
+    '4 “{{#if edition}}” is',
+  ]);
+});
+
 test('a loop that makes no line too deep by itself may do so by writing: it is refused, not crashed on', {
   tags: ['long'],
 }, async () => {

@@ -10,6 +10,7 @@ import { seasonInView } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import { weekSpan, weekStrip } from '../../web/week-strip.ts';
 import { followedPoints } from '../followed-points.ts';
+import { shownToOfficial } from '../shown-to-official.ts';
 import { pointView } from './development-pages.ts';
 import { patternPlaysQuery, playsQuery } from './evidence-view.ts';
 import { misses } from './peers-miss.ts';
@@ -49,16 +50,7 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
           plays: `/my/patterns/plays?${playsQuery(row, 'model')}`,
         })),
       fewestPeersShown,
-      // A point is the official's to see once they were told of it; of notes, only what was shared.
-      points: points
-        .filter((point) => point.progress.raisedOn !== null)
-        .map((point) => pointView(point, { duties, people: new Map() }))
-        .map((point) => ({
-          ...point,
-          steps: point.steps
-            .filter((step) => step.kind !== 'note' || step.shared)
-            .map((step) => ({ ...step, text: step.shared ? step.text : '' })),
-        })),
+      points: shownToOfficial(points).map((point) => pointView(point, { duties, people: new Map() })),
     };
     return reply.page('development/mine', view, { title: 'My patterns' });
   });

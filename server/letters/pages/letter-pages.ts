@@ -14,7 +14,10 @@ import { batchProgress, createBatch, latestBatch, retryFailed } from '../letter-
 import { type LetterKind, letterKinds } from '../letter-data.ts';
 import { type LetterLine, letterLines } from '../letter-lines.ts';
 import { sendAgain } from '../letter-messages.ts';
+import { templateContracts } from '../plots.ts';
 import { releaseLetters } from '../release-letters.ts';
+import { notTold } from '../template-check.ts';
+import { readTemplate } from '../template-store.ts';
 
 const seasonAddress = z.object({ seasonId: z.uuid() });
 const kind = z.enum(letterKinds);
@@ -68,6 +71,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         replyDays,
         today,
         defaultDay: dayAfter(today, replyDays),
+        notTold: notTold((await readTemplate(database, conferenceId, kind)).body, templateContracts[kind]),
         publicUrl: app.settings.PUBLIC_URL,
         answerPage: answerPage(publicAddress(app.settings)),
         ...view,

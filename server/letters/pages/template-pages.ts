@@ -10,7 +10,7 @@ import { kindTitles } from '../kind-titles.ts';
 import { templateKinds } from '../letter-data.ts';
 import { letterLines } from '../letter-lines.ts';
 import { templateContracts } from '../plots.ts';
-import { fieldsOf } from '../template-check.ts';
+import { fieldsOf, notTold } from '../template-check.ts';
 import type { TemplateProblem } from '../template-problem.ts';
 import { longestTemplate, readTemplate, saveTemplate, templateVersions } from '../template-store.ts';
 import { wording } from '../wording.ts';
@@ -112,6 +112,7 @@ export async function templatePages(app: FastifyInstance): Promise<void> {
       problems,
       version,
       done,
+      notTold: notTold(body, templateContracts[chosen]),
       newest: version === versions[0]?.version,
       versions: versions.map((one) => ({ ...one, here: one.version === version })),
       tabs: templateKinds.map((name) => ({ name, title: kindTitles[name], here: name === chosen })),

@@ -55,7 +55,24 @@ export function layout(document: LetterDocument, frame: Frame): LaidOut {
   const root = node('Document', null, { lang: document.language });
   const setter = new Setter(frame, document.blocks);
   const pieces = setter.blocks(document.blocks, frame.width, root, styles.body);
+  keepEndTogether(pieces, frame.height);
   return { pages: paginate(pieces, frame.height), anchors: setter.anchors, root };
+}
+
+/** So much of a page the last section may take and still be kept whole. */
+const wholeEnd = 0.35;
+const fewestLinesAtEnd = 5;
+
+/**
+ * Ties the end, so that no page holds a signature alone: the last section whole where it is short, from its heading on;
+ * else its last lines.
+ */
+export function keepEndTogether(pieces: readonly Piece[], height: number): void {
+  const heading = pieces.findLastIndex(({ anchor }) => anchor !== undefined);
+  const room = pieces.slice(heading).reduce((sum, piece) => sum + piece.before + piece.height, 0);
+  const isShort = heading >= 0 && room <= wholeEnd * height;
+  const from = isShort ? heading : Math.max(0, pieces.length - fewestLinesAtEnd);
+  for (const piece of pieces.slice(from, -1)) piece.tied = true;
 }
 
 /** Fills pages of the given height. A run of tied pieces longer than a page is cut where the page ends. */

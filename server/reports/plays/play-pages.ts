@@ -7,7 +7,10 @@ import type { Role } from '../../accounts/roles.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { positions } from '../../football/positions.ts';
 import { readGameHead } from '../../games/game-head.ts';
+import { groupsOf } from '../../grading/group-by.ts';
 import { hasRubric } from '../../rubric/read-rubric.ts';
+import { markView } from '../pages/mark-view.ts';
+import { type MarkLine, releasedMarksAbout } from '../review/mark-lines.ts';
 import { anchorOf, drawingView } from './drawing-view.ts';
 import { contradictionsView, gameContradictions } from './play-contradictions.ts';
 import { readPlayDuties } from './play-duties.ts';
@@ -58,7 +61,10 @@ export async function playPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/games/:gameId/plays/:playId/duties',
-    { config: { policy: policies.playsOfGame }, schema: { hide: true, params: ofPlay } },
+    {
+      config: { policy: policies.playsOfGame },
+      schema: { hide: true, params: ofPlay, querystring: z.object({ official: z.uuid().optional() }) },
+    },
     async (request, reply) => {
       const { conferenceId, personId, roles } = sessionOf(request);
       const { gameId, playId } = request.params;
@@ -75,6 +81,13 @@ export async function playPages(app: FastifyInstance): Promise<void> {
       );
       const here = plays.findIndex((play) => play.id === playId);
       const mine = found.members.find((member) => member.personId === personId)?.position;
+      // The coordinator comes here from any official's page; an official, from their own.
+      const about = roles.has('coordinator') ? request.query.official : mine && personId;
+      const marks = about
+        ? (await releasedMarksAbout(database.pool, conferenceId, about)).filter(
+            (mark) => mark.playId === playId,
+          )
+        : [];
       const inOrder = positions.filter((position) => found.crew.present.includes(position));
       return reply.page(
         'reports/plays/play',
@@ -88,6 +101,12 @@ export async function playPages(app: FastifyInstance): Promise<void> {
           mayCorrect: roles.has('coordinator'),
           ownMarks: mine !== undefined,
           playId,
+          about: about && {
+            official: people.get(about),
+            isReader: about === personId,
+            page: roles.has('coordinator') ? `/seasons/${seasonId}/officials/${about}` : '/my/evaluation',
+            noted: notedOn(marks),
+          },
           contradictions: contradictionsView(contradictions, gameId, true),
           contradictionsLink: roles.has('coordinator') && `/games/${gameId}/plays/${playId}`,
           inWords: playInWords(found.play),
@@ -124,4 +143,17 @@ export async function playPages(app: FastifyInstance): Promise<void> {
       );
     },
   );
+}
+
+/** What observers noted of an official on a play: each duty once, with what each of them found and wrote. */
+function notedOn(marks: readonly MarkLine[]) {
+  return groupsOf(marks, ({ dutyKey }) => dutyKey).map((own) => ({
+    duty: own[0]!.duty,
+    dutyKey: own[0]!.dutyKey,
+    observers: own.length > 1 ? own.length : undefined,
+    marks: own.map((mark) => {
+      const { said, tone, notCounted, comment, removed, replyId, reply, ruling } = markView(mark);
+      return { said, tone, notCounted, comment, removed, replyId, reply, ruling };
+    }),
+  }));
 }

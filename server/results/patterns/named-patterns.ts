@@ -5,7 +5,7 @@ import type { SeasonResults } from '../season-results.ts';
 import { type DutyName, readDuties } from './pattern-counts.ts';
 
 export interface Names {
-  duties: Map<string, DutyName>;
+  duties: ReadonlyMap<string, DutyName>;
   people: Awaited<ReturnType<typeof readPeople>>;
   crews: Map<string, string>;
 }

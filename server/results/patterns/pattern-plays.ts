@@ -1,5 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { type Consequence, findingInWords } from '../../duties/consequence.ts';
+import { type Consequence, findingAsTold } from '../../duties/consequence.ts';
 import type { Finding } from '../../duties/finding.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
@@ -46,7 +46,10 @@ export async function readPatternPlays(
   );
   // A second query by id: joined in one, the plan without statistics reads every play of the conference.
   const { rows } = await db.query<
-    Omit<PatternPlay, 'finding' | 'consequence' | 'said' | 'comment' | 'observationId' | 'observers'> & {
+    Omit<
+      PatternPlay,
+      'finding' | 'consequence' | 'said' | 'comment' | 'observationId' | 'observers'
+    > & {
       facts: PlayColumns;
     }
   >(
@@ -75,7 +78,7 @@ export async function readPatternPlays(
         observers,
         finding,
         consequence,
-        said: findingInWords(finding, consequence),
+        said: findingAsTold(finding, consequence),
         comment: remarkInWords(chance),
       };
     });

@@ -1,0 +1,53 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../accounts/policy.ts';
+import type { Season } from '../../database/generated/client.ts';
+import { readSeasonGames } from '../../schedule/season-overview.ts';
+import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
+import { readWholeSeason } from '../official-season.ts';
+import { officialView } from './official-view.ts';
+
+/** One official's season on one page: for the coordinator any official's, for an official their own, as released. */
+export async function officialPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { database } = app;
+
+  async function viewOf(season: Season, personId: string, isOwn: boolean, timeZone: string) {
+    const whole = await readWholeSeason(database, app.results, season, personId);
+    const games = await readSeasonGames(database.pool, season.conferenceId, season.id);
+    const byId = new Map(games.map((game) => [game.id, game]));
+    return officialView(whole, { isOwn, now: new Date(), games: byId, timeZone });
+  }
+
+  pages.get(
+    '/seasons/:seasonId/officials/:personId',
+    {
+      config: { policy: policies.coordinator },
+      schema: { hide: true, params: z.object({ seasonId: z.uuid(), personId: z.uuid() }) },
+    },
+    async (request, reply) => {
+      const { conferenceId, timeZone } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      const view = await viewOf(season, request.params.personId, false, timeZone);
+      return reply.page('officials/official', view, {
+        title: `${view.official.givenName} ${view.official.familyName}`,
+        width: 'wide',
+      });
+    },
+  );
+
+  pages.get(
+    '/my/evaluation',
+    { config: { policy: policies.official }, schema: { hide: true } },
+    async (request, reply) => {
+      const { personId, timeZone } = sessionOf(request);
+      const season = await seasonInView(database, request);
+      if (!season) return reply.page('results/no-evaluation', {}, { title: 'My evaluation' });
+      return reply.page('officials/official', await viewOf(season, personId, true, timeZone), {
+        title: 'My evaluation',
+        width: 'wide',
+      });
+    },
+  );
+}
