@@ -11,6 +11,7 @@ import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { number, signed } from '../../web/format.ts';
 import { notFound } from '../../web/problem.ts';
+import { type DutyName, readDuties } from '../patterns/pattern-counts.ts';
 import { type ExplainedGrade, explainGrades } from '../standings/explained-grade.ts';
 import { readOfficialShares } from '../standings/official-shares.ts';
 import { kindRows } from './kind-rows.ts';
@@ -43,6 +44,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
     const { season, official, grades, standings } = await explained(conferenceId, request.params);
     const games = await gameNames(conferenceId, season.id);
     const shares = await readOfficialShares(database.pool, { conferenceId, ...request.params });
+    const duties = await readDuties(database.pool, conferenceId, season.id);
     const coordinates = roles.has('coordinator');
     return reply.page(
       'results/grade',
@@ -53,7 +55,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
         files: gradeFiles,
         notes: standings.whole.notes,
         grades: grades.map((grade) => ({
-          ...gradeView(grade, games),
+          ...gradeView(grade, games, duties),
           shares: shares.find(({ position }) => position === grade.position),
         })),
       },
@@ -84,6 +86,7 @@ const gradeFiles = [
 function gradeView(
   { line, grade, kinds, duties, games, position }: ExplainedGrade,
   names: Map<string, string>,
+  rubric: ReadonlyMap<string, DutyName>,
 ) {
   const { adjusted } = line;
   const met = grade.opportunities - line.misses;
@@ -97,6 +100,7 @@ function gradeView(
       .filter((duty) => duty.pointsLost > 0)
       .map((duty) => ({
         ...duty,
+        guidance: rubric.get(duty.key)?.guidance,
         plays: duty.plays.map((play) => ({ ...play, said: findingInWords(play.finding, play.consequence) })),
       })),
     lostInAll: grade.grade === null ? null : 100 - grade.grade,

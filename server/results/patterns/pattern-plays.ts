@@ -46,10 +46,7 @@ export async function readPatternPlays(
   );
   // A second query by id: joined in one, the plan without statistics reads every play of the conference.
   const { rows } = await db.query<
-    Omit<
-      PatternPlay,
-      'finding' | 'consequence' | 'said' | 'comment' | 'observationId' | 'observers'
-    > & {
+    Omit<PatternPlay, 'finding' | 'consequence' | 'said' | 'comment' | 'observationId' | 'observers'> & {
       facts: PlayColumns;
     }
   >(
