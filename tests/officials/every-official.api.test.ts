@@ -222,7 +222,7 @@ test('an official reads the same of themself, and what is not theirs to read is 
   expect(mine.toWorkOn).toEqual(seen.toWorkOn);
   // All but where the official may answer.
   const tables = ({ rows }: typeof mine) =>
-    rows.map((row) => row.filter((cell) => !/^(–|Answer.*)$/.test(cell)));
+    rows.map((row) => row.filter((cell) => !/^(–+|Answer.*)$/.test(cell)));
   expect(tables(mine)).toEqual(tables(seen));
   expect(own).not.toContain(`/seasons/${database.seasonId}/officials/${personId}"`);
   const { rows: observers } = await database.pool.query<{ name: string }>(
