@@ -1,6 +1,6 @@
 // @module-tag long
 import type { FastifyInstance } from 'fastify';
-import { afterAll, beforeAll, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';
 import { connect, type Database } from '../../server/database/database.ts';
 import { otherWaysToRank } from '../../server/grading/other-ways.ts';
