@@ -83,6 +83,19 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     };
   }
 
+  async function refused(
+    reply: FastifyReply,
+    season: Season,
+    query: z.infer<typeof ofPosition>,
+    form: Form,
+    error: z.ZodError,
+  ) {
+    const view = await standingsView(season, query, form, errorsBesideLabels(error));
+    return reply
+      .code(400)
+      .page('results/standings', view, { title: `Standings, ${query.position}`, width: 'wide' });
+  }
+
   pages.get(
     '/seasons/:seasonId/standings',
     { ...coordinator, schema: { hide: true, params: ofSeason, querystring: ofPosition } },
@@ -110,15 +123,12 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
         places: textOf(form.places) || undefined,
       });
       if (!parsed.success) {
-        const view = await standingsView(season, request.query, form, errorsBesideLabels(parsed.error));
-        return reply
-          .code(400)
-          .page('results/standings', view, { title: `Standings, ${position}`, width: 'wide' });
+        return refused(reply, season, request.query, form, parsed.error);
       }
       await inTransaction(database.pool, (client) =>
         keepStandingsSettings(client, actor, season.id, parsed.data),
       );
-      return reply.redirect(standingsOf(season.id, position, by), 303);
+      return reply.redirect(addressOf(season.id, position, by), 303);
     },
   );
 
@@ -132,13 +142,10 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       const form = formOf(request.body);
       const parsed = modelSettingSchema.safeParse({ model: textOf(form.model) });
       if (!parsed.success) {
-        const view = await standingsView(season, request.query, form, errorsBesideLabels(parsed.error));
-        return reply
-          .code(400)
-          .page('results/standings', view, { title: `Standings, ${position}`, width: 'wide' });
+        return refused(reply, season, request.query, form, parsed.error);
       }
       await inTransaction(database.pool, (client) => keepModelSetting(client, actor, season.id, parsed.data));
-      return reply.redirect(standingsOf(season.id, position, by), 303);
+      return reply.redirect(addressOf(season.id, position, by), 303);
     },
   );
 
@@ -209,7 +216,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
 }
 
 /** Which model the standings shown are by, why, and the other to look at. */
-const standingsOf = (seasonId: string, position: string, by: string) =>
+const addressOf = (seasonId: string, position: string, by: string) =>
   `/seasons/${seasonId}/standings?position=${encodeURIComponent(position)}${by === 'whole' ? '' : `&by=${by}`}`;
 
 function modelView(own: CurrentStandings, shown: CurrentStandings) {
