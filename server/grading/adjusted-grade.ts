@@ -1,6 +1,7 @@
 import { groupBy } from './group-by.ts';
 import { evenScale, lossAtEven } from './loss-scale.ts';
 import { interval } from './normal-interval.ts';
+import { meanOverObservers } from './over-observers.ts';
 import { levelErrors, predict } from './prediction.ts';
 import { effectOfRow, factorOf, gradeCombination, type SeasonFit, seasonFactors } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
@@ -69,6 +70,8 @@ export function adjustmentFrom(
     observerInPosition: effectOfRow(fit, 'observerInPosition'),
     game: effectOfRow(fit, 'game'),
   };
+  const byOwn = (row: UsableRow) => effects.observer(row) + effects.observerInPosition(row);
+  const byAll = meanOverObservers(fit.observersOf, byOwn);
   const rowsOf = groupBy(usable, ({ official, position }) => `${official}\n${position}`);
 
   return (position, members) => {
@@ -85,9 +88,7 @@ export function adjustmentFrom(
       const weight = own.reduce((sum, row) => sum + row.weight, 0);
       const over = (effect: (row: UsableRow) => number) =>
         own.reduce((sum, row) => sum + (row.weight / weight) * effect(row), 0);
-      const observers =
-        onAverage(fit, own[0]!, effects) -
-        over((row) => effects.observer(row) + effects.observerInPosition(row));
+      const observers = byAll(own[0]!) - over(byOwn);
       const games = -over(effects.game);
       return {
         grade,
@@ -100,18 +101,4 @@ export function adjustmentFrom(
     });
     return { grades, estimates: scaled, covariance };
   };
-}
-
-/** What the observers who could have watched add to a row's grade on average, in points. */
-function onAverage(
-  { observersOf }: SeasonFit,
-  row: UsableRow,
-  effects: Record<'observer' | 'observerInPosition', (row: UsableRow) => number>,
-): number {
-  const observers = observersOf.get(row.official) ?? [];
-  const added = observers.map((observer) => {
-    const as = { ...row, observer };
-    return effects.observer(as) + effects.observerInPosition(as);
-  });
-  return added.length === 0 ? 0 : added.reduce((sum, value) => sum + value, 0) / added.length;
 }

@@ -1,5 +1,6 @@
 import type { AdjustedGrade } from '../adjusted-grade.ts';
 import { groupBy } from '../group-by.ts';
+import { meanOverObservers } from '../over-observers.ts';
 import { levelErrors, predict } from '../prediction.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
@@ -64,7 +65,7 @@ export function countGradesFrom(
     groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
   );
   const lean = (row: CountRow) => observer(row) + inPosition(row);
-  const leanOfAll = meanLeans(observersOf, lean);
+  const leanOfAll = meanOverObservers(observersOf, lean);
   const parts = rows.map((row, at) => {
     const seen = fit.predictor[at]!;
     const byAll = seen - lean(row) + leanOfAll(row);
@@ -135,25 +136,6 @@ export function countGradesFrom(
       };
     });
     return { grades, estimates, covariance };
-  };
-}
-
-/** What all who could have watched lean to on average in a row's position. */
-function meanLeans(
-  observersOf: ReadonlyMap<string, readonly string[]>,
-  lean: (row: CountRow) => number,
-): (row: CountRow) => number {
-  const known = new Map<string, number>();
-  return (row) => {
-    const observers = observersOf.get(row.official) ?? [];
-    const key = `${observers[0]}\n${row.position}`;
-    let mean = known.get(key);
-    if (mean === undefined) {
-      mean =
-        observers.reduce((sum, observer) => sum + lean({ ...row, observer }), 0) / (observers.length || 1);
-      known.set(key, mean);
-    }
-    return mean;
   };
 }
 
