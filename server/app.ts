@@ -63,6 +63,7 @@ import { agreementRoutes } from './reports/review/agreement-routes.ts';
 import { correctionRoutes } from './reports/review/correction-routes.ts';
 import { decidedRoutes } from './reports/review/decided-routes.ts';
 import { replyRoutes } from './reports/review/reply-routes.ts';
+import { reportDueRoutes } from './reports/review/report-due-routes.ts';
 import { reportRoutes } from './reports/review/report-routes.ts';
 import { reportStepRoutes } from './reports/review/report-step-routes.ts';
 import { detectionRoutes } from './results/detection/detection-routes.ts';
@@ -206,6 +207,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(consequencePages);
   await app.register(dutyFormPages);
   await app.register(playPages);
+  await app.register(reportDueRoutes);
   await app.register(reportRoutes);
   await app.register(reportStepRoutes);
   await app.register(correctionRoutes);

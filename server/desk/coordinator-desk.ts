@@ -1,4 +1,5 @@
 import { kindWords } from '../messages/kinds.ts';
+import { dueOf } from '../reports/review/report-due.ts';
 import { weekNow } from '../schedule/week-now.ts';
 import { capital } from '../web/format.ts';
 import { ageInWords } from './age.ts';
@@ -13,9 +14,6 @@ import type {
 } from './coordinator-facts.ts';
 import { type Act, type Entry, oldestFirst } from './entry.ts';
 
-/** A report is overdue this many days after kickoff. */
-export const daysToReport = 3;
-
 /** A place waits from so many days before kickoff on: before the season, its first week is not this week. */
 const daysBeforeKickoff = 7;
 
@@ -26,8 +24,8 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
   const week = weekNow(facts.weeks, facts.gameDays, facts.today);
   const firstDay = facts.weeks.find(({ number }) => number === week)?.firstDay;
   return oldestFirst([
-    ...facts.reports.flatMap((report) => ofReport(report, now)),
-    ...facts.unreported.flatMap((one) => overdue(one, 'no report begun', now)),
+    ...facts.reports.flatMap((report) => ofReport(report, facts.reportDays, now)),
+    ...facts.unreported.flatMap((one) => overdue(one, 'no report begun', facts.reportDays, now)),
     ...facts.places.flatMap((place) => openPlace(place, week, firstDay, now)),
     ...facts.crews.map(
       ({ gameId, game, week: played, kickoff }): Entry => ({
@@ -45,12 +43,12 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
   ]);
 }
 
-function ofReport(report: ReportFact, now: Date): Entry[] {
+function ofReport(report: ReportFact, reportDays: number, now: Date): Entry[] {
   const about = { title: `Week ${report.week}: ${report.game}`, href: `/reports/${report.id}` };
   const open: Act = { label: 'Open', href: about.href };
   switch (report.state) {
     case 'draft':
-      return overdue(report, 'begun, not filed', now);
+      return overdue(report, 'begun, not filed', reportDays, now);
     case 'returned':
       return [
         {
@@ -87,8 +85,13 @@ function ofReport(report: ReportFact, now: Date): Entry[] {
   }
 }
 
-function overdue(one: UnreportedFact & { readonly id?: string }, how: string, now: Date): Entry[] {
-  const due = new Date(one.kickoff.getTime() + daysToReport * day);
+function overdue(
+  one: UnreportedFact & { readonly id?: string },
+  how: string,
+  reportDays: number,
+  now: Date,
+): Entry[] {
+  const due = dueOf(one.kickoff, reportDays);
   if (due > now) return [];
   const href = one.id === undefined ? `/games/${one.gameId}` : `/reports/${one.id}`;
   return [

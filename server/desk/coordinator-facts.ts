@@ -103,6 +103,8 @@ export interface WaitingFacts {
   readonly gameDays: readonly { readonly week: number; readonly day: string }[];
   /** Today in the conference's zone, YYYY-MM-DD. */
   readonly today: string;
+  /** Within how many days of kickoff a report is to be filed. */
+  readonly reportDays: number;
   readonly reports: readonly ReportFact[];
   readonly unreported: readonly UnreportedFact[];
   readonly places: readonly PlaceFact[];

@@ -19,6 +19,8 @@ export interface AssignmentFact {
 }
 
 export interface ObserverFacts {
+  /** Within how many days of kickoff a report is to be filed. */
+  readonly reportDays: number;
   readonly assignments: readonly AssignmentFact[];
   /** A season for which the observer has not said yet when they are away; null without one. */
   readonly availability: { readonly season: string; readonly askedAt: Date } | null;
@@ -36,11 +38,15 @@ export interface ObserverDesk {
   /** Accepted and still to be played. */
   readonly next: readonly AssignmentFact[];
   readonly withCoordinator: number;
+  readonly reportDays: number;
   readonly availability: ObserverFacts['availability'];
 }
 
 /** An observer's desk; each list by its oldest. */
-export function observerDesk({ assignments, availability }: ObserverFacts, now: Date): ObserverDesk {
+export function observerDesk(
+  { assignments, reportDays, availability }: ObserverFacts,
+  now: Date,
+): ObserverDesk {
   const sorted = (wanted: (one: AssignmentFact) => boolean, by: (one: AssignmentFact) => Date) =>
     assignments.filter(wanted).sort((one, other) => by(one).getTime() - by(other).getTime());
   const kickoff = (one: AssignmentFact) => one.kickoff;
@@ -59,6 +65,7 @@ export function observerDesk({ assignments, availability }: ObserverFacts, now: 
     toBegin: sorted((one) => accepted(one) && one.kickoff <= now, kickoff),
     next: sorted((one) => accepted(one) && one.kickoff > now, kickoff),
     withCoordinator: assignments.filter(({ state }) => state === 'filed' || state === 'accepted').length,
+    reportDays,
     availability,
   };
 }

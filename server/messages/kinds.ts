@@ -66,7 +66,13 @@ export interface FactsOf {
   withdrawal: AssignmentFacts;
   reminder:
     | (AssignmentFacts & { readonly of: 'answer' | 'game' })
-    | (OfGame & { readonly of: 'report'; readonly gameId: string; readonly returned: boolean });
+    | (OfGame & {
+        readonly of: 'report';
+        readonly gameId: string;
+        readonly returned: boolean;
+        readonly due: string;
+        readonly timeZone: string;
+      });
   declined: OfGame & {
     readonly observer: string;
     readonly gameId: string;

@@ -31,7 +31,8 @@ export async function readSetupFacts(
         WHERE p.conference_id = $1 AND p.active AND r.role IN ('official', 'observer')
         GROUP BY p.conference_id, p.id)
      SELECT jsonb_build_object('name', c.name, 'timeZone', c.time_zone, 'code', c.code, 'crewSize', c.crew_size,
-              'confirmed', c.confirmed_at IS NOT NULL, 'replyDays', c.reply_days) AS conference,
+              'confirmed', c.confirmed_at IS NOT NULL, 'replyDays', c.reply_days,
+              'reportDays', c.report_days) AS conference,
             (SELECT count(*)::int FROM venue WHERE conference_id = $1) AS venues,
             (SELECT count(*)::int FROM team WHERE conference_id = $1) AS teams,
             (SELECT count(*)::int FROM working WHERE official) AS officials,

@@ -11,6 +11,7 @@ export interface SetupFacts {
     /** The coordinator looked through these and kept them. */
     readonly confirmed: boolean;
     readonly replyDays: number;
+    readonly reportDays: number;
   };
   /** The season that is set up; null while there is none. */
   readonly season: {
@@ -280,7 +281,7 @@ function settingsStep({ season, conference }: SetupFacts): Made {
   return {
     ...step,
     state: confirmed ? 'done' : 'to do',
-    says: `${counted(conference.replyDays, 'day')} to answer a released mark; ranked from ${counted(season.minimumGames, 'game')} and ${counted(season.minimumOpportunities, 'opportunity', 'opportunities')}; ${counted(season.postseasonPlaces, 'place')} a position.${confirmed ? '' : ' Look through and keep.'}`,
+    says: `${counted(conference.reportDays, 'day')} to file a report; ${counted(conference.replyDays, 'day')} to answer a released mark; ranked from ${counted(season.minimumGames, 'game')} and ${counted(season.minimumOpportunities, 'opportunity', 'opportunities')}; ${counted(season.postseasonPlaces, 'place')} a position.${confirmed ? '' : ' Look through and keep.'}`,
     links: [{ label: confirmed ? 'Change' : 'Look through', href: `/seasons/${season.id}/settings` }],
   };
 }

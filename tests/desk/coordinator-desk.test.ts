@@ -18,6 +18,7 @@ const none: WaitingFacts = {
   ],
   gameDays: [],
   today: '2031-09-08',
+  reportDays: 3,
   reports: [],
   unreported: [],
   places: [],

@@ -156,6 +156,38 @@ describe('the coordinator’s desk', () => {
     expect(await waits()).toEqual([]);
   });
 
+  test('when a report is overdue is the conference’s to say: one day for desks, lists and reminder', async () => {
+    await confirmCrew();
+    await kickedOff('4 days');
+    await begun();
+    const overdueIn = async () => {
+      const { text } = await desk(observer);
+      const seen = {
+        desk: (await waits()).includes('report overdue'),
+        own: text.includes('It was due'),
+        games: (await observer.get('/my/games').expect(200)).text.includes('It was due'),
+        list: (await coordinator.get('/reports').expect(200)).text.includes('>overdue<'),
+      };
+      await database.pool.query('DELETE FROM message WHERE conference_id = $1', [game.conferenceId]);
+      await form(coordinator, `/games/${game.gameId}/remind`, { observerId: game.observerId });
+      const { rows } = await database.pool.query<{ days: number }>(
+        `SELECT extract(epoch FROM (m.facts ->> 'due')::timestamptz - g.kickoff)::int / 86400 AS days
+           FROM message m JOIN game g ON g.conference_id = m.conference_id AND g.id = m.about_id
+          WHERE m.conference_id = $1 AND m.kind = 'reminder'`,
+        [game.conferenceId],
+      );
+      return { ...seen, days: rows[0]?.days };
+    };
+    expect(await overdueIn()).toEqual({ desk: true, own: true, games: true, list: true, days: 3 });
+    const wrong = await coordinator.put('/api/report-days').send({ reportDays: 0 }).expect(400);
+    expect(JSON.stringify(wrong.body)).toContain('reportDays must be at least 1');
+    await observer.put('/api/report-days').send({ reportDays: 5 }).expect(403);
+    await coordinator.put('/api/report-days').send({ reportDays: 5 }).expect(200);
+    expect((await coordinator.get('/api/report-days')).body).toEqual({ reportDays: 5 });
+    expect(await overdueIn()).toEqual({ desk: false, own: false, games: false, list: false, days: 5 });
+    expect((await desk(observer)).text).toContain('Due until');
+  });
+
   test('a reply waits for its ruling, and the official reads what came of it', async () => {
     const { markId } = await released();
     expect((await desk(official)).menu).toEqual({ '/desk': 1, '/my/marks': 1 });

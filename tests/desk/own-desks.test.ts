@@ -66,6 +66,7 @@ describe('the desk of an observer', () => {
           one('released', { state: 'released' }),
           one('declined', { answer: 'declined' }),
         ],
+        reportDays: 3,
         availability: null,
       },
       now,
@@ -83,6 +84,7 @@ describe('the desk of an observer', () => {
       toBegin: ['played'],
       next: ['sooner', 'next'],
       withCoordinator: 2,
+      reportDays: 3,
       availability: null,
     });
     expect(observerCounts(desk)).toEqual({ games: 3, assignments: 3, away: 0 });

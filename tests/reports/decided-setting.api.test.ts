@@ -79,7 +79,13 @@ test('the share a log must give is set by the coordinator, and what is filed is 
     .send({ decidedShare: 80 })
     .expect(200, { decidedShare: 80, counted: 0, changed: 0 });
 
-  const form = { replyDays: '7', minimumGames: '2', minimumOpportunities: '50', places: '1' };
+  const form = {
+    reportDays: '3',
+    replyDays: '7',
+    minimumGames: '2',
+    minimumOpportunities: '50',
+    places: '1',
+  };
   const address = `/seasons/${game.seasonId}/settings`;
   const wrong = await coordinator
     .post(address)

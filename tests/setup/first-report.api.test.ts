@@ -197,6 +197,7 @@ describe('a conference from nothing', () => {
   test('with settings kept the list is done, and goes', async () => {
     const coordinator = roles.coordinator!;
     const done = await coordinator.fillIn(`/seasons/${season}/settings`, {
+      reportDays: '3',
       replyDays: '10',
       minimumGames: '1',
       minimumOpportunities: '20',

@@ -90,16 +90,28 @@ describe('settings', () => {
     expect((await agent.get('/settings').expect(200)).text).toContain('No season yet');
     const seasonId = await open();
     expect(await stateOf('settings')).toBe('to do');
-    const form = { replyDays: '7', minimumGames: '2', minimumOpportunities: '50', places: '1' };
-    const wrong = await send(`/seasons/${seasonId}/settings`, { ...form, replyDays: '-1', places: 'two' });
+    const form = {
+      reportDays: '2',
+      replyDays: '7',
+      minimumGames: '2',
+      minimumOpportunities: '50',
+      places: '1',
+    };
+    const wrong = await send(`/seasons/${seasonId}/settings`, {
+      ...form,
+      reportDays: '0',
+      replyDays: '-1',
+      places: 'two',
+    });
     expect(wrong.status).toBe(400);
+    expect(wrong.text).toMatch(/id="wrong-reportDays">Must be at least 1/);
     expect(wrong.text).toMatch(/id="wrong-replyDays">Must be at least 0/);
     expect(wrong.text).toMatch(/id="wrong-places">Must be a whole number/);
     expect(wrong.text).toContain('value="50"');
     await send(`/seasons/${seasonId}/settings`, form).expect(303);
     expect(await stateOf('settings')).toBe('done');
     expect((await agent.get('/setup')).text).toContain(
-      '7 days to answer a released mark; ranked from 2 games and 50 opportunities; 1 place a position.',
+      '2 days to file a report; 7 days to answer a released mark; ranked from 2 games and 50 opportunities; 1 place a position.',
     );
   });
 });

@@ -10,6 +10,7 @@ const firstDay: SetupFacts = {
     crewSize: 5,
     confirmed: false,
     replyDays: 10,
+    reportDays: 3,
   },
   season: null,
   rubric: null,

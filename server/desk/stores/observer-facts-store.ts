@@ -32,15 +32,18 @@ export async function readObserverFacts(
   personId: string,
 ): Promise<ObserverFacts> {
   const { rows } = await asking.query<{
+    reportDays: number;
     assignments: Row[];
     availability: NonNullable<ObserverFacts['availability']>[];
   }>({
     name: 'what waits for an observer',
-    text: `SELECT ${listOf(assignments)} AS assignments, ${listOf(unansweredAvailability)} AS availability`,
+    text: `SELECT (SELECT report_days FROM conference WHERE id = $1) AS "reportDays",
+                  ${listOf(assignments)} AS assignments, ${listOf(unansweredAvailability)} AS availability`,
     values: [conferenceId, seasonId, personId],
   });
   const [asked] = rows[0]!.availability;
   return {
+    reportDays: rows[0]!.reportDays,
     assignments: rows[0]!.assignments.map(withDistance),
     availability: asked ? instants(asked, 'askedAt') : null,
   };

@@ -92,6 +92,7 @@ export async function readWaitingFacts(
              ${listOf(`SELECT DISTINCT g.week, (g.kickoff AT TIME ZONE v.time_zone)::date AS day FROM game g
                          JOIN venue v ON v.conference_id = $1 AND v.id = g.venue_id
                         WHERE g.conference_id = $1 AND g.season_id = $2`)} AS "gameDays",
+             (SELECT report_days FROM conference WHERE id = $1) AS "reportDays",
              ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
              ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail,
              ${listOf(addresses)} AS addresses`,

@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { observerGames } from '../review/observer-games.ts';
+import { dueOf, reportDaysOf } from '../review/report-due.ts';
 import { isOpen } from '../states.ts';
 import { tones } from './mark-view.ts';
 
@@ -21,8 +22,12 @@ export async function myGamesPages(app: FastifyInstance): Promise<void> {
         const drafts = others.filter((game) => game.reportId === null || isOpen(game.state!)).length;
         return `${counted(others.length, 'game')}${drafts > 0 ? `, ${drafts} to report on` : ''}`;
       });
+      const { reportDays } = await reportDaysOf(app.database, conferenceId);
+      const now = new Date();
       const games = here.map((game) => ({
         ...game,
+        due: game.kickoff <= now && game.state !== 'returned' ? dueOf(game.kickoff, reportDays) : null,
+        late: dueOf(game.kickoff, reportDays) <= now,
         tone: game.state ? tones[game.state] : '',
         begin: game.reportId === null,
         accepted: game.answer === 'accepted',

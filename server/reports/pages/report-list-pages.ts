@@ -8,6 +8,7 @@ import { seasonInView } from '../../schedule/seasons.ts';
 import { formOf, listOf } from '../../web/form.ts';
 import { releaseReport } from '../filing/review-steps.ts';
 import { refusalOf } from '../request-errors.ts';
+import { dueOf, reportDaysOf } from '../review/report-due.ts';
 import { seasonReports, waitingForCoordinator } from '../review/report-lines.ts';
 import type { ReportState } from '../states.ts';
 import { tones } from './mark-view.ts';
@@ -23,10 +24,16 @@ export async function reportListPages(app: FastifyInstance): Promise<void> {
     const { conferenceId } = sessionOf(request);
     const season = await seasonInView(database, request);
     const lines = season ? await seasonReports(pool, conferenceId, season.id) : [];
+    const { reportDays } = await reportDaysOf(database, conferenceId);
+    const now = new Date();
     const group = (...states: ReportState[]) =>
       lines
         .filter((line) => states.includes(line.state))
-        .map((line) => ({ ...line, tone: tones[line.state] }));
+        .map((line) => ({
+          ...line,
+          tone: tones[line.state],
+          late: line.state === 'draft' && dueOf(line.kickoff, reportDays) <= now,
+        }));
     return {
       season,
       wrong,

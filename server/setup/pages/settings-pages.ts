@@ -11,6 +11,7 @@ import {
   keepDecidedSetting,
 } from '../../reports/review/decided-setting.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from '../../reports/review/reply-window.ts';
+import { keepReportDays, reportDaysOf, reportDaysSchema } from '../../reports/review/report-due.ts';
 import {
   keepStandingsSettings,
   standingsSettingsSchema,
@@ -28,9 +29,17 @@ const countedAgain = z.object({
   changed: z.coerce.number().int().min(0).default(0),
 });
 const settingsSchema = replyWindowSchema
+  .extend(reportDaysSchema.shape)
   .extend(decidedSettingSchema.partial().shape)
   .extend(standingsSettingsSchema.shape);
-const fields = ['replyDays', 'decidedShare', 'minimumGames', 'minimumOpportunities', 'places'] as const;
+const fields = [
+  'reportDays',
+  'replyDays',
+  'decidedShare',
+  'minimumGames',
+  'minimumOpportunities',
+  'places',
+] as const;
 
 /** For how long officials may answer, what counts in a report, and who is ranked: proposed, looked through and kept for a season. */
 export async function settingsPages(app: FastifyInstance): Promise<void> {
@@ -58,9 +67,10 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { minimumGames, minimumOpportunities, postseasonPlaces: places } = season;
       const { replyDays } = await replyWindow(database, conferenceId);
+      const { reportDays } = await reportDaysOf(database, conferenceId);
       const { decidedShare } = await decidedSetting(database, conferenceId);
       const { counted, changed } = request.query;
-      const values = { replyDays, decidedShare, minimumGames, minimumOpportunities, places };
+      const values = { reportDays, replyDays, decidedShare, minimumGames, minimumOpportunities, places };
       const again =
         counted &&
         `${inWords(counted, 'report')} counted again, ${changed === 0 ? 'none' : changed} of them changed.`;
@@ -83,9 +93,10 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       const parsed = settingsSchema.safeParse(typed);
       if (!parsed.success)
         return show(reply.code(400), season, form, { errors: errorsBesideLabels(parsed.error) });
-      const { replyDays, decidedShare, ...standings } = parsed.data;
+      const { reportDays, replyDays, decidedShare, ...standings } = parsed.data;
       const again = await inTransaction(database.pool, async (client) => {
         await answerStep(client, acting, season.id, 'settings', 'confirmed');
+        await keepReportDays(client, acting, { reportDays });
         await keepReplyWindow(client, acting, { replyDays });
         await keepStandingsSettings(client, acting, season.id, standings);
         return decidedShare === undefined
