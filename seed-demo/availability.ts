@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import type { DemoConference } from './conference.ts';
+import { dayAfter } from './dates.ts';
 import { Draws } from './draws.ts';
 
 /** What an observer of the demo has declared: limits, days away in the week to come, one tie or none. */
@@ -18,10 +19,7 @@ interface Declared {
     | null;
 }
 
-/** Saturday of the week to come. */
-const saturday = '2026-11-14';
-
-function declarations(conference: DemoConference, draws: Draws): Declared[] {
+function declarations(conference: DemoConference, draws: Draws, saturday: string): Declared[] {
   return conference.observers.map(({ email }, at) => ({
     email,
     watchesInPerson: at !== 4,
@@ -33,7 +31,7 @@ function declarations(conference: DemoConference, draws: Draws): Declared[] {
       at % 4 === 2
         ? {
             from: saturday,
-            to: '2026-11-15',
+            to: dayAfter(saturday, 1),
             of: at % 8 === 2 ? 'all work' : 'in person',
             note: at % 8 === 2 ? 'a family wedding' : '',
           }
@@ -59,8 +57,9 @@ export async function loadAvailability(
   conferenceId: string,
   conference: DemoConference,
   seed: number,
+  saturdayToCome: string,
 ): Promise<void> {
-  for (const one of declarations(conference, new Draws(seed, 'availability'))) {
+  for (const one of declarations(conference, new Draws(seed, 'availability'), saturdayToCome)) {
     const { rows } = await pool.query<{ person_id: string }>(
       `INSERT INTO observer_profile (conference_id, person_id, watches_in_person, watches_film, weekly_limit,
               season_limit, travel_limit_miles)

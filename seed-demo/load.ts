@@ -13,6 +13,7 @@ import { acceptReport, releaseReport, returnReport } from '../server/reports/fil
 import { startRubric } from '../server/rubric/start-rubric.ts';
 import { answerStep, seasonStepNames } from '../server/schedule/season-steps.ts';
 import { loadAvailability } from './availability.ts';
+import { usualSaturday } from './dates.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
 import { type DemoSeason, demoSeed, makeDemoSeason } from './season.ts';
@@ -80,15 +81,17 @@ function demoSignIns({ conference, assignments, reports, games, truth }: DemoSea
  * Puts the demo season into the database, through the same code that imports a conference's files and files its
  * reports. Each step is told to `say`. A load that was cut off goes on where it stopped.
  *
- * `hashPassword` makes the stored form of the demo password, which only the three sign-ins get.
+ * `hashPassword` makes the stored form of the demo password, which only the three sign-ins get. `saturdayToCome`
+ * (YYYY-MM-DD) is when the games are that observers are still to be planned for; nobody is sent to a game that is over.
  */
 export async function loadDemo(
   pool: pg.Pool,
   say: (line: string) => void,
   hashPassword: (password: string) => Promise<string>,
+  saturdayToCome: string = usualSaturday,
 ): Promise<DemoLoad> {
   say('Inventing the demo season');
-  const season = makeDemoSeason();
+  const season = makeDemoSeason(demoSeed, saturdayToCome);
   const files = demoFiles(season);
   const conferenceId = await openConference(pool);
 
@@ -110,7 +113,7 @@ export async function loadDemo(
   const reports = await fileReports(pool, conferenceId, files, say);
   say(`Filed ${reports} observer reports`);
 
-  await loadAvailability(pool, conferenceId, season.conference, demoSeed);
+  await loadAvailability(pool, conferenceId, season.conference, demoSeed, saturdayToCome);
   say('Declared what observers are free for');
 
   const signIns = demoSignIns(season);
@@ -232,7 +235,8 @@ async function fileOne(
     [conferenceId, report.game, report.email],
   );
   const { game, kickoff, observer, coordinator } = rows[0]!;
-  const after = (milliseconds: number) => new Date(kickoff.getTime() + milliseconds);
+  // A season that is still on: nothing of it has happened tomorrow.
+  const after = (milliseconds: number) => new Date(Math.min(kickoff.getTime() + milliseconds, Date.now()));
   const observing = (at: Date) => ({ conferenceId, personId: observer, at });
   const coordinating = (at: Date) => ({ conferenceId, personId: coordinator, at });
 

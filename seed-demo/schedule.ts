@@ -1,5 +1,6 @@
 import { type Position, positions } from '../server/football/positions.ts';
 import type { DemoConference } from './conference.ts';
+import { dayAfter, usualSaturday } from './dates.ts';
 import type { Draws } from './draws.ts';
 import { seasonRounds } from './rounds.ts';
 
@@ -21,15 +22,21 @@ export interface DemoGame {
 const weekCount = 11;
 /** Not played yet: it has no play log and no working crew, and its observers are still to be planned. */
 export const weekToCome = 11;
-const firstSaturday = Date.UTC(2026, 8, 5);
 const kickoffTimes = ['12:00', '13:30', '15:30', '18:00', '19:00'] as const;
 
 function abbreviation(team: string): string {
   return team.slice(0, 3).toUpperCase();
 }
 
-/** Eleven weeks of five games. Each week three of the eight crews rest; about one seat in fifteen is a substitute's. */
-export function makeSchedule(conference: DemoConference, draws: Draws): DemoGame[] {
+/**
+ * Eleven weeks of five games, the last on the Saturday to come (YYYY-MM-DD). Each week three of the eight crews rest; about one seat in
+ * fifteen is a substitute's.
+ */
+export function makeSchedule(
+  conference: DemoConference,
+  draws: Draws,
+  saturdayToCome = usualSaturday,
+): DemoGame[] {
   const pairing = draws.branch('pairing');
   const seating = draws.branch('seating');
   const weeks = seasonRounds(pairing.shuffled(conference.teams.map((team) => team.name)), weekCount);
@@ -38,7 +45,7 @@ export function makeSchedule(conference: DemoConference, draws: Draws): DemoGame
   const games: DemoGame[] = [];
   weeks.forEach((pairs, index) => {
     const week = index + 1;
-    const date = new Date(firstSaturday + index * 7 * 86_400_000).toISOString().slice(0, 10);
+    const date = dayAfter(saturdayToCome, 7 * (week - weekToCome));
     // The five crews that have worked least, in a drawn order; not the crew a team had last.
     const resting = pairing.shuffled(conference.crews.map((crew) => crew.name));
     const crews = resting.sort((a, b) => (worked.get(a) ?? 0) - (worked.get(b) ?? 0)).slice(0, pairs.length);

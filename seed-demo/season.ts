@@ -3,6 +3,7 @@ import { compileRubric } from '../server/duties/opportunities.ts';
 import { startingRubric } from '../server/duties/starting-rubric.ts';
 import { generalRemarks } from './comments/index.ts';
 import { type DemoConference, makeConference } from './conference.ts';
+import { usualSaturday } from './dates.ts';
 import { Draws } from './draws.ts';
 import { type DemoMark, failureOf, markGame, tallyOpportunities } from './marks.ts';
 import { assignObservers, type DemoAssignment, type DemoReportState } from './observers.ts';
@@ -53,10 +54,10 @@ function failuresByKey(duties: readonly Duty[]): (dutyKey: string) => Failure {
  * The invented season, the same for the same seed: who plays and works where, every play, what observers wrote,
  * and the truth behind it.
  */
-export function makeDemoSeason(seed: number = demoSeed): DemoSeason {
+export function makeDemoSeason(seed = demoSeed, saturdayToCome = usualSaturday): DemoSeason {
   const draws = new Draws(seed);
   const conference = makeConference(draws.branch('conference'));
-  const games = makeSchedule(conference, draws.branch('schedule'));
+  const games = makeSchedule(conference, draws.branch('schedule'), saturdayToCome);
   const teams = new Map(conference.teams.map((team) => [team.name, team]));
   const plays = new Map<string, DemoPlay[]>();
   for (const game of games.filter(({ week }) => week < weekToCome)) {

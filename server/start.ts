@@ -75,7 +75,8 @@ async function demoSignIns(database: Database, url: string): Promise<DemoSignIn[
   const { demoIsLoaded, loadDemo } = await import('../seed-demo/load.ts');
   if (!(await demoIsLoaded(database.pool))) {
     const { hashPassword } = await import('./accounts/password.ts');
-    await loadDemo(database.pool, say, hashPassword);
+    const { saturdayAfter } = await import('../seed-demo/dates.ts');
+    await loadDemo(database.pool, say, hashPassword, saturdayAfter(new Date()));
     await refreshStatistics(url);
   }
   return readDemoSignIns(database.pool);

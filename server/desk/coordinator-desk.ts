@@ -132,7 +132,7 @@ function openPlace(place: PlaceFact, week: number | null, firstDay: string | und
     title: `Week ${place.week}: ${place.game}`,
     href,
     before: place.kickoff,
-    acts: [{ label: 'Choose an observer', href }],
+    acts: [{ label: played ? 'Note who watched, or ask for film' : 'Choose an observer', href }],
   };
   const many = lacking === 1 ? 'One observer is wanted' : `${lacking} observers are wanted`;
   const wanted = played ? `${many}, to watch it on film` : many;

@@ -136,19 +136,29 @@ export function observerRoutes(planner: Planner) {
         schema: {
           tags,
           summary:
-            'Offers and withdraws assignments, all or nothing; breaking a rule needs a reason, which is kept',
+            'Offers and withdraws assignments and records who watched games that are over, all or nothing; breaking a rule needs a reason, which is kept',
           body: z
             .object({
               withdraw: z
                 .array(choice.omit({ mode: true }))
                 .max(500)
                 .default([]),
-              offer: z.array(choice).max(500).default([]),
+              offer: z
+                .array(choice)
+                .max(500)
+                .default([])
+                .describe('A game that is over is offered on film only.'),
+              record: z
+                .array(choice)
+                .max(500)
+                .default([])
+                .describe('Who watched a game that is over: kept as accepted, nobody is asked.'),
               reason: typedText({ most: 2000 }).optional(),
             })
-            .refine(({ withdraw, offer }) => withdraw.length + offer.length > 0, {
+            .refine(({ withdraw, offer, record }) => withdraw.length + offer.length + record.length > 0, {
               path: ['offer'],
-              error: 'must name an assignment to offer, or withdraw one to take back',
+              error:
+                'must name an assignment to offer, record one that was watched, or withdraw one to take back',
             }),
           response: { 204: z.null() },
         },

@@ -38,6 +38,8 @@ export interface SeasonGame {
   /** Null: the season's setting holds. */
   readonly observersWanted: number | null;
   readonly filmAllowed: boolean;
+  /** It has kicked off: nobody can be sent there any more. */
+  readonly over: boolean;
   /** A report was begun: what was assigned has happened and is not planned again. */
   readonly reported: boolean;
 }

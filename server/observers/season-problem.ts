@@ -18,12 +18,17 @@ import {
 export interface PlanScope {
   readonly week: number;
   readonly rest: boolean;
+  /** With games that are over: a person says who watched them, or asks for their film; no suggestion does. */
+  readonly over?: boolean;
 }
 
-/** Games still open to planning in the scope: those on which no report was begun. */
+/** Games still open in the scope: no report was begun, and they are still to come unless it says otherwise. */
 export function gamesInScope(material: SeasonMaterial, scope: PlanScope): SeasonGame[] {
   return material.games.filter(
-    (game) => !game.reported && (scope.rest ? game.week >= scope.week : game.week === scope.week),
+    (game) =>
+      !game.reported &&
+      (scope.over || !game.over) &&
+      (scope.rest ? game.week >= scope.week : game.week === scope.week),
   );
 }
 

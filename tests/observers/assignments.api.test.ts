@@ -284,6 +284,70 @@ it('a change of two games does not wait for an observer who waits for the trail'
   }
 });
 
+describe('a game that is over', () => {
+  const kickedOff = (gameId: string) =>
+    database.pool.query(`UPDATE game SET kickoff = now() - interval '1 hour' WHERE id = $1`, [gameId]);
+
+  it('is in no suggestion, on the page or in the API, and is nowhere to go', async () => {
+    const [south, north] = gamesOf(2);
+    await kickedOff(south!);
+    const { body } = await coordinator.get('/api/observer-plan?week=2');
+    expect(body.choices.map(({ gameId }: { gameId: string }) => gameId)).toEqual([north]);
+    const week = await coordinator.get('/observers/weeks/2?plan=week').expect(200);
+    expect([...week.text.matchAll(/name="choice" value="([^|]+)/g)].map(([, game]) => game)).toEqual([north]);
+    const refused = await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: south, observerId: season.observers[0]!.personId, mode: 'in person' }] })
+      .expect(409);
+    expect(refused.body.errors).toEqual([
+      { field: 'body.offer.0.mode', message: expect.stringContaining('"record"') },
+    ]);
+    expect(await rowsOf(south!)).toEqual([]);
+  });
+
+  it('takes who watched it, asking nobody; its film is asked for', async () => {
+    const [south, north] = gamesOf(2);
+    const [first, second] = season.observers.map(({ personId }) => personId);
+    const record = (gameId: string | undefined) =>
+      coordinator
+        .post('/api/observer-assignments')
+        .send({ record: [{ gameId, observerId: first, mode: 'in person' }] });
+    const refused = await record(south).expect(409);
+    expect(refused.body.errors).toEqual([
+      { field: 'body.record.0.gameId', message: expect.stringContaining('"offer"') },
+    ]);
+    for (const game of [south, north]) await kickedOff(game!);
+    await record(south).expect(204);
+    expect(await rowsOf(south!)).toMatchObject([
+      { observer_id: first, how: 'in person', answer: 'accepted' },
+    ]);
+    expect((await auditOf()).at(-1)).toMatchObject({ action: 'assignment noted after the game' });
+    const told = () =>
+      database.pool.query('SELECT person_id, kind FROM message WHERE conference_id = $1', [
+        season.conferenceId,
+      ]);
+    expect((await told()).rows).toEqual([]);
+
+    const choose = (as: string, mode: string) =>
+      coordinator
+        .post(`/observers/games/${north}/place`)
+        .type('form')
+        .send({ pick: `${second}|${mode}`, as, reason: 'the film' });
+    const place = await coordinator.get(`/observers/games/${north}/place`).expect(200);
+    expect(place.text).toContain('Note that they watched it');
+    const page = await choose('offer', 'in person').expect(400);
+    expect(page.text).toContain('Ask for its film, or note who watched it.');
+    expect(page.text).toMatch(/value="[^"]+\|in person" checked/);
+    await choose('offer', 'film').expect(303);
+    expect(await rowsOf(north!)).toMatchObject([{ observer_id: second, how: 'film', answer: 'offered' }]);
+    expect((await told()).rows).toEqual([{ person_id: second, kind: 'offer' }]);
+    await choose('record', 'film').expect(303);
+    expect(await rowsOf(north!)).toMatchObject([{ how: 'film', answer: 'accepted' }]);
+    const week = await coordinator.get('/observers/weeks/2').expect(200);
+    expect(week.text).toContain('Every game of this week is over');
+  });
+});
+
 describe('two coordinators at once', () => {
   /** Both requests wait for the games to be free before they write, so both have read what stood before. */
   async function atOnce<Answer>(requests: readonly (() => PromiseLike<Answer>)[]): Promise<Answer[]> {

@@ -32,7 +32,7 @@ function season(shares: Readonly<Record<string, number>> | null): SeasonMaterial
       crew: { id: 'c', name: 'C' },
       officials,
     },
-    ...{ observersWanted: null, filmAllowed: true, reported: week === 1 },
+    ...{ observersWanted: null, filmAllowed: true, over: false, reported: week === 1 },
   });
   const kept = Object.entries(shares ?? {}).map(
     ([id, share]) =>

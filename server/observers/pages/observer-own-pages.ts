@@ -100,11 +100,16 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
         return `${counted(others.length, 'assignment')}${offers > 0 ? `, ${offers} waiting for your answer` : ''}`;
       },
     );
+    // Nobody can go to a game that has kicked off.
+    const missed = (one: OwnAssignment) =>
+      one.answer === 'offered' && one.mode === 'in person' && one.kickoff.getTime() <= Date.now();
     return {
-      offers: assignments.filter((one) => one.answer === 'offered'),
+      offers: assignments.filter((one) => one.answer === 'offered' && !missed(one)),
       accepted: assignments.filter((one) => one.answer === 'accepted' && one.reportState === null),
       done: assignments.filter((one) => one.reportState !== null),
-      closed: assignments.filter((one) => one.answer === 'declined' && one.reportState === null),
+      closed: assignments.filter(
+        (one) => (one.answer === 'declined' || missed(one)) && one.reportState === null,
+      ),
       profile: await loadProfile(app.database, conferenceId, personId),
       elsewhere,
     };

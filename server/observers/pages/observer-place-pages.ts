@@ -5,7 +5,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { modes } from '../../planning/planning-problem.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { conflict, notFound } from '../../web/problem.ts';
-import { ObserverNotActive, RulesBroken } from '../offering.ts';
+import { NotTheTime, ObserverNotActive, RulesBroken } from '../offering.ts';
 import { type SeasonGame, type SeasonMaterial, stands } from '../season-material.ts';
 import { asChoice } from '../season-problem.ts';
 import { seasonSpread } from '../season-spread.ts';
@@ -85,6 +85,7 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
         body: z.object({
           replacing: z.union([id, z.literal('')]).default(''),
           pick: typedText({ most: 100 }).default(''),
+          as: z.enum(['offer', 'record']).default('offer'),
           reason,
         }),
       },
@@ -108,7 +109,8 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
           return {
             withdraw:
               replacing && replacing !== picked.data.observerId ? [{ gameId, observerId: replacing }] : [],
-            offer: [picked.data],
+            offer: request.body.as === 'offer' ? [picked.data] : [],
+            record: request.body.as === 'record' ? [picked.data] : [],
             byHand: true,
             reason: request.body.reason,
           };
@@ -117,10 +119,11 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
         if (error instanceof ObserverNotActive)
           return again('This observer is no longer active; choose another.');
         if (error instanceof RulesBroken) return again(`This choice ${breaksARule(error)}`);
+        if (error instanceof NotTheTime) return again(error.message);
         throw error;
       }
       return reply.redirect(
-        `/observers/weeks/${week}?done=${encodeURIComponent('The game was offered.')}`,
+        `/observers/weeks/${week}?done=${encodeURIComponent(request.body.as === 'offer' ? 'The game was offered.' : 'Who watched the game was noted; the report is on their desk.')}`,
         303,
       );
     },
@@ -156,11 +159,11 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
           return { withdraw: [one, other], offer: moved, byHand: true, reason: request.body.reason };
         });
       } catch (error) {
-        if (!(error instanceof RulesBroken)) throw error;
+        if (!(error instanceof RulesBroken || error instanceof NotTheTime)) throw error;
         return showPlace(request, reply, gameId, {
           replacing: request.body.observer,
           picked: null,
-          error: `This exchange ${breaksARule(error)}`,
+          error: error instanceof RulesBroken ? `This exchange ${breaksARule(error)}` : error.message,
         });
       }
       return reply.redirect(

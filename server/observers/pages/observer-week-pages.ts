@@ -40,8 +40,8 @@ export function observerWeekPages(planner: Planner) {
         return noSeason(reply);
       }
       const material = await load(request);
-      const open = material.games.filter((game) => !game.reported);
-      const first = open[0] ?? material.games.at(-1);
+      const unreported = material.games.filter((game) => !game.reported);
+      const first = unreported.find((game) => !game.over) ?? unreported.at(-1) ?? material.games.at(-1);
       return reply.redirect(first ? `/observers/weeks/${first.week}` : '/observers/people', 303);
     });
 

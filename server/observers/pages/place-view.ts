@@ -36,7 +36,7 @@ interface PlaceQuestion {
 export function placeView(material: SeasonMaterial, spread: Spread, question: PlaceQuestion) {
   const game = material.games.find(({ id }) => id === question.gameId);
   if (!game) return null;
-  const scope = { week: game.week, rest: false };
+  const scope = { week: game.week, rest: false, over: game.over };
   const prepared = prepare(planningProblemOf(material, scope, spread));
   if (!prepared.games.has(game.id)) return { game, closed: true as const };
   const present = presentPlan(material, scope);
@@ -80,6 +80,6 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
     current: current ? { ...current, name: name(current.observerId), how: inWords(current.mode) } : null,
     keeping: lines.filter((line) => line.broken.length === 0),
     breaking: lines.filter((line) => line.broken.length > 0),
-    exchanges: current ? exchanges(material, prepared, present, current, name) : [],
+    exchanges: current && !game.over ? exchanges(material, prepared, present, current, name) : [],
   };
 }

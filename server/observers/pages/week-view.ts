@@ -47,6 +47,7 @@ interface GameLine {
   readonly crewSeen: string;
   readonly wanted: number;
   readonly filmAllowed: boolean;
+  readonly over: boolean;
   readonly reported: boolean;
   readonly places: readonly PlaceLine[];
   readonly lacking: number;
@@ -119,14 +120,14 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
   const unfilled = answer ? unfilledLines(answer, name) : new Map<string, UnfilledLine>();
   const inScope = new Set(gamesInScope(material, scope).map(({ id }) => id));
   const shown = material.games.filter((game) =>
-    scope.rest ? game.week >= scope.week && !game.reported : game.week === scope.week,
+    scope.rest ? inScope.has(game.id) : game.week === scope.week,
   );
   const games = shown.map((game) => gameLine(game));
   const presentCost = costOf(prepared, present);
   const suggestedCost = answer ? costOf(prepared, answer.plan.choices) : null;
   const lackingIn = (week: number) =>
     material.games
-      .filter((game) => game.week === week && !game.reported)
+      .filter((game) => game.week === week && !game.reported && !game.over)
       .reduce(
         (sum, game) =>
           sum +
@@ -203,6 +204,7 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
       crewSeen: crewSeen(material, game),
       wanted: wantedOn(game, material),
       filmAllowed: game.filmAllowed,
+      over: game.over,
       reported: game.reported,
       places: standing.map((assignment) => presentLine(game, assignment)),
       lacking: game.reported ? 0 : Math.max(0, wantedOn(game, material) - standing.length),

@@ -98,12 +98,13 @@ async function offer(
   );
   if (observer.rowCount !== 1) throw notFound('observer');
   const { rows } = await client.query<{ id: string }>(
-    `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer, locked, override_reason)
-     VALUES ($1, $2, $3, $4, 'offered', $5, $6)
+    `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer, locked, override_reason,
+                                      answered_at)
+     VALUES ($1, $2, $3, $4, $7, $5, $6, CASE WHEN $7 = 'accepted' THEN now() END)
      ON CONFLICT (conference_id, game_id, observer_id) DO UPDATE
-       SET how = excluded.how, answer = 'offered', locked = excluded.locked,
+       SET how = excluded.how, answer = excluded.answer, locked = excluded.locked,
            override_reason = excluded.override_reason, decline_reason = NULL, offered_at = now(),
-           answered_at = NULL
+           answered_at = excluded.answered_at
      RETURNING id`,
     [
       actor.conferenceId,
@@ -112,12 +113,13 @@ async function offer(
       choice.mode,
       choice.locked,
       choice.override?.reason ?? null,
+      choice.recorded ? 'accepted' : 'offered',
     ],
   );
   return {
     conferenceId: actor.conferenceId,
     actorId: actor.personId,
-    action: choice.override ? 'assignment offered against the rules' : 'assignment offered',
+    action: `assignment ${choice.recorded ? 'noted after the game' : 'offered'}${choice.override ? ' against the rules' : ''}`,
     subjectKind: 'observer_assignment',
     subjectId: rows[0]?.id ?? '',
     reason: choice.override?.reason ?? null,

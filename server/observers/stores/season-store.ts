@@ -51,6 +51,7 @@ export async function readSeason(
     officials: { id: string; position: string }[];
     observers_wanted: number | null;
     film_allowed: boolean;
+    over: boolean;
     reported: boolean;
   }>(
     `SELECT g.id, g.key, g.week, g.kickoff, v.time_zone, (g.kickoff AT TIME ZONE v.time_zone)::date::text AS date,
@@ -62,7 +63,7 @@ export async function readSeason(
               (SELECT json_agg(json_build_object('id', m.person_id, 'position', m.position) ORDER BY m.position)
                  FROM crew_member m WHERE m.conference_id = g.conference_id AND m.crew_id = g.crew_id),
               '[]') AS officials,
-            w.observers_wanted, COALESCE(w.film_allowed, true) AS film_allowed,
+            w.observers_wanted, COALESCE(w.film_allowed, true) AS film_allowed, g.kickoff <= now() AS over,
             EXISTS (SELECT FROM report r WHERE r.conference_id = g.conference_id AND r.game_id = g.id) AS reported
        FROM game g
        JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
@@ -117,6 +118,7 @@ export async function readSeason(
         officials: row.officials,
         observersWanted: row.observers_wanted,
         filmAllowed: row.film_allowed,
+        over: row.over,
         reported: row.reported,
       }),
     ),
