@@ -14,7 +14,9 @@ import { accountRoutes } from './accounts/account-routes.ts';
 import { accountPages } from './accounts/pages/account-pages.ts';
 import { forgottenPasswordPages } from './accounts/pages/forgotten-password-pages.ts';
 import { invitationPages } from './accounts/pages/invitation-pages.ts';
+import { keyPages } from './accounts/pages/key-pages.ts';
 import { peoplePages } from './accounts/pages/people-pages.ts';
+import { secondFactorPages } from './accounts/pages/second-factor-pages.ts';
 import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
 import type { Config } from './config.ts';
@@ -158,6 +160,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(forgottenPasswordPages);
   await app.register(invitationPages);
   await app.register(peoplePages);
+  await app.register(secondFactorPages);
+  await app.register(keyPages);
   await app.register(scheduleRoutes);
   await app.register(listPages);
   await app.register(seasonsPages);

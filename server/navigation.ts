@@ -36,21 +36,22 @@ export function surroundings(request: FastifyRequest, status: number) {
   // What was read before a form did its work no longer holds after it.
   const holds = request.method === 'GET' || status >= 400;
   const counts = request.desk && holds ? menuCounts(request.desk) : null;
-  const menu = session
-    ? navigation
-        .filter((item) => item.roles.some((role) => session.roles.has(role)))
-        .map((item) => ({
-          ...item,
-          here: isUnder(section(path), item.href),
-          waiting: item.href === '/messages' ? request.unread || undefined : counts?.get(item.href),
-        }))
-    : [];
+  const menu =
+    session && !session.mustEnrol
+      ? navigation
+          .filter((item) => item.roles.some((role) => session.roles.has(role)))
+          .map((item) => ({
+            ...item,
+            here: isUnder(section(path), item.href),
+            waiting: item.href === '/messages' ? request.unread || undefined : counts?.get(item.href),
+          }))
+      : [];
   return { session, csrf: session?.csrfToken ?? '', path, menu, seasons: seasonsAround(request) };
 }
 
 /** What the layout says about seasons: which one the page is about, which others there are. */
 function seasonsAround({ seasonsShown, session }: FastifyRequest) {
-  if (!seasonsShown?.inView) return null;
+  if (!seasonsShown?.inView || session?.mustEnrol) return null;
   const { all, current, inView } = seasonsShown;
   return {
     inView,

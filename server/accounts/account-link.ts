@@ -2,16 +2,17 @@ import type { Queryable } from '../database/transaction.ts';
 import { newToken, tokenHash } from './token.ts';
 
 /**
- * invitation: a new person sets their first password. reset: sets another. sign-in: chooses among conferences, minutes
- * after the right password was given.
+ * invitation: a new person sets their first password. reset: sets another. Minutes after the right password was given,
+ * sign-in: chooses among conferences; second step: brings a code.
  */
-type LinkPurpose = 'invitation' | 'reset' | 'sign-in';
+type LinkPurpose = 'invitation' | 'reset' | 'sign-in' | 'second step';
 
 /** How long a link works, in seconds. */
 export const linkLifetime: Record<LinkPurpose, number> = {
   invitation: 14 * 24 * 3600,
   reset: 24 * 3600,
   'sign-in': 5 * 60,
+  'second step': 10 * 60,
 };
 
 export type LinkedPerson = {
@@ -42,7 +43,7 @@ export async function makeLink(
   lifetime: number = linkLifetime[purpose],
   token: string = newToken(),
 ): Promise<{ token: string; expiresAt: Date }> {
-  if (purpose !== 'sign-in') await cancelLinks(db, person);
+  if (purpose === 'invitation' || purpose === 'reset') await cancelLinks(db, person);
   const { rows } = await db.query<{ expires_at: Date }>(
     `INSERT INTO account_link (token_hash, conference_id, person_id, purpose, expires_at)
      VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5)) RETURNING expires_at`,

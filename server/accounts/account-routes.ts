@@ -1,15 +1,17 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { exactText } from '../text/typed-text.ts';
-import { conflict } from '../web/problem.ts';
+import { conflict, Problem } from '../web/problem.ts';
+import { findLink } from './account-link.ts';
 import { linkToken, personChanges, personInput, signInInput, typedPassword } from './input.ts';
 import { comingFrom } from './known-device.ts';
 import { linkAddress } from './link-address.ts';
-import { changePassword, setPasswordByLink } from './own-password.ts';
+import { changePassword, requireFitting, setPasswordByLink } from './own-password.ts';
 import { changePerson, findPerson, invitePerson, listPeople, makePasswordLink } from './people-store.ts';
 import { policies, sessionOf } from './policy.ts';
 import { roles } from './roles.ts';
+import { hasSecondFactor, passSecondStep } from './second-factor/second-factor-store.ts';
 import { endSession, type Session } from './session.ts';
 import { clearSessionCookie, sessionToken } from './session-cookie.ts';
 import { checkCredentials } from './sign-in.ts';
@@ -39,6 +41,9 @@ const me = z.object({
   roles: z.array(z.enum(roles)),
   csrfToken: z.string().describe('Send it as the header x-csrf-token with every request but GET.'),
 });
+const code = exactText({ most: 100 })
+  .optional()
+  .describe('Of the second factor, where the person has one: six digits of the app, or a recovery code.');
 const asMe = (session: Session) => ({ ...session, roles: [...session.roles] });
 const personId = z.object({ personId: z.uuid() });
 
@@ -46,7 +51,7 @@ const personId = z.object({ personId: z.uuid() });
 export async function accountRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
-  const { signInLimit } = app;
+  const { signInLimit, codeLimit } = app;
 
   routes.post(
     '/api/session',
@@ -59,6 +64,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
           conference: exactText({ most: 100 })
             .optional()
             .describe('Slug; needed when the sign-in fits several conferences.'),
+          code,
         }),
         response: { 200: me },
       },
@@ -73,14 +79,30 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
           { field: 'conference', message: `one of: ${choices}` },
         ]);
       }
+      await secondStep(request, matches[0]!, request.body.code);
       return asMe(await signInAs(request, reply, matches[0]!));
     },
   );
 
+  /** @throws Problem 401 when the person has a second factor and no code was sent, 400 when it does not fit. */
+  async function secondStep(
+    request: FastifyRequest,
+    who: { conferenceId: string; personId: string },
+    code: string | undefined,
+  ): Promise<void> {
+    if (code === undefined && !(await hasSecondFactor(pool, who))) return;
+    if (code === undefined) {
+      throw new Problem(401, 'One more step', 'Send "code" with the code of your authenticator app.', [
+        { field: 'code', message: 'is needed: six digits of the app, or a recovery code' },
+      ]);
+    }
+    await passSecondStep(pool, codeLimit, who, comingFrom(request), code);
+  }
+
   routes.get(
     '/api/session',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.signedIn, beforeEnrolment: true },
       schema: { tags: ['session'], summary: 'Who am I', response: { 200: me } },
     },
     async (request) => asMe(sessionOf(request)),
@@ -89,7 +111,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.delete(
     '/api/session',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.signedIn, beforeEnrolment: true },
       schema: { tags: ['session'], summary: 'Sign out', response: { 204: z.null() } },
     },
     async (request, reply) => {
@@ -124,12 +146,18 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         tags: ['session'],
         summary: 'Set the password by an invitation or reset link, and sign in',
-        body: z.object({ token: linkToken, password: typedPassword }),
+        body: z.object({ token: linkToken, password: typedPassword, code }),
         response: { 200: me },
       },
     },
     async (request, reply) => {
-      const who = await setPasswordByLink(pool, request.body.token, request.body.password);
+      const { token, password } = request.body;
+      const linked = await findLink(pool, token, ['invitation', 'reset']);
+      if (linked) {
+        requireFitting(password, linked);
+        await secondStep(request, linked, request.body.code);
+      }
+      const who = await setPasswordByLink(pool, token, password);
       return asMe(await signInAs(request, reply, who));
     },
   );

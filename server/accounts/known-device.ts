@@ -57,6 +57,16 @@ export async function isKnownDevice(db: Queryable, email: string, token: string)
   return rows.length > 0;
 }
 
+/** Whether this very person has signed in on the device. */
+export async function isDeviceOf(db: Queryable, person: Person, token: string): Promise<boolean> {
+  const { rows } = await db.query(
+    `SELECT FROM known_device WHERE conference_id = $1 AND person_id = $2 AND token_hash = $3
+        AND last_seen_at > now() - make_interval(secs => $4)`,
+    [person.conferenceId, person.personId, tokenHash(token), lifetime],
+  );
+  return rows.length > 0;
+}
+
 export async function forgetDevicesOf(db: Queryable, person: Person): Promise<void> {
   await db.query('DELETE FROM known_device WHERE conference_id = $1 AND person_id = $2', [
     person.conferenceId,

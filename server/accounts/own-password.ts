@@ -29,8 +29,7 @@ export async function setPasswordByLink(
 ): Promise<LinkedPerson> {
   const person = await findLink(pool, token, ['invitation', 'reset']);
   if (!person) throw deadLink();
-  const fault = passwordFault(password, person);
-  if (fault) throw invalid([{ field: 'password', message: fault }]);
+  requireFitting(password, person);
   const passwordHash = await hashPassword(password);
   return inTransaction(pool, async (client) => {
     if (!(await useLink(client, token))) throw deadLink();
@@ -44,6 +43,12 @@ export async function setPasswordByLink(
     });
     return person;
   });
+}
+
+/** @throws Problem 400 that names the field, when the password will not do. */
+export function requireFitting(password: string, person: LinkedPerson): void {
+  const fault = passwordFault(password, person);
+  if (fault) throw invalid([{ field: 'password', message: fault }]);
 }
 
 /**

@@ -23,6 +23,8 @@ export type Person = {
   /** When and why the mail server refused their address for good; null while it has not. */
   mailRefusedAt: Date | null;
   mailRefusedBecause: string | null;
+  /** Since when signing in needs a second factor; null while it does not. */
+  secondFactorSince: Date | null;
 };
 
 type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'>;
@@ -41,7 +43,9 @@ const selectPeople = `
               ELSE 'not invited' END AS state,
          (SELECT max(s.last_seen_at) FROM session s
            WHERE s.conference_id = p.conference_id AND s.person_id = p.id) AS "lastSeenAt",
-         p.mail_refused_at AS "mailRefusedAt", p.mail_refused_because AS "mailRefusedBecause"
+         p.mail_refused_at AS "mailRefusedAt", p.mail_refused_because AS "mailRefusedBecause",
+         (SELECT f.confirmed_at FROM second_factor f
+           WHERE f.conference_id = p.conference_id AND f.person_id = p.id) AS "secondFactorSince"
     FROM person p`;
 
 /** Everybody of the conference, by name. */

@@ -2,12 +2,13 @@ import cookie from '@fastify/cookie';
 import fastifyPlugin from 'fastify-plugin';
 import { removeOldLinks } from './account-link.ts';
 import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
-import { isKnownDevice, removeOldDevices } from './known-device.ts';
+import { isDeviceOf, isKnownDevice, removeOldDevices } from './known-device.ts';
 import { askedAbout, enforcePolicies, type RouteWithPolicy } from './policy.ts';
 import type { Question } from './scope.ts';
+import { personOfKey } from './second-factor/second-factor-store.ts';
 import { findSession, removeExpiredSessions, type Session } from './session.ts';
 import { clearSessionCookie, sessionToken, setSessionCookie } from './session-cookie.ts';
-import { removeOldAttempts, type SignInLimit, signInLimit } from './sign-in-limit.ts';
+import { ofCodes, removeOldAttempts, type SignInLimit, signInLimit } from './sign-in-limit.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
@@ -19,7 +20,10 @@ declare module 'fastify' {
   interface FastifyInstance {
     /** Every route with its policy, in the order of registration. */
     routesWithPolicies: RouteWithPolicy[];
+    /** Of passwords. */
     signInLimit: SignInLimit;
+    /** Of the second step's codes, by person. */
+    codeLimit: SignInLimit;
   }
 }
 
@@ -50,6 +54,11 @@ export const accountsPlugin = fastifyPlugin(
     app.decorate(
       'signInLimit',
       signInLimit(pool, (email, token) => isKnownDevice(pool, email, token)),
+    );
+
+    app.decorate(
+      'codeLimit',
+      signInLimit(pool, (key, token) => isDeviceOf(pool, personOfKey(key), token), ofCodes),
     );
 
     const tidy = () =>

@@ -26,6 +26,8 @@ export type Policy = {
 declare module 'fastify' {
   interface FastifyContextConfig {
     policy?: Policy;
+    /** Also for a coordinator who has yet to set up the second factor that the conference needs. */
+    beforeEnrolment?: true;
     /** Answers alike whoever asks, and so without the session: also when there is no database to read it from. */
     nobodyAsked?: true;
   }
@@ -238,6 +240,12 @@ export function enforcePolicies(app: FastifyInstance): RouteWithPolicy[] {
     if (!policy) throw new Error(`The route ${request.routeOptions.url} has no policy.`);
     try {
       policy.check(request);
+      if (request.session?.mustEnrol && policy !== open && !request.routeOptions.config.beforeEnrolment) {
+        if (request.method === 'GET' && !wantsProblem(request)) {
+          return reply.redirect(`${enrolmentPage}?next=${encodeURIComponent(request.url)}`, 303);
+        }
+        throw mustEnrolFirst();
+      }
     } catch (error) {
       const signInHelps = error instanceof Refusal && error.status === 401;
       if (!signInHelps || wantsProblem(request)) throw error;
@@ -247,6 +255,15 @@ export function enforcePolicies(app: FastifyInstance): RouteWithPolicy[] {
   });
   return registered;
 }
+
+/** Where a second factor is set up. */
+export const enrolmentPage = '/my/account/second-factor';
+
+const mustEnrolFirst = () =>
+  new Refusal(
+    403,
+    `Your conference needs a second factor of its coordinators, and you have none yet. Set it up on the page ${enrolmentPage}, then send this again; nothing of it was kept.`,
+  );
 
 /** The page whose form was sent: there one can send it again, once signed in. */
 function pageBefore(request: FastifyRequest): string {

@@ -19,6 +19,8 @@ export type Session = {
   csrfToken: string;
   /** The season this person chose to look at; null follows the conference's current one. */
   seasonId: string | null;
+  /** The conference needs a second factor of its coordinators, and this one has none: until then nothing else is open. */
+  mustEnrol: boolean;
 };
 
 const day = 24 * 3600;
@@ -43,6 +45,7 @@ type Row = {
   roles: Role[];
   csrf_token: string;
   season_id: string | null;
+  must_enrol: boolean;
   due: boolean;
   holds: boolean[];
 };
@@ -85,7 +88,13 @@ export async function findSession(
     name: ['session', ...questions.map((question) => question.name)].join(', '),
     text: `
       SELECT s.conference_id, c.name AS conference_name, c.time_zone, s.person_id, p.email, p.given_name, p.family_name,
-             s.csrf_token, s.season_id, s.last_seen_at < now() - make_interval(secs => $2) AS due,
+             s.csrf_token, s.season_id,
+             c.second_factor_needed
+               AND EXISTS (SELECT FROM person_role r WHERE r.conference_id = s.conference_id
+                              AND r.person_id = s.person_id AND r.role = 'coordinator')
+               AND NOT EXISTS (SELECT FROM second_factor f WHERE f.conference_id = s.conference_id
+                                  AND f.person_id = s.person_id AND f.confirmed_at IS NOT NULL) AS must_enrol,
+             s.last_seen_at < now() - make_interval(secs => $2) AS due,
              ARRAY(SELECT r.role FROM person_role r
                     WHERE r.conference_id = s.conference_id AND r.person_id = s.person_id) AS roles,
              ARRAY[${questions.map(({ sql }) => `EXISTS (${sql})`).join(', ')}]::boolean[] AS holds
@@ -108,6 +117,7 @@ export async function findSession(
     roles: new Set(row.roles),
     csrfToken: row.csrf_token,
     seasonId: row.season_id,
+    mustEnrol: row.must_enrol,
   };
   const holds = new Set(questions.filter((_, at) => row.holds[at]));
   if (!row.due) return { session, holds };

@@ -29,23 +29,25 @@ export const delays = {
   device: { free: 10, first: 30, longest: hour, window: day },
 } as const satisfies Record<string, Delay>;
 
+/** The sentence for who has to wait; it is given "30 seconds" or "2 minutes". */
+type Words = (wait: string) => string;
+const ofPasswords: Words = (wait) =>
+  `There were too many sign-ins that failed. Try again in ${wait}, or ask your coordinator for a link to set a new password.`;
+export const ofCodes: Words = (wait) =>
+  `There were too many codes that did not fit. Try again in ${wait}; your password was right.`;
+
 export class TooManyAttempts extends Problem {
   override name = 'TooManyAttempts';
-  constructor(retryAfterSeconds: number) {
+  constructor(retryAfterSeconds: number, words: Words = ofPasswords) {
     const seconds = Math.max(1, Math.ceil(retryAfterSeconds));
     const minutes = Math.ceil(seconds / 60);
     const wait = seconds < 60 ? `${seconds} seconds` : `${minutes} ${minutes === 1 ? 'minute' : 'minutes'}`;
-    super(
-      429,
-      'Too many attempts',
-      `There were too many sign-ins that failed. Try again in ${wait}, or ask your coordinator for a link to set a new password.`,
-      [],
-      { 'retry-after': String(seconds) },
-    );
+    super(429, 'Too many attempts', words(wait), [], { 'retry-after': String(seconds) });
   }
 }
 
 export type Attempt = {
+  /** Or, where codes are counted, `personKey`. */
   email: string;
   /** Where the request came from. */
   address: string;
@@ -63,10 +65,12 @@ export type SignInLimit = {
 /**
  * Attempts are counted in the database, so that several processes share one count and a restart keeps it.
  * @param knows whether an account of this e-mail knows the device
+ * @param words what is told to who has to wait
  */
 export function signInLimit(
   pool: pg.Pool,
   knows: (email: string, device: string) => Promise<boolean>,
+  words?: Words,
 ): SignInLimit {
   const kindsOf = async ({ email, device }: Attempt): Promise<(keyof typeof delays)[]> =>
     // Always in this order: two transactions that count the same keys wait for each other instead of locking up.
@@ -76,7 +80,7 @@ export function signInLimit(
       const kinds = await kindsOf(attempt);
       // Together: an attempt that one count refuses was not made, and the others leave it out.
       await inTransaction(pool, async (client) => {
-        for (const kind of kinds) await countOne(client, keyOf(kind, attempt), delays[kind]);
+        for (const kind of kinds) await countOne(client, keyOf(kind, attempt), delays[kind], words);
       });
     },
     async forget(attempt) {
@@ -96,6 +100,7 @@ export async function countOne(
   db: Queryable,
   key: string,
   { free, first, longest, window }: Delay,
+  words?: Words,
 ): Promise<void> {
   const { rowCount } = await db.query(
     // clock_timestamp(): one that waited for another's count has a now() from before it.
@@ -114,7 +119,7 @@ export async function countOne(
     `SELECT extract(epoch FROM least(open_at, forgotten_at) - clock_timestamp())::float8 AS wait FROM sign_in_attempt WHERE key = $1`,
     [key],
   );
-  throw new TooManyAttempts(rows[0]?.wait ?? 1);
+  throw new TooManyAttempts(rows[0]?.wait ?? 1, words);
 }
 
 export async function removeOldAttempts(pool: pg.Pool): Promise<void> {

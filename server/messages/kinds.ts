@@ -2,6 +2,7 @@
 export const kinds = [
   'invitation',
   'password link',
+  'second factor',
   'offer',
   'change',
   'withdrawal',
@@ -17,14 +18,15 @@ export const kinds = [
 ] as const;
 export type Kind = (typeof kinds)[number];
 
-/** Mailed at once whatever its person has chosen: without it they could not come in, or would travel in vain. */
-const mustBeTold: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'withdrawal']);
+/** Mailed at once whatever its person has chosen: without it they could not come in, would not know who let others in, or would travel in vain. */
+const mustBeTold: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'second factor', 'withdrawal']);
 export const isMust = (kind: Kind): boolean => mustBeTold.has(kind);
 
 /** What a message is called where several are spoken of: "2 offers could not be sent". */
 export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly several: string }>> = {
   invitation: { one: 'An invitation', several: 'invitations' },
   'password link': { one: 'A link for a new password', several: 'links for a new password' },
+  'second factor': { one: 'Word of a second factor reset', several: 'messages of second factors reset' },
   offer: { one: 'An offer', several: 'offers' },
   change: { one: 'A change of an assignment', several: 'changes of assignments' },
   withdrawal: { one: 'A withdrawal', several: 'withdrawals' },
@@ -61,6 +63,8 @@ export type AssignmentFacts = OfGame & {
 export interface FactsOf {
   invitation: { readonly coordinator: string };
   'password link': Record<string, never>;
+  /** Their second factor was reset: by whom. */
+  'second factor': { readonly by: string };
   offer: AssignmentFacts;
   change: AssignmentFacts;
   withdrawal: AssignmentFacts;

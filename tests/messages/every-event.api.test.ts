@@ -44,7 +44,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-const must: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'withdrawal']);
+const must: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'second factor', 'withdrawal']);
 
 let seen = 0;
 
@@ -120,6 +120,13 @@ test('mail is received for every event, by those whom it concerns and nobody els
     .expect(200);
   const password = await told('password link', [newcomer!], /^Test Conference: choose a new password$/);
   await supertest(app.server).get(linkIn(password, 'new-password')).expect(200);
+
+  await database.pool.query(
+    `INSERT INTO second_factor (conference_id, person_id, secret, confirmed_at) VALUES ($1, $2, 'AAAA', now())`,
+    [game.conferenceId, newcomer],
+  );
+  await form(coordinator, `/people/${newcomer}/second-factor/reset`, {});
+  await told('second factor', [newcomer!], /^Test Conference: your second factor was reset$/);
 
   // A game to come. Both observers stand on it; one is taken back, which is told though they had accepted.
   await database.pool.query(`DELETE FROM observer_assignment WHERE observer_id = $1`, [

@@ -11,11 +11,13 @@ import { changePassword, deadLink, setPasswordByLink } from '../own-password.ts'
 import { longestPassword, shortestPassword } from '../password.ts';
 import { policies, sessionOf } from '../policy.ts';
 import { rolesText } from '../roles.ts';
+import { passSecondStep, readSecondFactor } from '../second-factor/second-factor-store.ts';
 import { countOtherSessions, endSession, endSessionsOf, type Session } from '../session.ts';
 import { clearSessionCookie, sessionToken } from '../session-cookie.ts';
 import { checkCredentials } from '../sign-in.ts';
 import { signInAs } from '../sign-in-as.ts';
 import { wantedChoices } from '../wanted-choices.ts';
+import { letIn, secondStepPage } from './second-step.ts';
 
 const passwordHint = `At least ${shortestPassword} characters, at most ${longestPassword}; any kind. Four unrelated words do well.`;
 
@@ -50,10 +52,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
         ...input.data,
         ...comingFrom(request),
       });
-      if (matches.length === 1) {
-        await signInAs(request, reply, matches[0]!);
-        return reply.redirect(next, 303);
-      }
+      if (matches.length === 1) return await letIn(request, reply, matches[0]!, next);
       const choices = [];
       for (const match of matches) choices.push({ ...match, ...(await makeLink(pool, match, 'sign-in')) });
       return reply.page('accounts/choose-conference', { choices, next }, { title: 'Which conference?' });
@@ -79,8 +78,45 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
           problem: 'You took longer than five minutes; sign in once more.',
         });
       }
-      await signInAs(request, reply, chosen);
-      return reply.redirect(nextAddress(textOf(form.next)), 303);
+      return letIn(request, reply, chosen, nextAddress(textOf(form.next)));
+    },
+  );
+
+  app.post(
+    '/sign-in/second-step',
+    { config: { policy: policies.open }, ...hidden },
+    async (request, reply) => {
+      const form = formOf(request.body);
+      const token = textOf(form.token);
+      const next = nextAddress(textOf(form.next));
+      const who = await findLink(pool, token, ['second step']);
+      const late = () =>
+        signInPage(reply.code(410), {
+          next,
+          problem: 'You took longer than ten minutes; sign in once more.',
+        });
+      if (!who) return late();
+      let inTime = true;
+      try {
+        await passSecondStep(
+          pool,
+          app.codeLimit,
+          who,
+          comingFrom(request),
+          textOf(form.code),
+          async (client) => {
+            inTime = await useLink(client, token);
+            if (!inTime) throw deadLink();
+          },
+        );
+      } catch (error) {
+        if (!(error instanceof Problem)) throw error;
+        if (!inTime) return late();
+        const wrong = error.errors.length > 0 ? { errors: fieldErrors(error) } : { problem: error.message };
+        return secondStepPage(reply.code(error.status).headers(error.headers), { token, next, ...wrong });
+      }
+      await signInAs(request, reply, who);
+      return reply.redirect(next, 303);
     },
   );
 
@@ -115,8 +151,7 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
       if (errors) return answer(request, reply.code(400), errors);
       try {
         const person = await setPasswordByLink(pool, token, textOf(form.password));
-        await signInAs(request, reply, person);
-        return reply.redirect('/', 303);
+        return await letIn(request, reply, person, '/');
       } catch (error) {
         return answer(request, reply.code(400), fieldErrors(error));
       }
@@ -131,6 +166,8 @@ export async function accountPages(app: FastifyInstance): Promise<void> {
         roles: rolesText(session.roles),
         coordinator: session.roles.has('coordinator'),
         mail: await mailView(session),
+        secondFactor: await readSecondFactor(pool, session),
+        zone: session.timeZone,
         otherSessions: await countOtherSessions(pool, session, sessionToken(request) ?? ''),
         passwordHint,
         errors: {},

@@ -15,6 +15,7 @@ import {
 } from '../people-store.ts';
 import { policies, sessionOf } from '../policy.ts';
 import { type Role, roles, rolesText } from '../roles.ts';
+import { resetSecondFactor } from '../second-factor/second-factor-store.ts';
 
 const hidden = { schema: { hide: true } } as const;
 
@@ -83,8 +84,14 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
     }
   });
 
-  const personPage = (reply: FastifyReply, someone: Person, view: { values?: Form; errors?: FormErrors }) => {
+  const personPage = (
+    request: FastifyRequest,
+    reply: FastifyReply,
+    someone: Person,
+    view: { values?: Form; errors?: FormErrors; notice?: string | undefined; problem?: string },
+  ) => {
     const values = view.values ?? someone;
+    const { personId, timeZone } = sessionOf(request);
     return reply.page(
       'accounts/person',
       {
@@ -94,6 +101,8 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         deactivated: someone.state === 'deactivated',
         linkLabel: states[someone.state].link,
         roleBoxes: roleBoxes(listOf(values.roles)),
+        themselves: someone.id === personId,
+        zone: timeZone,
         errors: {},
         ...view,
         values,
@@ -106,14 +115,14 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
 
   app.get('/people/:personId', forPerson, async (request, reply) => {
     const notice = done[textOf(formOf(request.query).done)];
-    return personPage(reply, await someoneOf(request), { notice } as object);
+    return personPage(request, reply, await someoneOf(request), { notice });
   });
 
   app.post('/people/:personId', forPerson, async (request, reply) => {
     const form = formOf(request.body);
     const input = personInput.safeParse({ ...form, roles: listOf(form.roles) });
     const again = async (status: number, errors: FormErrors) =>
-      personPage(reply.code(status), await someoneOf(request), { values: form, errors });
+      personPage(request, reply.code(status), await someoneOf(request), { values: form, errors });
     if (!input.success) return again(400, errorsOf(input.error));
     try {
       await changePerson(pool, sessionOf(request), personIdOf(request), input.data);
@@ -132,11 +141,22 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         await changePerson(pool, sessionOf(request), personIdOf(request), { active });
       } catch (error) {
         if (!(error instanceof Problem) || error.status !== 409) throw error;
-        return personPage(reply.code(409), await someoneOf(request), { problem: error.message } as object);
+        return personPage(request, reply.code(409), await someoneOf(request), { problem: error.message });
       }
       return reply.redirect(`/people/${personIdOf(request)}?done=${path}d`, 303);
     });
   }
+
+  app.post('/people/:personId/second-factor/reset', forPerson, async (request, reply) => {
+    try {
+      await resetSecondFactor(pool, sessionOf(request), personIdOf(request));
+    } catch (error) {
+      if (!(error instanceof Problem) || error.status !== 409) throw error;
+      return personPage(request, reply.code(409), await someoneOf(request), { problem: error.message });
+    }
+    app.outbox.wake();
+    return reply.redirect(`/people/${personIdOf(request)}?done=reset`, 303);
+  });
 
   app.post('/people/:personId/link', forPerson, async (request, reply) =>
     linkPage(request, reply, await makePasswordLink(pool, sessionOf(request), personIdOf(request))),
@@ -184,6 +204,7 @@ const done: Record<string, string> = {
   saved: 'Saved.',
   deactivated: 'Deactivated and signed out everywhere.',
   activated: 'Activated.',
+  reset: 'The second factor is gone; their password alone lets them in now. They are told.',
 };
 
 const counted = (count: number, what: string) => `${count} ${what}${count === 1 ? '' : 's'}`;
