@@ -50,7 +50,10 @@ export const digestHour = 7;
 
 type OfGame = { readonly game: string; readonly week: number };
 
-/** An assignment as it stood; the database writes these for offers, changes and withdrawals (`tell_of_assignment`). */
+/**
+ * An assignment as it stood; the database writes these for offers, changes and withdrawals (`tell_of_assignment`), and
+ * what coordinators read of a decline (`tell_of_decline`).
+ */
 export type AssignmentFacts = OfGame & {
   readonly kickoff: string;
   readonly timeZone: string;

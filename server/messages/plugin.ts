@@ -4,6 +4,7 @@ import { makeMailer, publicAddress } from '../mail/mailer.ts';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
 import type { Kind } from './kinds.ts';
 import { leaveOnDesks } from './outbox-store.ts';
+import { removeOldMessages } from './retention.ts';
 import { type Prepare, sendNext } from './sending.ts';
 
 /** The process's share of mailing what people are told. */
@@ -53,6 +54,9 @@ export const outboxPlugin = fastifyPlugin(async (app) => {
       await write(pool).catch((error: unknown) =>
         app.log.warn({ err: error }, 'reminders could not be written; they are later'),
       );
+    await removeOldMessages(pool).catch((error: unknown) =>
+      app.log.warn({ err: error }, 'messages of long ago could not be removed; they are later'),
+    );
   };
   app.addHook('onListen', async () => {
     work.watch();

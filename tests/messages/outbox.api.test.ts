@@ -7,6 +7,7 @@ import { connect, type Database } from '../../server/database/database.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { retryAfterMinutes } from '../../server/mail/failure.ts';
 import { claimNext, noteSent } from '../../server/messages/outbox-store.ts';
+import { daysKept, removeOldMessages } from '../../server/messages/retention.ts';
 import { tell } from '../../server/messages/tell.ts';
 import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
@@ -359,4 +360,28 @@ describe('mail that does not leave', () => {
     await send(one);
     expect(mail.arrived).toEqual([]);
   });
+});
+
+test('what was told long ago is removed; what waits or failed stays, and that a letter was mailed', async () => {
+  const put = (kind: string, state: string, days: number) =>
+    database.pool.query(
+      `INSERT INTO message (conference_id, person_id, kind, facts, mail, not_mailed_because, happened_at)
+       VALUES ($1, $2, $3, '{}', $4, CASE WHEN $4 = 'not mailed' THEN 'not wanted' END,
+               now() - make_interval(days => $5))`,
+      [conferenceId, otto.personId, kind, state, days],
+    );
+  for (const state of ['sent', 'not mailed', 'waiting', 'failed'])
+    for (const days of [daysKept - 1, daysKept + 1]) await put('returned', state, days);
+  await put('letter', 'sent', daysKept + 1);
+  expect(await removeOldMessages(database.pool)).toBe(2);
+  expect(await removeOldMessages(second.pool)).toBe(0);
+  expect((await rows()).map(({ kind, mail: state }) => `${kind} ${state}`).sort()).toEqual([
+    'letter sent',
+    'returned failed',
+    'returned failed',
+    'returned not mailed',
+    'returned sent',
+    'returned waiting',
+    'returned waiting',
+  ]);
 });

@@ -348,6 +348,38 @@ describe('a game that is over', () => {
   });
 });
 
+describe('a file of assignments', () => {
+  it('tells coordinators who declined a game to come, once', async () => {
+    const { observers, conferenceId } = season;
+    const file = (...lines: string[]) =>
+      coordinator
+        .post('/api/imports/observer-assignments')
+        .set('content-type', 'text/csv')
+        .send(`game,email,how,answer\n${lines.join('\n')}\n`);
+    const told = async () =>
+      (
+        await database.pool.query(
+          `SELECT m.facts ->> 'observer' AS observer, m.facts ->> 'game' AS game, m.mail FROM message m
+            WHERE m.conference_id = $1 AND m.kind = 'declined' ORDER BY observer`,
+          [conferenceId],
+        )
+      ).rows;
+    await database.pool.query(
+      `UPDATE game SET kickoff = now() - interval '1 year' WHERE conference_id = $1 AND key = 'W3-0'`,
+      [conferenceId],
+    );
+    const declined = (game: string, n: number) => `${game},${observers[n]!.email},in person,declined`;
+    await file(`W2-0,${observers[0]!.email},in person,offered`, declined('W3-0', 2)).expect(200);
+    expect(await told()).toEqual([]);
+    const lines = [declined('W2-0', 0), declined('W2-1', 1)];
+    for (let turn = 0; turn < 2; turn++) await file(...lines).expect(200);
+    expect(await told()).toMatchObject([
+      { observer: 'Observer N0', game: 'Team 1 at Team 0' },
+      { observer: 'Observer N1', game: 'Team 3 at Team 2' },
+    ]);
+  });
+});
+
 describe('two coordinators at once', () => {
   /** Both requests wait for the games to be free before they write, so both have read what stood before. */
   async function atOnce<Answer>(requests: readonly (() => PromiseLike<Answer>)[]): Promise<Answer[]> {

@@ -3,7 +3,6 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
-import { tellCoordinators } from '../../messages/tell.ts';
 import { conflict, notFound } from '../../web/problem.ts';
 import { type AssignmentChange, ruledChange, type WantedChange } from '../offering.ts';
 import type { SeasonMaterial } from '../season-material.ts';
@@ -166,7 +165,7 @@ interface Answering {
 }
 
 /**
- * The observer's answer. Answering the same again changes nothing.
+ * The observer's answer. Answering the same again changes nothing; the database tells of a decline (`tell_of_decline`).
  * @throws Problem 404 when it is not theirs, 409 when it was withdrawn or a report was begun.
  */
 export async function answerAssignment(pool: Pool, answering: Answering): Promise<void> {
@@ -192,7 +191,6 @@ export async function answerAssignment(pool: Pool, answering: Answering): Promis
         WHERE conference_id = $1 AND id = $2`,
       [conferenceId, assignmentId, answer, answer === 'declined' ? answering.reason || null : null],
     );
-    if (answer === 'declined') await tellOfDecline(client, answering);
     await appendAudit(client, {
       conferenceId,
       actorId: observerId,
@@ -203,37 +201,5 @@ export async function answerAssignment(pool: Pool, answering: Answering): Promis
       before: { answer: before.answer },
       after: { answer },
     });
-  });
-}
-
-async function tellOfDecline(
-  client: Queryable,
-  { conferenceId, observerId, assignmentId, reason }: Answering,
-): Promise<void> {
-  const { rows } = await client.query<{
-    observer: string;
-    game: string;
-    gameId: string;
-    week: number;
-    kickoff: Date;
-    timeZone: string;
-  }>(
-    `SELECT p.given_name || ' ' || p.family_name AS observer, t.title AS game, g.id AS "gameId", g.week, g.kickoff,
-            v.time_zone AS "timeZone"
-       FROM observer_assignment a
-       JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
-       JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
-       JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
-       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
-      WHERE a.conference_id = $1 AND a.id = $2`,
-    [conferenceId, assignmentId],
-  );
-  const { kickoff, ...game } = rows[0]!;
-  await tellCoordinators(client, {
-    conferenceId,
-    actorId: observerId,
-    kind: 'declined',
-    aboutId: assignmentId,
-    facts: { ...game, kickoff: kickoff.toISOString(), reason },
   });
 }
