@@ -6,7 +6,7 @@ const floors = [
   ['duties', 'grading', 'patterns'],
   ['planning'],
   ['database', 'threads', 'mail'],
-  ['web'],
+  ['backup', 'web'],
   ['messages'],
   ['accounts'],
   ['schedule'],
@@ -32,8 +32,8 @@ const floorRules = floors.flatMap((names, floor) =>
       to: {
         path: [
           ...(forbidden.length > 0 ? [folder(forbidden)] : []),
-          // Of the files beside the folders only the settings are for everybody.
-          '^server/(?!config\\.ts$|[^/]+\\.d\\.ts$)[^/]+$',
+          // Of the files beside the folders only the settings and the version are for everybody.
+          '^server/(?!(config|version)\\.ts$|[^/]+\\.d\\.ts$)[^/]+$',
         ],
       },
     };

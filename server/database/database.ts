@@ -5,6 +5,7 @@ import { PrismaClient } from './generated/client.ts';
 import { applyMigrations, readMigrations } from './migrations.ts';
 import { checkOwnersRights } from './missing-right.ts';
 import { type Asking, Pipeline } from './pipeline.ts';
+import { Presence } from './presence.ts';
 import { letIn, type Reached, tryApplicationSignIn } from './sign-in-role.ts';
 import { StartupError } from './startup-error.ts';
 
@@ -33,7 +34,14 @@ const oldestServer = 15;
 export async function openDatabase(url: string, say: (line: string) => void = () => {}): Promise<Database> {
   const reached = await migrate(url, say);
   if (reached.pooled) say('A pooler is in front of the database: nothing is kept on its connections');
-  return connect(url, reached);
+  const { presence, ...database } = connect(url, reached);
+  try {
+    if (!reached.pooled) await presence.take();
+  } catch (error) {
+    await database.close();
+    throw error;
+  }
+  return database;
 }
 
 /** A pooler may hand each transaction another connection, on which a prepared statement's name means nothing. */
@@ -48,7 +56,10 @@ class NamelessClient extends pg.Client {
 }
 
 /** Opens a database that is already migrated; `url` is its owner's. */
-export function connect(url: string, { pooled }: Reached = { pooled: false }): Database {
+export function connect(
+  url: string,
+  { pooled }: Reached = { pooled: false },
+): Database & { presence: Presence } {
   const settings = {
     application_name: 'crewmark',
     ...applicationSignIn(ownerSignIn(url)),
@@ -67,7 +78,9 @@ export function connect(url: string, { pooled }: Reached = { pooled: false }): D
   pool.on('remove', (client) => clients.delete(client));
   const prisma = new PrismaClient({ adapter: new PrismaPg(pool, { disposeExternalPool: false }) });
   const pipeline = pooled ? undefined : new Pipeline(settings, pool);
+  const presence = new Presence(settings);
   return {
+    presence,
     prisma,
     pool,
     asking: pipeline ?? pool,
@@ -80,6 +93,7 @@ export function connect(url: string, { pooled }: Reached = { pooled: false }): D
       await prisma.$disconnect();
       await pipeline?.close();
       await pool.end();
+      await presence.leave();
     },
     async abandon() {
       const pids = [...clients].map((client) => (client as { processID?: number }).processID).filter(Boolean);

@@ -63,18 +63,8 @@ async function applyNext(
 ): Promise<string | undefined> {
   await client.query('BEGIN');
   try {
-    await client.query('SELECT pg_advisory_xact_lock($1)', [lockKey]);
-    await client.query(`
-      CREATE TABLE IF NOT EXISTS _prisma_migrations (
-        id                  varchar(36) PRIMARY KEY NOT NULL,
-        checksum            varchar(64) NOT NULL,
-        finished_at         timestamptz,
-        migration_name      varchar(255) NOT NULL,
-        logs                text,
-        rolled_back_at      timestamptz,
-        started_at          timestamptz NOT NULL DEFAULT now(),
-        applied_steps_count integer NOT NULL DEFAULT 0
-      )`);
+    await lockForMigrating(client);
+    await client.query(listOfMigrations);
     const [next] = await missingMigrations(client, migrations);
     if (next !== undefined) {
       say(`Applying migration ${next.name}`);
@@ -88,13 +78,37 @@ async function applyNext(
   }
 }
 
-const currentUser = async (client: pg.Client): Promise<string> =>
+const listOfMigrations = `
+  CREATE TABLE IF NOT EXISTS _prisma_migrations (
+    id                  varchar(36) PRIMARY KEY NOT NULL,
+    checksum            varchar(64) NOT NULL,
+    finished_at         timestamptz,
+    migration_name      varchar(255) NOT NULL,
+    logs                text,
+    rolled_back_at      timestamptz,
+    started_at          timestamptz NOT NULL DEFAULT now(),
+    applied_steps_count integer NOT NULL DEFAULT 0
+  )`;
+
+/** Until the transaction ends nobody else migrates: a program that starts meanwhile waits. */
+export async function lockForMigrating(client: pg.Client): Promise<void> {
+  await client.query('SELECT pg_advisory_xact_lock($1)', [lockKey]);
+}
+
+/** Applies those that are missing inside the caller's transaction: all of them or none. The role must be there. */
+export async function applyWithin(client: pg.Client, migrations: readonly Migration[]): Promise<void> {
+  const role = applicationRoleOf(await currentUser(client));
+  await client.query(listOfMigrations);
+  for (const missing of await missingMigrations(client, migrations)) await applyOne(client, missing, role);
+}
+
+export const currentUser = async (client: pg.Client): Promise<string> =>
   (await client.query('SELECT current_user AS name')).rows[0].name;
 
 /** The migrations that the database still lacks. Throws as `applyMigrations` does. */
 export async function missingMigrations(
   client: Pick<pg.Client, 'query'>,
-  migrations: Migration[],
+  migrations: readonly Migration[],
 ): Promise<Migration[]> {
   const { rows } = await client.query<{ migration_name: string; checksum: string; finished_at: Date | null }>(
     'SELECT migration_name, checksum, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL',
