@@ -26,3 +26,12 @@ export function comparableGroups(meetings: readonly Meeting[]): ComparableGroup[
     .map(({ left, right }) => ({ officials: left.sort(), observers: right.sort() }))
     .sort((a, b) => b.officials.length - a.officials.length || (a.officials[0]! < b.officials[0]! ? -1 : 1));
 }
+
+/** By official, the observers of their group: the same list for all of the group. */
+export function observersByOfficial(
+  groups: readonly ComparableGroup[],
+): ReadonlyMap<string, readonly string[]> {
+  return new Map(
+    groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
+  );
+}

@@ -1,20 +1,7 @@
 import { groupBy } from './group-by.ts';
 import { NormalDraws } from './normal-draws.ts';
-import { type Combination, predict } from './prediction.ts';
+import { type Combination, type EffectsFit, type Predictions, predict } from './prediction.ts';
 import { posteriorRanks } from './ranks.ts';
-import {
-  effectOfRow,
-  factorOf,
-  gradeCombination,
-  onScale,
-  type SeasonFactor,
-  type SeasonFit,
-  seasonCombination,
-  seasonFactors,
-  seasonLevel,
-} from './season-fit.ts';
-import type { UsableRow } from './season-rows.ts';
-import { varianceUncertainty } from './variance-uncertainty.ts';
 import { type LeftOut, predictWithout } from './without-rows.ts';
 
 /** One game of an official, in one position: what it does to the adjusted grade. */
@@ -22,7 +9,7 @@ export interface GameShare {
   game: string;
   /** Part of the uncertainty (error variance) of the adjusted grade that is this game's, 0 to 1. */
   uncertainty: number;
-  /** As it would be without it; null where it is the only one. */
+  /** As it would be without it, in points; null where it is the only one. */
   without: { grade: number; standardError: number; place: number } | null;
 }
 
@@ -37,102 +24,143 @@ export interface OfficialShares {
   others: number;
 }
 
+/** Shares of an official's grade in a position; null without a row there, or where nothing is uncertain. */
+export type SharesOf = (
+  position: string,
+  official: string,
+  ranked: readonly string[],
+) => OfficialShares | null;
+
+interface PlacedRow {
+  official: string;
+  position: string;
+  game: string;
+  observer: string;
+}
+
+interface Effect {
+  factor: string;
+  level: string;
+}
+
+/** How a position's grades follow from a fit's effects. */
+export interface GradeScale {
+  /** Sums of effects that an official's grade is made of. */
+  parts(official: string): Combination[];
+  /** The grade where the parts have these values. */
+  at(parts: Float64Array): {
+    grade: number;
+    /** What ranks: any scale that rises with the grade. */
+    standing: number;
+    /** Points of the grade for each unit of each part. */
+    slopes: ArrayLike<number>;
+  };
+}
+
+/** A fit of a season by either model, as its shares are found from it. */
+export interface FitOfGrades<Row extends PlacedRow> {
+  fit: EffectsFit;
+  rows: readonly Row[];
+  leftOut(row: Row): LeftOut;
+  /** Effects in a row, by whose part of the uncertainty theirs is; what is in none of them is others'. */
+  effects: Readonly<Record<'official' | 'observers' | 'game', (row: Row) => Effect[]>>;
+  scaleOf(position: string): GradeScale;
+  /** What is added to the covariance of sums of effects because the season's variances are estimated. */
+  uncertainty(combinations: readonly Combination[]): Float64Array;
+}
+
 /**
  * What gives, from a fit, each game's share of an official's grade and of its uncertainty. The error of a prediction
  * k'β + m'u is a sum of independent parts: of an effect u_j its covariance with the prediction's error, squared, over
  * its variance; of a row's chance likewise (both follow from Henderson's equations, 1975). A game's are the chance in
- * its rows, the official's evening and how hard it was for everyone.
- *
- * @returns null for an official without a row in the position, or where nothing is uncertain
+ * its rows, the official's evening and how hard it was for everyone. Where the grade is not itself such a sum it is
+ * taken by its slopes (the delta method): parts are of the error variance in points², as the standard error is.
  */
-export function gameSharesFrom(
-  fit: SeasonFit,
-  usable: readonly UsableRow[],
-): (position: string, official: string, ranked: readonly string[]) => OfficialShares | null {
-  const rowsOf = groupBy(usable, ({ official, position }) => `${official}\n${position}`);
-  const fixed = new Map(fit.fixed.map(({ name, estimate }) => [name, estimate ?? 0]));
-  const effects = Object.keys(seasonFactors).map((name) => effectOfRow(fit, name as SeasonFactor));
-  const varianceOf = (factor: SeasonFactor) => factorOf(fit, factor).variance;
-  const uncertainty = varianceUncertainty(fit);
-  const leftOut = (row: UsableRow): LeftOut => {
-    const usual = fit.usualLoss.get(row.position)!;
-    const { response, weight } = onScale(fit.usualLoss, row);
-    return {
-      combination: seasonCombination(row),
-      variance: fit.residualVariance / weight,
-      residual:
-        response - effects.reduce((sum, effect) => sum + effect(row) / usual, fixed.get(row.position)!),
-    };
-  };
+export function gameSharesFrom<Row extends PlacedRow>(model: FitOfGrades<Row>): SharesOf {
+  const { fit, effects } = model;
+  const rowsOf = groupBy(model.rows, ({ official, position }) => `${official}\n${position}`);
+  const varianceOf = new Map(fit.factors.map(({ name, variance }) => [name, variance]));
 
   return (position, official, ranked) => {
     const rows = rowsOf.get(`${official}\n${position}`);
     if (!rows || !fit.state.solution) return null;
-    const usual = fit.usualLoss.get(position)!;
-    const grade = (of: string): Combination => gradeCombination(fit, position, of);
+    const scale = model.scaleOf(position);
     const byGame = [...groupBy(rows, (row) => row.game)];
-    // All who could have watched: a grade is what they would mark on average.
-    const observers = fit.observersOf.get(official)!.map((observer) => ({ ...rows[0]!, observer }));
-    const source = (factor: SeasonFactor, row: UsableRow, game?: string) => ({
-      factor,
-      game,
-      combination: { effects: [{ factor: seasonFactors[factor], level: seasonLevel(factor, row) }] },
-    });
-    const sources = [
-      source('official', rows[0]!),
-      ...observers.flatMap((row) => [source('observer', row), source('observerInPosition', row)]),
-      ...byGame.flatMap(([game, [row]]) => [
-        source('game', row!, game),
-        source('officialInGame', row!, game),
-      ]),
-    ].filter(({ factor }) => varianceOf(factor) > 0);
-    const chance = rows.map(leftOut);
-    const { covariance } = predict(fit, [
-      grade(official),
-      ...sources.map(({ combination }) => combination),
-      ...chance.map(({ combination }) => combination),
-    ]);
-    const whole = covariance[0]!;
+    const sources = (of: keyof typeof effects, own: readonly Row[]) =>
+      [...groupBy(own.flatMap(effects[of]), ({ factor, level }) => JSON.stringify([factor, level])).values()]
+        .map(([effect]) => effect!)
+        .flatMap((effect) => {
+          const variance = varianceOf.get(effect.factor)!;
+          return variance > 0 ? [{ combination: { effects: [effect] }, variance }] : [];
+        });
+    const chance = groupBy(
+      rows.map((row) => ({ game: row.game, ...model.leftOut(row) })),
+      ({ game }) => game,
+    );
+    const groups = [
+      sources('official', rows),
+      sources('observers', rows),
+      ...byGame.map(([game, own]) => [...sources('game', own), ...chance.get(game)!]),
+    ];
+    const parts = scale.parts(official);
+    const found = predict(fit, [...parts, ...groups.flat().map(({ combination }) => combination)]);
+    const { slopes } = scale.at(found.estimates.subarray(0, parts.length));
+    const wide = found.estimates.length;
+    const withGrade = (at: number) =>
+      parts.reduce((sum, _, part) => sum + slopes[part]! * found.covariance[part * wide + at]!, 0);
+    const whole = parts.reduce((sum, _, part) => sum + slopes[part]! * withGrade(part), 0);
     if (!(whole > 0)) return null;
-    const part = (at: number, variance: number) => covariance[1 + at]! ** 2 / variance / whole;
-    const share = (of: (source: (typeof sources)[number]) => boolean) =>
-      sources.reduce((sum, one, at) => (of(one) ? sum + part(at, varianceOf(one.factor)) : sum), 0);
-    const more = uncertainty([grade(official)])[0]!;
+    let next = parts.length;
+    const [own, observers, ...inGames] = groups.map((group) =>
+      group.reduce((sum, { variance }) => sum + withGrade(next++) ** 2 / variance / whole, 0),
+    );
+    const added = along(slopes, model.uncertainty(parts), parts.length, 0);
     const ranking = ranked.includes(official) ? ranked : [...ranked, official];
-    const games = byGame.map(([game, own]): GameShare => {
-      const inRows = rows.reduce(
-        (sum, row, i) => (row.game === game ? sum + part(sources.length + i, chance[i]!.variance) : sum),
-        0,
-      );
-      const uncertainty = inRows + share((source) => source.game === game);
-      const without = byGame.length > 1 ? predictWithout(fit, ranking.map(grade), own.map(leftOut)) : null;
-      return { game, uncertainty, without: without && standingIn(without, ranking, official, usual, more) };
+    const combinations = ranking.flatMap((one) => scale.parts(one));
+    const games = byGame.map(([game], at): GameShare => {
+      const without = byGame.length > 1 ? predictWithout(fit, combinations, chance.get(game)!) : null;
+      return {
+        game,
+        uncertainty: inGames[at]!,
+        without: without && standingIn(without, scale, ranking, official, added),
+      };
     });
-    const own = share(({ factor }) => factor === 'official');
-    const observing = share(({ factor }) => factor === 'observer' || factor === 'observerInPosition');
-    const inGames = games.reduce((sum, game) => sum + game.uncertainty, 0);
-    return {
-      games,
-      official: own,
-      observers: observing,
-      others: Math.max(0, 1 - own - observing - inGames),
-    };
+    const told = inGames.reduce((sum, part) => sum + part, own! + observers!);
+    return { games, official: own!, observers: observers!, others: Math.max(0, 1 - told) };
   };
 }
 
-/** @param more what the variances, being estimated, add to the variance of the grade */
+/** Of those ranked, who have as many parts each, one official. */
 function standingIn(
-  { estimates, covariance }: { estimates: Float64Array; covariance: Float64Array },
+  { estimates, covariance }: Predictions,
+  scale: GradeScale,
   ranking: readonly string[],
   official: string,
-  usual: number,
-  more: number,
+  added: number,
 ) {
+  const size = ranking.length;
   const at = ranking.indexOf(official);
-  const ranks = posteriorRanks({ estimates, covariance }, { top: 1, draws: 0, normals: new NormalDraws(1) });
-  return {
-    grade: 100 + usual * estimates[at]!,
-    standardError: usual * Math.sqrt(Math.max(0, covariance[at * ranking.length + at]!) + more),
-    place: ranks[at]!.place,
-  };
+  const wide = estimates.length;
+  const count = wide / size;
+  const all = Array.from({ length: size }, (_, i) =>
+    scale.at(estimates.subarray(i * count, (i + 1) * count)),
+  );
+  const { grade, slopes } = all[at]!;
+  const variance = along(slopes, covariance, wide, at * count);
+  const ranks = posteriorRanks(
+    { estimates: all.map(({ standing }) => standing), covariance: new Float64Array(size * size) },
+    { top: 1, draws: 0, normals: new NormalDraws(1) },
+  );
+  return { grade, standardError: Math.sqrt(Math.max(0, variance) + added), place: ranks[at]!.place };
+}
+
+/** s'Cs, C the block of a square matrix, `wide` columns, that begins at `from`. */
+function along(slopes: ArrayLike<number>, matrix: Float64Array, wide: number, from: number): number {
+  let sum = 0;
+  for (let a = 0; a < slopes.length; a += 1) {
+    for (let b = 0; b < slopes.length; b += 1) {
+      sum += slopes[a]! * matrix[(from + a) * wide + from + b]! * slopes[b]!;
+    }
+  }
+  return sum;
 }

@@ -1,9 +1,8 @@
-import { gradeSeasonByCounts } from './count-model/season-by-counts.ts';
-import { gameSharesFrom, type OfficialShares } from './game-shares.ts';
+import { fitSeasonByCounts } from './count-model/season-by-counts.ts';
+import type { OfficialShares, SharesOf } from './game-shares.ts';
 import type { SeasonModel } from './season-choice.ts';
-import { fitSeason } from './season-fit.ts';
-import { gradeWholeSeason, type SeasonSettings, type SeasonStandings } from './season-model.ts';
-import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
+import { fitLinearSeason, type SeasonSettings, type SeasonStandings } from './season-model.ts';
+import type { CountedGame, GradedGame } from './season-rows.ts';
 
 /** Ways to look at a season's ranks, in the order they are shown. */
 export const rankWays = ['linear', 'counts', 'without the strictest', 'equally strict'] as const;
@@ -20,11 +19,11 @@ export interface OtherWays {
   ways: OtherWay[];
   /** Whose marks are strictest by the model in use; null where nobody's are told from the others'. */
   strictest: string | null;
-  /** By official and position, in the order of `gradeWholeSeason`; none without a fit, nor where counts are in use. */
+  /** By the model in use, by official and position, in the order of its standings; none without a fit. */
   shares: { official: string; position: string; shares: OfficialShares }[];
 }
 
-const grading = { linear: gradeWholeSeason, counts: gradeSeasonByCounts };
+const fits = { linear: fitLinearSeason, counts: fitSeasonByCounts };
 
 /**
  * Grades a season in other ways than it is graded: by the other model; with the reports of the strictest observer left
@@ -41,16 +40,14 @@ export function otherWaysToRank(
   games: readonly CountedGame[] = rows,
   used: SeasonModel = 'linear',
 ): OtherWays {
-  const byModel = {
-    linear: grading.linear(rows, settings, games),
-    counts: grading.counts(rows, settings, games),
-  };
+  const fitted = { linear: fits.linear(rows, settings), counts: fits.counts(rows, settings) };
+  const byModel = { linear: fitted.linear.standings(games), counts: fitted.counts.standings(games) };
   const { observers } = byModel[used];
   const strictest = strictestOf(observers);
   const oneWay = (way: RankWay, left: readonly GradedGame[]): OtherWay => {
     const officials = new Set(left.map(keyOf));
     const counted = games.filter((game) => officials.has(keyOf(game)));
-    return { way, standings: grading[used](left, settings, counted), reason: null };
+    return { way, standings: fits[used](left, settings).standings(counted), reason: null };
   };
   const notAlone = observers.length > 1 ? null : 'one observer wrote every report';
   return {
@@ -75,7 +72,7 @@ export function otherWaysToRank(
         : { way: 'equally strict', standings: null, reason: notAlone },
     ],
     strictest,
-    shares: used === 'linear' ? sharesOf(rows, settings, byModel.linear) : [],
+    shares: sharesOf(fitted[used].shares(), byModel[used]),
   };
 }
 
@@ -87,15 +84,8 @@ function strictestOf([first, ...others]: SeasonStandings['observers']): string |
   return first.observer;
 }
 
-function sharesOf(
-  rows: readonly GradedGame[],
-  settings: SeasonSettings,
-  { standings }: SeasonStandings,
-): OtherWays['shares'] {
-  const usable = usableRows(rows, settings);
-  const fit = fitSeason(usable);
-  if (!fit.fitted) return [];
-  const sharesIn = gameSharesFrom(fit, usable);
+function sharesOf(sharesIn: SharesOf | null, { standings }: SeasonStandings): OtherWays['shares'] {
+  if (!sharesIn) return [];
   return standings.flatMap(({ official, position, group }) => {
     const ranked = standings.filter(
       (other) => other.position === position && other.group === group && other.rank !== null,

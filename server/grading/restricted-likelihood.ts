@@ -113,12 +113,14 @@ export interface Slope {
  * Exact first derivatives of the criterion in the ratios (all above 0), and the average of observed and
  * expected second derivatives: Gilmour, Thompson and Cullis (1995), "Average information REML", Biometrics
  * 51(4), with σ² profiled out.
+ *
+ * @param known σ², where it is known instead
  */
-export function slopeOf(equations: NormalEquations, solution: Solution): Slope {
+export function slopeOf(equations: NormalEquations, solution: Solution, known?: number): Slope {
   const { factors, first, restFactor, rows, columns } = equations;
   const { ratios, residual, scores, fixedCovariance, fixedEffects } = solution;
   const freedom = rows - columns;
-  const variance = residual / freedom;
+  const variance = known ?? residual / freedom;
 
   // tr(Z_kᵀV⁻¹Z_k) = Σ over the factor's levels of (1 − C⁻¹ diagonal) / γ_k.
   const trace = new Float64Array(factors);
@@ -145,8 +147,8 @@ export function slopeOf(equations: NormalEquations, solution: Solution): Slope {
     const projected = projectedScores(equations, solution, working);
     const products = dotByFactor(equations, scores, projected);
     for (let l = 0; l < factors; l += 1) {
-      curvature[k * factors + l] =
-        products[l]! / variance - (explained[k]! * explained[l]!) / (variance * variance * freedom);
+      const profiled = (explained[k]! * explained[l]!) / (variance * variance * freedom);
+      curvature[k * factors + l] = products[l]! / variance - (known === undefined ? profiled : 0);
     }
   }
   return { gradient, curvature };

@@ -1,4 +1,4 @@
-import { comparableGroups } from './connectedness.ts';
+import { comparableGroups, observersByOfficial } from './connectedness.ts';
 import { groupBy } from './group-by.ts';
 import { type FactorEffects, fitMixedModel, type MixedModelFit } from './mixed-model.ts';
 import type { Combination } from './prediction.ts';
@@ -80,10 +80,7 @@ export function fitSeason(usable: readonly UsableRow[], groups = comparableGroup
     })),
   });
   if (!fit.fitted) return fit;
-  const observersOf = new Map(
-    groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
-  );
-  return { ...fit, usualLoss, observersOf };
+  return { ...fit, usualLoss, observersOf: observersByOfficial(groups) };
 }
 
 /** Points that each position's grades lie below 100, pooled, and one report's worth of all positions' beside. */

@@ -1,9 +1,11 @@
 import { type AdjustedGrade, adjustmentFrom } from './adjusted-grade.ts';
 import { comparableGroups } from './connectedness.ts';
 import type { GradeOptions } from './game-grade.ts';
+import type { SharesOf } from './game-shares.ts';
 import { groupBy } from './group-by.ts';
 import type { HeldOutGame } from './held-out-error.ts';
 import { heldOutGrades } from './held-out-grades.ts';
+import { linearShares } from './linear-shares.ts';
 import { NormalDraws } from './normal-draws.ts';
 import { posteriorRanks, type Rank } from './ranks.ts';
 import { fitSeason, type SeasonSpread, spreadOf } from './season-fit.ts';
@@ -54,6 +56,8 @@ export interface FittedSeason {
   heldOut(): HeldOutGame[];
   /** @param games what the raw grades and the minimums to be ranked are counted from */
   standings(games: readonly CountedGame[]): SeasonStandings;
+  /** What gives each game's part of a grade and of its uncertainty; null without a fit. */
+  shares(): SharesOf | null;
 }
 
 /**
@@ -83,6 +87,7 @@ export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSet
   const fit = result.fitted ? result : null;
   return {
     heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
+    shares: () => fit && linearShares(fit, usable),
     standings(games) {
       const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
       return {

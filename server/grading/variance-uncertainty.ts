@@ -1,30 +1,35 @@
-import type { MixedModelFit } from './mixed-model.ts';
-import { type Combination, partsOf } from './prediction.ts';
+import { type Combination, type EffectsFit, partsOf } from './prediction.ts';
 import { invertSmall, type Solution, slopeOf, solveModel } from './restricted-likelihood.ts';
 
 /** A variance of which nothing is known is taken to be known within a factor of e²: this in logarithms. */
 const farthest = 2;
+/** Information that leaves nothing uncertain. */
+const certain = 1e12;
 
 /**
  * What is added to the covariance of predictions because the variances are estimated: twice the covariance that their
  * errors give to the predictions (Kackar and Harville 1984, "Approximations for standard errors of estimators of fixed
  * and random effects in mixed linear models", Journal of the American Statistical Association 79; why twice: Prasad and Rao
  * 1990, in the same journal 85, and Kenward and Roger 1997, Biometrics 53). How predictions move is told
- * by solving anew one standard error to either side. A variance found to be 0 is left at 0.
+ * by solving anew one standard error to either side. A variance found to be 0 is left at 0. Of counts, the equations are
+ * those of the last step to the modes, from which one more step is taken.
  *
+ * @param ofCounts where the fit is one of counts: their variance is known from their mean
+ * @param held factors whose variance was given
  * @returns what gives, for combinations, the addition: square, row by row, in squared units of the response
  */
 export function varianceUncertainty(
-  fit: MixedModelFit,
+  fit: EffectsFit,
+  { ofCounts = false, held = [] }: { ofCounts?: boolean; held?: readonly string[] } = {},
 ): (combinations: readonly Combination[]) => Float64Array {
   const { equations, solution, scale } = fit.state;
-  const pairs = equations && solution ? nearby(fit) : [];
+  const pairs = equations && solution ? nearby(fit, ofCounts ? 1 : undefined, held) : [];
   return (combinations) => {
     const size = combinations.length;
     const added = new Float64Array(size * size);
     if (!equations || !solution) return added;
     // Solutions are in units of the response divided by this.
-    const unit = Math.sqrt((scale * (equations.rows - equations.columns)) / solution.residual);
+    const unit = ofCounts ? 1 : Math.sqrt((scale * (equations.rows - equations.columns)) / solution.residual);
     const parts = combinations.map((combination) => partsOf(fit, combination));
     for (const [above, below] of pairs) {
       const half = parts.map(({ coefficients, entries }) => {
@@ -43,10 +48,14 @@ export function varianceUncertainty(
 }
 
 /** Solutions one standard error to either side of the ratios found, in independent directions. */
-function nearby(fit: MixedModelFit): [above: Solution, below: Solution][] {
-  const { equations, solution } = fit.state;
+function nearby(
+  fit: EffectsFit,
+  known: number | undefined,
+  held: readonly string[],
+): [above: Solution, below: Solution][] {
+  const { equations, solution, factorIndex } = fit.state;
   const { ratios } = solution!;
-  const { curvature } = slopeOf(equations!, solution!);
+  const { curvature } = slopeOf(equations!, solution!, known);
   const count = ratios.length;
   // The criterion is −2 log-likelihood: half its curvature is the information.
   const information = Float64Array.from(
@@ -54,6 +63,10 @@ function nearby(fit: MixedModelFit): [above: Solution, below: Solution][] {
     (value, at) => (value * ratios[Math.floor(at / count)]! * ratios[at % count]!) / 2,
   );
   for (let k = 0; k < count; k += 1) information[k * count + k]! += 1 / farthest ** 2;
+  for (const [at, { name }] of fit.factors.entries()) {
+    const k = factorIndex[at]!;
+    if (k >= 0 && held.includes(name)) information[k * count + k]! += certain;
+  }
   const covariance = invertSmall(information, count)?.inverse;
   if (!covariance) return [];
   return directions(covariance, count).flatMap((direction): [Solution, Solution][] => {

@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest';
+import { fitCountModel } from '../../server/grading/count-model/count-model.ts';
 import { evenScale, lossAtEven } from '../../server/grading/loss-scale.ts';
 import { fitMixedModel } from '../../server/grading/mixed-model.ts';
 import { predict } from '../../server/grading/prediction.ts';
@@ -35,6 +36,50 @@ test('what estimating a variance adds is that of a balanced one-way layout worke
     expect(Math.abs(added[at * levels + at]! - expected)).toBeLessThan(expected / 6 + 1e-9);
     expect(added[at * levels + at]!).toBeLessThan(known[at * levels + at]!);
   }
+});
+
+test('of counts it is that of means of known variance worked out by hand, where counts are many', () => {
+  // 40 levels of 4000 trials each: log-odds are normal with variance D = 1/(n p (1 − p)). An effect is B(y − mean), with
+  // B = σ²/(σ² + D), and moves by σ²D/(σ² + D)² for each unit of log σ², whose variance by restricted likelihood is
+  // 2(σ² + D)²/σ⁴ over 39 (Rao and Molina 2015, *Small Area Estimation*, on the model of Fay and Herriot; from memory).
+  const random = seeded(7);
+  const normal = () => random() + random() + random() + random() - 2;
+  const [levels, trials] = [40, 4000];
+  const share = Array.from(
+    { length: levels },
+    () => Math.round(trials / (1 + Math.exp(0.8 + 0.1 * normal()))) / trials,
+  );
+  const fit = fitCountModel(
+    {
+      family: 'binomial',
+      response: share,
+      weights: share.map(() => trials),
+      factors: [{ name: 'level', levels: share.map((_, at) => at) }],
+    },
+    { restricted: true },
+  );
+  if (!fit.fitted) throw new Error(fit.reason);
+  const { variance } = fit.factors[0]!;
+  const y = share.map((p) => Math.log(p / (1 - p)));
+  const p = share.reduce((sum, value) => sum + value, 0) / levels;
+  const d = 1 / (trials * p * (1 - p));
+  // Neither all skill nor all chance, or nothing would be tested.
+  expect(variance / d).toBeGreaterThan(0.5);
+  expect(variance / d).toBeLessThan(5);
+  const overall = y.reduce((sum, value) => sum + value, 0) / levels;
+  const combinations = y.map((_, at) => ({
+    fixed: { '(intercept)': 1 },
+    effects: [{ factor: 'level', level: at }],
+  }));
+  const added = varianceUncertainty(fit, { ofCounts: true })(combinations);
+  for (const [at, value] of y.entries()) {
+    const moved = ((variance * d) / (variance + d) ** 2) * (value - overall);
+    const expected = 2 * moved ** 2 * ((2 * (variance + d) ** 2) / variance ** 2 / (levels - 1));
+    expect(Math.abs(added[at * levels + at]! - expected)).toBeLessThan(0.25 * expected + 1e-7);
+  }
+  // A variance that was given is not uncertain.
+  const held = varianceUncertainty(fit, { ofCounts: true, held: ['level'] })(combinations);
+  expect(Math.max(...held)).toBeLessThan(1e-9);
 });
 
 test('sums of effects count each as often as they say', () => {

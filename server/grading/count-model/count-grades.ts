@@ -3,16 +3,9 @@ import { groupBy } from '../group-by.ts';
 import { meanOverObservers } from '../over-observers.ts';
 import { levelErrors, predict } from '../prediction.ts';
 import type { CountModelFit } from './count-model.ts';
-import type { CountRow, DutyClass } from './count-rows.ts';
-import {
-  countEffect,
-  countFactorOf,
-  countFactors,
-  countSeverityEffects,
-  expit,
-  logit,
-  officialInClass,
-} from './season-counts.ts';
+import type { CountRow } from './count-rows.ts';
+import { countScaleFrom } from './count-scale.ts';
+import { countEffect, countFactorOf, countFactors, countUncertainty, expit } from './season-counts.ts';
 
 /** Who has a grade as marked, in one position. */
 interface Marked {
@@ -31,39 +24,25 @@ interface CountGrades {
 /** Half of 90 % of a standard normal distribution. */
 const reach = 1.6448536269514722;
 
-/** The mean over evenings, games and observers, by Gauss and Hermite's rule of three nodes. */
-const occasions = [
-  { at: 0, share: 2 / 3 },
-  { at: Math.sqrt(3), share: 1 / 6 },
-  { at: -Math.sqrt(3), share: 1 / 6 },
-];
-
 /**
- * What gives, from a fit, the grades of officials of one position and comparable group: what the group's observers, each
- * counted alike, would record on average over evenings and games, with the position's own mix of weighted chances. All is told on the log-odds of what is
+ * What gives, from a fit, the grades of officials of one position and comparable group, as `count-scale.ts` makes them of
+ * effects. All is told on the log-odds of what is
  * lost, where errors are near normal, and mapped to the grade, which keeps the ends of 0 to 100 and, being one map for
  * a position, every order of officials in every draw of the posterior.
  */
 export function countGradesFrom(
   fit: CountModelFit,
   rows: readonly CountRow[],
-  groups: readonly { officials: readonly string[]; observers: readonly string[] }[],
+  observersOf: ReadonlyMap<string, readonly string[]>,
 ): (position: string, members: readonly Marked[]) => CountGrades {
   const { reliabilities } = levelErrors(fit, countFactors.official);
   const { levels, variance } = countFactorOf(fit, 'official');
   const reliabilityOf = new Map(levels.map((level, at) => [level, variance > 0 ? reliabilities[at]! : 0]));
-  const occasion = Math.sqrt(
-    (['officialInGame', 'game', 'observer', 'observerInPosition'] as const).reduce(
-      (sum, factor) => sum + countFactorOf(fit, factor).variance,
-      0,
-    ),
-  );
+  const scaleOf = countScaleFrom(fit, rows, observersOf);
+  const uncertainty = countUncertainty(fit);
   const observer = countEffect(fit, 'observer');
   const inPosition = countEffect(fit, 'observerInPosition');
   const game = countEffect(fit, 'game');
-  const observersOf = new Map(
-    groups.flatMap(({ officials, observers }) => officials.map((official) => [official, observers] as const)),
-  );
   const lean = (row: CountRow) => observer(row) + inPosition(row);
   const leanOfAll = meanOverObservers(observersOf, lean);
   const parts = rows.map((row, at) => {
@@ -76,45 +55,20 @@ export function countGradesFrom(
     };
   });
   const partsOf = groupBy(parts, ({ row }) => `${row.official}\n${row.position}`);
-  const rowsOf = groupBy(rows, (row) => row.position);
 
   return (position, members) => {
-    const classes = mixOf(rowsOf.get(position)!);
-    const count = classes.length;
-    const { estimates: shifts, covariance: between } = predict(
-      fit,
-      members.flatMap(({ official }) => {
-        const observers = observersOf.get(official) ?? [];
-        const all = observers.flatMap((one) => countSeverityEffects(one, position, 1 / observers.length));
-        return classes.map((one) => ({
-          fixed: { '(intercept)': 1 },
-          effects: [
-            ...all,
-            { factor: countFactors.position, level: position },
-            { factor: countFactors.official, level: official },
-            { factor: countFactors.officialInClass, level: officialInClass(official, one.class) },
-          ],
-        }));
-      }),
-    );
+    const scale = scaleOf(position);
+    const combinations = members.flatMap(({ official }) => scale.shifts(official));
+    const { estimates: shifts, covariance: between } = predict(fit, combinations);
+    for (const [at, more] of uncertainty(combinations).entries()) between[at]! += more;
     const size = members.length;
+    const count = shifts.length / size;
     const estimates = new Float64Array(size);
     const slopes = new Float64Array(size * count);
     for (let i = 0; i < size; i += 1) {
-      let lost = 0;
-      for (const [c, { share, level }] of classes.entries()) {
-        let own = 0;
-        let slope = 0;
-        for (const { at, share: part } of occasions) {
-          const chance = expit(level + shifts[i * count + c]! + occasion * at);
-          own += part * chance;
-          slope += part * chance * (1 - chance);
-        }
-        lost += share * own;
-        slopes[i * count + c] = share * slope;
-      }
-      estimates[i] = -logit(lost);
-      for (let c = 0; c < count; c += 1) slopes[i * count + c]! /= lost * (1 - lost);
+      const own = scale.at(shifts.subarray(i * count, (i + 1) * count));
+      estimates[i] = own.kept;
+      slopes.set(own.slopes, i * count);
     }
     const covariance = sandwich(slopes, between, size, count);
     const grades = members.map(({ official, raw }, i): AdjustedGrade => {
@@ -137,16 +91,6 @@ export function countGradesFrom(
     });
     return { grades, estimates, covariance };
   };
-}
-
-/** The position's mix: each class's share of the weight of its chances, and the log-odds of a miss expected there. */
-function mixOf(rows: readonly CountRow[]): { class: DutyClass; share: number; level: number }[] {
-  const whole = rows.reduce((sum, row) => sum + row.weight, 0);
-  return [...groupBy(rows, (row) => row.class)].map(([dutyClass, own]) => {
-    const weight = own.reduce((sum, row) => sum + row.weight, 0);
-    const expected = own.reduce((sum, row) => sum + row.weight * row.expected, 0);
-    return { class: dutyClass, share: weight / whole, level: logit(expected / weight) };
-  });
 }
 
 /** Covariance of sums, each of `count` neighbouring terms with these slopes. */

@@ -11,6 +11,7 @@ import type { CodedFactor } from '../normal-equations.ts';
 import { estimateCountVariances } from './estimate-count-variances.ts';
 import type { FamilyName } from './families.ts';
 import { constantDeviance } from './families.ts';
+import { leverages } from './leverages.ts';
 import { type CountRows, findModes, type ModeSearch, type Modes } from './modes.ts';
 import type { SearchGoal } from './variance-search.ts';
 import { type WorkingEquations, workingEquations } from './working-equations.ts';
@@ -55,6 +56,8 @@ export interface CountModelFit extends Pick<MixedModelFit, 'fixed' | 'factors' |
   converged: boolean;
   /** Linear predictor of each row that counts, at the modes. */
   predictor: Float64Array;
+  /** Posterior variance of each of these at the variances found, fixed effects uncertain too; worked out when asked for. */
+  spread(): Float64Array;
   evaluations: number;
 }
 
@@ -120,6 +123,7 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
     criterion,
     converged: converged && modes.settled,
     predictor: modes.predictor,
+    spread: () => leverages(work, solution, true).rows.slice(),
     evaluations,
     fixed: given.map(({ name }, j) => {
       const { index, norm } = design.places[j]!;

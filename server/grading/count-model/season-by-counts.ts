@@ -1,4 +1,4 @@
-import { comparableGroups } from '../connectedness.ts';
+import { comparableGroups, observersByOfficial } from '../connectedness.ts';
 import { groupBy } from '../group-by.ts';
 import type { SeasonSpread } from '../season-fit.ts';
 import {
@@ -14,6 +14,7 @@ import { countGradesFrom } from './count-grades.ts';
 import type { CountModelFit } from './count-model.ts';
 import { type CountRow, countRows } from './count-rows.ts';
 import { countLeanings } from './count-severity.ts';
+import { countShares } from './count-shares.ts';
 import { heldOutCounts } from './held-out-counts.ts';
 import { countFactorOf, expit, fitSeasonCounts, logit } from './season-counts.ts';
 
@@ -34,13 +35,15 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
   const rows = countRows(reports);
   const result = fitSeasonCounts(rows);
   const fit = result.fitted ? result : null;
+  const groups = comparableGroups(rows);
+  const observersOf = observersByOfficial(groups);
   return {
     heldOut: () => (fit ? heldOutCounts(fit, rows) : []),
+    shares: () => fit && countShares(fit, rows, observersOf),
     standings(games) {
-      const groups = comparableGroups(rows);
       const groupOf = groupNumbers(groups, 'officials');
       const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
-      const adjust = fit && countGradesFrom(fit, rows, groups);
+      const adjust = fit && countGradesFrom(fit, rows, observersOf);
       const adjusted: Parameters<typeof standingsFrom>[3] =
         adjust &&
         ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));

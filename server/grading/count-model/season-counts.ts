@@ -1,3 +1,4 @@
+import { varianceUncertainty } from '../variance-uncertainty.ts';
 import { type CountModelFit, type CountModelResult, fitCountModel } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
 
@@ -81,6 +82,10 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
     },
   );
 }
+
+/** As `varianceUncertainty`, on the log-odds of a miss. */
+export const countUncertainty = (fit: CountModelFit) =>
+  varianceUncertainty(fit, { ofCounts: true, held: [countFactors.position] });
 
 export function countFactorOf(fit: CountModelFit, factor: CountFactor) {
   return fit.factors.find(({ name }) => name === countFactors[factor])!;

@@ -49,7 +49,7 @@ export function waysKind(
 ): ResultKind<StandingsSettings, GradingMaterial, SeasonWays> {
   return {
     name: `other ways to rank than ${used}`,
-    method: 100 * standingsGrounds.method + 1,
+    method: 100 * standingsGrounds.method + 2,
     basis: standingsGrounds.basis,
     read: (client, { conferenceId, seasonId }) => readGradingMaterial(client, conferenceId, seasonId),
     compute: async ({ reports, games }, { basis: settings, revision: inputRevision }) => {
