@@ -54,43 +54,55 @@ afterAll(async () => {
 
 const addressOf = (name: string) => `/seasons/${season.seasonId}/officials/${season.people.get(name)}`;
 
-test('the page, its file and the API say of the rank as it stands what the standings say', async () => {
-  const standings = await coordinator.get(`/api/seasons/${season.seasonId}/standings`).expect(200);
-  for (const name of ['Reed', 'Sedge', 'Tansy']) {
-    const line = (standings.body.lines as StandingLine[]).find(
-      ({ personId }) => personId === season.people.get(name),
-    )!;
-    const { body } = await coordinator.get(`/api${addressOf(name)}/why`).expect(200);
-    const [why] = body;
-    const stands = why.ways.find((way: { stands: boolean }) => way.stands);
-    expect([why.place, why.adjusted, why.raw]).toEqual([line.rank!.place, line.adjusted!.grade, line.raw]);
-    expect(stands.adjusted).toBe(line.adjusted!.grade);
-    const { place, tied, low, high } = line.rank!;
-    expect(stands.rank).toEqual({ place, tied, low, high, ranked: 3, placeChance: line.placeChance });
+test.each(['linear', 'counts'])(
+  '%s: the page, its file and the API say of the rank as it stands what the standings say',
+  async (model) => {
+    await coordinator.put(`/api/seasons/${season.seasonId}/standings/model`).send({ model }).expect(200);
+    const standings = await coordinator.get(`/api/seasons/${season.seasonId}/standings`).expect(200);
+    for (const name of ['Reed', 'Sedge', 'Tansy']) {
+      const line = (standings.body.lines as StandingLine[]).find(
+        ({ personId }) => personId === season.people.get(name),
+      )!;
+      const { body } = await coordinator.get(`/api${addressOf(name)}/why`).expect(200);
+      const [why] = body;
+      const stands = why.ways.find((way: { stands: boolean }) => way.stands);
+      expect([why.place, why.adjusted, why.raw]).toEqual([line.rank!.place, line.adjusted!.grade, line.raw]);
+      expect(stands.adjusted).toBe(line.adjusted!.grade);
+      const { place, tied, low, high } = line.rank!;
+      expect(stands.rank).toEqual({ place, tied, low, high, ranked: 3, placeChance: line.placeChance });
 
-    const lost = why.games.reduce((sum: number, game: { pointsLost: number }) => sum + game.pointsLost, 0);
-    expect(lost).toBeCloseTo(100 - line.raw!, 9);
-    const { official, observers, others } = why.uncertainty;
-    const inGames = why.games.reduce(
-      (sum: number, game: { uncertainty: number }) => sum + game.uncertainty,
-      0,
-    );
-    expect(inGames + official + observers + others).toBeCloseTo(1, 9);
+      const lost = why.games.reduce((sum: number, game: { pointsLost: number }) => sum + game.pointsLost, 0);
+      expect(lost).toBeCloseTo(100 - line.raw!, 9);
+      const { official, observers, others } = why.uncertainty;
+      const inGames = why.games.reduce(
+        (sum: number, game: { uncertainty: number }) => sum + game.uncertainty,
+        0,
+      );
+      expect(inGames + official + observers + others).toBeCloseTo(1, 9);
+      for (const { without } of why.games) expect(without.grade).not.toBe(line.adjusted!.grade);
 
-    const page = (await coordinator.get(`${addressOf(name)}/why`).expect(200)).text.replaceAll(/\s+/g, ' ');
-    expect(page).toContain(`<span class="figure">${place}</span> of 3 ranked`);
-    expect(page).toContain(`<b>${line.adjusted!.grade.toFixed(2)}</b>`);
-    expect(page).toContain('A grade is one input to a human decision.');
-    const rows = parse((await coordinator.get(`${addressOf(name)}/why.csv`).expect(200)).text, {
-      columns: true,
-    }) as Record<string, string>[];
-    expect(rows.find((row) => row['as it stands'] === 'yes')).toMatchObject({
-      'adjusted grade': line.adjusted!.grade.toFixed(2),
-      rank: `${place}`,
-      'rank 90% low': `${low}`,
-      'rank 90% high': `${high}`,
-    });
-  }
+      const page = (await coordinator.get(`${addressOf(name)}/why`).expect(200)).text.replaceAll(/\s+/g, ' ');
+      expect(page).toContain(`<span class="figure">${place}</span> of 3 ranked`);
+      expect(page).toContain(`<b>${line.adjusted!.grade.toFixed(2)}</b>`);
+      expect(page).toContain('Adjusted without it');
+      expect(page).toContain('A grade is one input to a human decision.');
+      const rows = parse((await coordinator.get(`${addressOf(name)}/why.csv`).expect(200)).text, {
+        columns: true,
+      }) as Record<string, string>[];
+      expect(rows.find((row) => row['as it stands'] === 'yes')).toMatchObject({
+        'adjusted grade': line.adjusted!.grade.toFixed(2),
+        rank: `${place}`,
+        'rank 90% low': `${low}`,
+        'rank 90% high': `${high}`,
+      });
+    }
+  },
+);
+
+test('left to the season again, the model is the one it speaks for', async () => {
+  const address = `/api/seasons/${season.seasonId}/standings`;
+  await coordinator.put(`${address}/model`).send({ model: 'by its games' }).expect(200);
+  expect((await coordinator.get(address)).body.model.used).toBe('linear');
 });
 
 test('it is told what would change the place: the strict observer by name, and single games', async () => {
