@@ -1,16 +1,9 @@
 import formbody from '@fastify/formbody';
-import swagger from '@fastify/swagger';
-import swaggerUi from '@fastify/swagger-ui';
 import Fastify, { type FastifyInstance, LogController } from 'fastify';
-import fastifyPlugin from 'fastify-plugin';
-import {
-  jsonSchemaTransform,
-  jsonSchemaTransformObject,
-  serializerCompiler,
-  validatorCompiler,
-} from 'fastify-type-provider-zod';
+import { serializerCompiler, validatorCompiler } from 'fastify-type-provider-zod';
 import { accountMessages } from './accounts/account-messages.ts';
 import { accountRoutes } from './accounts/account-routes.ts';
+import { tokenRoutes } from './accounts/api-token/token-routes.ts';
 import { accountPages } from './accounts/pages/account-pages.ts';
 import { forgottenPasswordPages } from './accounts/pages/forgotten-password-pages.ts';
 import { invitationPages } from './accounts/pages/invitation-pages.ts';
@@ -19,6 +12,7 @@ import { peoplePages } from './accounts/pages/people-pages.ts';
 import { secondFactorPages } from './accounts/pages/second-factor-pages.ts';
 import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
+import { apiDescription } from './api-description.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
 import { deskPages } from './desk/pages/desk-pages.ts';
@@ -100,7 +94,6 @@ import { seasonAvailabilityPages } from './setup/pages/season-availability-pages
 import { seasonClosingPages } from './setup/pages/season-closing-pages.ts';
 import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
-import { version } from './version.ts';
 import { assetRoutes } from './web/assets.ts';
 import { closing } from './web/closing.ts';
 import { answerError, Problem } from './web/problem.ts';
@@ -108,6 +101,7 @@ import { pageRendering } from './web/render.ts';
 import { securityHeaders } from './web/security-headers.ts';
 import { soundRequests } from './web/sound-requests.ts';
 import { stalledBodies } from './web/stalled-bodies.ts';
+import { noTokensInAddresses } from './web/token-in-address.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -144,6 +138,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(securityHeaders);
   await app.register(formbody);
   await app.register(outboxPlugin);
+  await app.register(noTokensInAddresses);
   await app.register(accountsPlugin);
   await app.register(seasonSwitch);
   await app.register(deskPlugin);
@@ -155,6 +150,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(healthRoutes);
   await app.register(withPolicy(policies.open, assetRoutes));
   await app.register(accountRoutes);
+  await app.register(tokenRoutes);
   await app.register(accountMessages);
   await app.register(accountPages);
   await app.register(forgottenPasswordPages);
@@ -234,24 +230,3 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(settingsPages);
   return app;
 }
-
-/** OpenAPI 3.1 at /api/openapi.json, to read in a browser at /api/docs. */
-const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
-  await app.register(swagger, {
-    openapi: {
-      openapi: '3.1.0',
-      info: {
-        title: 'Crewmark',
-        version,
-        description:
-          'Evaluation and observer reporting of a football officiating conference. Errors are problem details (RFC 9457). A grade is one input to a human decision.',
-      },
-    },
-    transform: jsonSchemaTransform,
-    transformObject: jsonSchemaTransformObject,
-  });
-  await app.register(withPolicy(policies.open, swaggerUi), { routePrefix: '/api/docs', staticCSP: true });
-  app.get('/api/openapi.json', { config: { policy: policies.open }, schema: { hide: true } }, async () =>
-    app.swagger(),
-  );
-});

@@ -56,7 +56,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/session',
     {
-      config: { policy: policies.open },
+      config: { policy: policies.open, peopleOnly: true },
       schema: {
         tags: ['session'],
         summary: 'Sign in',
@@ -102,7 +102,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/session',
     {
-      config: { policy: policies.signedIn, beforeEnrolment: true },
+      config: { policy: policies.signedIn, beforeEnrolment: true, peopleOnly: true },
       schema: { tags: ['session'], summary: 'Who am I', response: { 200: me } },
     },
     async (request) => asMe(sessionOf(request)),
@@ -111,7 +111,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.delete(
     '/api/session',
     {
-      config: { policy: policies.signedIn, beforeEnrolment: true },
+      config: { policy: policies.signedIn, beforeEnrolment: true, peopleOnly: true },
       schema: { tags: ['session'], summary: 'Sign out', response: { 204: z.null() } },
     },
     async (request, reply) => {
@@ -124,7 +124,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.put(
     '/api/session/password',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.signedIn, peopleOnly: true },
       schema: {
         tags: ['session'],
         summary: 'Change my password; every other session ends',
@@ -142,7 +142,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/account-links/use',
     {
-      config: { policy: policies.open },
+      config: { policy: policies.open, peopleOnly: true },
       schema: {
         tags: ['session'],
         summary: 'Set the password by an invitation or reset link, and sign in',
@@ -178,7 +178,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/people',
     {
-      config: { policy: policies.coordinator },
+      config: { policy: policies.coordinator, peopleOnly: true },
       schema: {
         tags: ['people'],
         summary: 'Invite a person',
@@ -205,7 +205,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.patch(
     '/api/people/:personId',
     {
-      config: { policy: policies.coordinator },
+      config: { policy: policies.coordinator, peopleOnly: true },
       schema: {
         tags: ['people'],
         summary: 'Change details or roles, activate or deactivate',
@@ -220,7 +220,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/people/:personId/link',
     {
-      config: { policy: policies.coordinator },
+      config: { policy: policies.coordinator, peopleOnly: true },
       schema: {
         tags: ['people'],
         summary: 'Make the link by which the person sets a password; earlier ones stop working',

@@ -2,6 +2,7 @@ import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
+import { revokeTokensOf } from './api-token/token-store.ts';
 import { appendAudit } from './audit/audit.ts';
 import { noteHandedOver } from './invitations-store.ts';
 import { notYours } from './refusal.ts';
@@ -130,7 +131,10 @@ export async function changePerson(
     if (!active || (changes.email && changes.email !== before.email)) {
       await cancelLinks(client, { conferenceId, personId });
     }
-    if (!active) await endSessionsOf(client, { conferenceId, personId });
+    if (!active) {
+      await endSessionsOf(client, { conferenceId, personId });
+      await revokeTokensOf(client, { conferenceId, personId });
+    }
     await requireCoordinator(client, conferenceId);
     const after = await findPerson(client, conferenceId, personId);
     if (JSON.stringify(audited(before)) !== JSON.stringify(audited(after))) {

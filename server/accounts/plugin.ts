@@ -1,12 +1,14 @@
 import cookie from '@fastify/cookie';
 import fastifyPlugin from 'fastify-plugin';
 import { removeOldLinks } from './account-link.ts';
+import { requireFit, tokenBrought } from './api-token/bearer.ts';
+import { actByToken } from './api-token/token-in-use.ts';
 import { changesSomething, requireSameSite, requireToken } from './csrf.ts';
 import { isDeviceOf, isKnownDevice, removeOldDevices } from './known-device.ts';
 import { askedAbout, enforcePolicies, type RouteWithPolicy } from './policy.ts';
 import type { Question } from './scope.ts';
 import { personOfKey } from './second-factor/second-factor-store.ts';
-import { findSession, removeExpiredSessions, type Session } from './session.ts';
+import { findSession, findTokenSession, removeExpiredSessions, type Session } from './session.ts';
 import { clearSessionCookie, sessionToken, setSessionCookie } from './session-cookie.ts';
 import { ofCodes, removeOldAttempts, type SignInLimit, signInLimit } from './sign-in-limit.ts';
 
@@ -42,8 +44,17 @@ export const accountsPlugin = fastifyPlugin(
 
     app.addHook('onRequest', async (request, reply) => {
       request.holds = nothing;
+      if (request.routeOptions.config?.nobodyAsked) return;
+      const bearer = tokenBrought(request);
+      if (bearer !== undefined) {
+        const found = await findTokenSession(pool, bearer, askedAbout(request), asking);
+        requireFit(request, found?.session);
+        request.session = found!.session;
+        request.holds = found!.holds;
+        return;
+      }
       const token = sessionToken(request);
-      if (token === undefined || request.routeOptions.config?.nobodyAsked) return;
+      if (token === undefined) return;
       const found = await findSession(pool, token, askedAbout(request), asking);
       if (!found) return clearSessionCookie(request, reply);
       request.session = found.session;
@@ -76,6 +87,13 @@ export const accountsPlugin = fastifyPlugin(
 
     app.addHook('onRequest', async (request) => {
       if (changesSomething(request)) requireSameSite(request);
+    });
+    // After the body was read, which would lose it: from here on the trail knows by which token the request acts.
+    app.addHook('preValidation', (request, reply, done) => {
+      const token = request.session?.token;
+      if (!token) return done();
+      const end = actByToken(token, done);
+      reply.raw.once('finish', end).once('close', end);
     });
     // After the body was read, before it is validated: a form brings its token as a field.
     app.addHook('preValidation', async (request) => {

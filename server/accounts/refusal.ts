@@ -5,8 +5,8 @@ const titles = { 401: 'Sign in first', 403: 'Not allowed', 404: 'Not found' } as
 /** Access that is not given. The sentence is meant for the person who asked; it tells nothing of what is hidden. */
 export class Refusal extends Problem {
   override name = 'Refusal';
-  constructor(status: keyof typeof titles, detail: string) {
-    super(status, titles[status], detail);
+  constructor(status: keyof typeof titles, detail: string, headers?: Record<string, string>) {
+    super(status, titles[status], detail, [], headers);
   }
 }
 

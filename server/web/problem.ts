@@ -2,6 +2,7 @@ import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
 import { ZodError } from 'zod';
 import { databaseTrouble } from '../database/trouble.ts';
+import { pathWithoutTokens } from './token-words.ts';
 
 /** One wrong field of a request: where it is, what is wrong, and what to send instead. */
 export type FieldProblem = { field: string; message: string };
@@ -154,7 +155,7 @@ export async function answerError(
   const trouble = thrown instanceof Problem ? undefined : databaseTrouble(thrown);
   const error = trouble === undefined ? shownAs(thrown, request) : passing[trouble];
   if (trouble === 'full') request.server.database.outage.full = true;
-  const problem = problemDetailsOf(error, request.url.split('?')[0]);
+  const problem = problemDetailsOf(error, pathWithoutTokens(request.url));
   if (trouble !== undefined)
     request.log.warn(
       { trouble, reason: (thrown as Error).message, url: request.url.split('?')[0] },
@@ -164,6 +165,10 @@ export async function answerError(
     request.log.error({ err: error, url: request.url.split('?')[0] }, 'request failed');
   reply.code(problem.status);
   if (error instanceof Problem) reply.headers(error.headers);
+  // RFC 9110, section 15.5.2: with each 401 goes how to be let in; a cookie is no scheme of its own.
+  if (problem.status === 401 && !reply.hasHeader('www-authenticate')) {
+    reply.header('www-authenticate', 'Bearer realm="Crewmark"');
+  }
   if (wantsProblem(request)) return reply.type('application/problem+json').send(JSON.stringify(problem));
   return reply.page('error', { problem }, { title: problem.title });
 }

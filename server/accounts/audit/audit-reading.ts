@@ -5,7 +5,7 @@ import type { AuditNames } from './audit-changes.ts';
 export interface TrailEntry {
   readonly number: number;
   readonly at: Date;
-  /** Who acted; the program's own name when nobody did. */
+  /** Who acted, and by which token if by one; the program's own name when nobody did. */
   readonly actor: string;
   readonly action: string;
   readonly subjectKind: string;
@@ -16,7 +16,8 @@ export interface TrailEntry {
 }
 
 export const trailEntries = `
-  SELECT e.number::int, e.at, COALESCE(p.given_name || ' ' || p.family_name, 'Crewmark') AS actor, e.action,
+  SELECT e.number::int, e.at, COALESCE(p.given_name || ' ' || p.family_name, 'Crewmark')
+           || COALESCE(' (token ' || (e.token ->> 'name') || ')', '') AS actor, e.action,
          e.subject_kind AS "subjectKind", e.subject_id AS "subjectId", e.reason, e.before, e.after
     FROM audit_entry e LEFT JOIN person p ON p.conference_id = e.conference_id AND p.id = e.actor_id`;
 
@@ -70,6 +71,8 @@ export async function mentionedIn(
        JOIN play l ON l.conference_id = $1 AND l.id = o.play_id
       WHERE y.conference_id = $1 AND y.id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, name, '/log-mappings/' || id FROM log_mapping
+      WHERE conference_id = $1 AND id = ANY ($2::uuid[])
+      UNION ALL SELECT id::text, 'token ' || name, '/settings/keys#tokens' FROM api_token
       WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT DISTINCT key, title, NULL::text FROM duty WHERE conference_id = $1`,
     [conferenceId, [...ids]],

@@ -30,7 +30,7 @@ export async function verifyAudit(
   const unseen = new Map(known.map((each) => [each.number, each.hash]));
   const rows = client.query(
     new QueryStream(
-      `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash
+      `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash, token
          FROM audit_entry WHERE conference_id = $1 ORDER BY number`,
       [conferenceId],
     ),
@@ -60,6 +60,7 @@ export async function verifyAudit(
       before: row.before,
       after: row.after,
       previousHash: row.previous_hash,
+      token: row.token ?? undefined,
     });
     if (hash !== row.hash) {
       faults.push(`entry ${number} (${row.action} ${row.subject_kind} ${row.subject_id}) was changed`);

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Queryable } from '../../database/transaction.ts';
+import { tokenOf } from '../api-token/token-in-use.ts';
 import { canonicalJson } from './canonical-json.ts';
 
 /** What is to be remembered of one act. `before` and `after` are plain JSON: the state it changed, or a part of it. */
@@ -30,6 +31,8 @@ type AuditEntry = {
   before: unknown;
   after: unknown;
   previousHash: string;
+  /** The token by which the person acted; left out, and so not in the hash, when they acted themselves. */
+  token?: { id: string; name: string } | undefined;
 };
 
 /** SHA-256 over the entry's canonical JSON, in hex. */
@@ -64,12 +67,13 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
     before: plain(event.before),
     after: plain(event.after),
     previousHash: last_hash ?? '',
+    token: tokenOf(event.actorId),
   };
   await client.query({
     name: 'audit-append',
     text: `INSERT INTO audit_entry (conference_id, number, at, actor_id, action, subject_kind, subject_id, reason,
-                              before, after, previous_hash, hash)
-     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
+                              before, after, previous_hash, hash, token)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
     values: [
       entry.conferenceId,
       entry.number,
@@ -83,6 +87,7 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
       asJson(entry.after),
       entry.previousHash,
       auditHash(entry),
+      asJson(entry.token ?? null),
     ],
   });
   return entry.number;
