@@ -12,7 +12,7 @@ const floors = [
   ['schedule'],
   ['games', 'rubric'],
   ['reports'],
-  ['results'],
+  ['proof', 'results'],
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
   ['setup'],
   ['desk', 'season-lists'],

@@ -45,6 +45,8 @@ import { outboxPlugin } from './messages/plugin.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
+import { proofPages } from './proof/pages/proof-pages.ts';
+import { proofPlugin } from './proof/plugin.ts';
 import { entryRoutes } from './reports/entry/entry-routes.ts';
 import { gameHandPages } from './reports/pages/game-hand-pages.ts';
 import { gamePages } from './reports/pages/game-pages.ts';
@@ -222,6 +224,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(gamePages);
   await app.register(gameHandPages);
   await app.register(trailPages);
+  await app.register(proofPlugin);
+  await app.register(proofPages);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

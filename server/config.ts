@@ -29,6 +29,12 @@ const environment = z
       .string()
       .regex(/^smtps?:\/\//, 'must begin with smtp:// or smtps://')
       .optional(),
+    /** File with an Ed25519 private key (PEM): signs what is noted daily of the audit trail. */
+    AUDIT_KEY_FILE: z.string().min(1).optional(),
+    /** File that these notes are appended to; best where the database's owner cannot write. */
+    AUDIT_NOTES_FILE: z.string().min(1).optional(),
+    /** Address that these notes are mailed to. */
+    AUDIT_NOTES_MAIL: z.email({ error: 'must be one e-mail address' }).optional(),
     MAIL_FROM: z.string().min(3).default('Crewmark <crewmark@localhost>'),
   })
   // What a proxy forwards as the host is the client's word: no link may be made of it.
@@ -36,6 +42,15 @@ const environment = z
     path: ['PUBLIC_URL'],
     error:
       'is needed with TRUST_PROXY=on, since links begin with it: set it to the address that people type, such as https://grades.example.org',
+  })
+  .refine((given) => given.AUDIT_KEY_FILE || !(given.AUDIT_NOTES_FILE || given.AUDIT_NOTES_MAIL), {
+    path: ['AUDIT_KEY_FILE'],
+    error:
+      'is needed with AUDIT_NOTES_FILE or AUDIT_NOTES_MAIL, since notes are signed: openssl genpkey -algorithm ed25519 -out FILE',
+  })
+  .refine((given) => given.SMTP_URL || !given.AUDIT_NOTES_MAIL, {
+    path: ['SMTP_URL'],
+    error: 'is needed with AUDIT_NOTES_MAIL',
   });
 
 export type Config = z.infer<typeof environment>;

@@ -15,10 +15,14 @@ export interface TrailEntry {
   readonly after: unknown;
 }
 
+/** Digests by which the trail is verified: they say nothing to people. */
+const notShown = `'{sealed,wordsTakenAway}'::text[]`;
+
 export const trailEntries = `
   SELECT e.number::int, e.at, COALESCE(p.given_name || ' ' || p.family_name, 'Crewmark')
            || COALESCE(' (token ' || (e.token ->> 'name') || ')', '') AS actor, e.action,
-         e.subject_kind AS "subjectKind", e.subject_id AS "subjectId", e.reason, e.before, e.after
+         e.subject_kind AS "subjectKind", e.subject_id AS "subjectId", e.reason, e.before,
+         CASE WHEN jsonb_typeof(e.after) = 'object' THEN e.after - ${notShown} ELSE e.after END AS after
     FROM audit_entry e LEFT JOIN person p ON p.conference_id = e.conference_id AND p.id = e.actor_id`;
 
 /** Entries of a conference's trail, newest first, of those numbered below `below`. */

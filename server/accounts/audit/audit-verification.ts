@@ -1,7 +1,7 @@
 import type pg from 'pg';
 import QueryStream from 'pg-query-stream';
 import type { Queryable } from '../../database/transaction.ts';
-import { auditHash } from './audit.ts';
+import { type AuditContent, auditHash, contentDigest, leftDigest } from './audit.ts';
 
 /** The newest entry of a conference's trail. Kept elsewhere, it later proves that nothing up to it was changed. */
 export type AuditHead = { number: number; hash: string };
@@ -14,28 +14,48 @@ type AuditFinding = {
   faults: string[];
 };
 
+type Row = AuditContent & {
+  number: string;
+  at: Date;
+  actor_id: string | null;
+  action: string;
+  subject_kind: string;
+  subject_id: string;
+  previous_hash: string;
+  hash: string;
+  salt: string | null;
+  content_digest: string | null;
+  token: { id: string; name: string } | null;
+};
+
 /**
  * Reads a conference's whole trail and recomputes every hash: a changed, inserted or removed row is named. What the
  * chain by itself cannot show is that its newest rows were removed, or that someone with the database's own password
- * rewrote every hash from some row on; `known`, a head noted earlier and kept elsewhere, shows both.
+ * rewrote every hash from some row on; `known`, heads noted earlier and kept elsewhere, show both.
+ *
+ * Words that an erasure took away are known by the entry of that erasure, which tells what was left of which entries.
  */
 export async function verifyAudit(
   client: pg.Client | pg.PoolClient,
   conferenceId: string,
-  known: AuditHead[] = [],
+  known: readonly AuditHead[] = [],
 ): Promise<AuditFinding> {
   const faults: string[] = [];
   let entries = 0;
   let head: AuditHead | null = null;
-  const unseen = new Map(known.map((each) => [each.number, each.hash]));
+  const noted = new Map<number, Set<string>>();
+  for (const { number, hash } of known) noted.set(number, (noted.get(number) ?? new Set()).add(hash));
+  const left = await whatWasLeft(client, conferenceId);
   const rows = client.query(
     new QueryStream(
-      `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash, token
+      `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash,
+              salt, content_digest, token
          FROM audit_entry WHERE conference_id = $1 ORDER BY number`,
       [conferenceId],
     ),
   );
-  for await (const row of rows) {
+  for await (const read of rows) {
+    const row = read as Row;
     const number = Number(row.number);
     const expected: number = (head?.number ?? 0) + 1;
     entries++;
@@ -48,36 +68,60 @@ export async function verifyAudit(
     } else if (row.previous_hash !== (head?.hash ?? '')) {
       faults.push(`entry ${number} does not follow entry ${number - 1}: one of the two was replaced`);
     }
-    const hash = auditHash({
-      conferenceId,
-      number,
-      at: row.at.toISOString(),
-      actorId: row.actor_id,
-      action: row.action,
-      subjectKind: row.subject_kind,
-      subjectId: row.subject_id,
-      reason: row.reason,
-      before: row.before,
-      after: row.after,
-      previousHash: row.previous_hash,
-      token: row.token ?? undefined,
-    });
-    if (hash !== row.hash) {
+    if (!isAsWritten(conferenceId, row, left.get(number))) {
       faults.push(`entry ${number} (${row.action} ${row.subject_kind} ${row.subject_id}) was changed`);
     }
-    const noted = unseen.get(number);
-    if (noted !== undefined && noted !== row.hash) {
+    const hashes = noted.get(number);
+    if (hashes !== undefined && (hashes.size > 1 || !hashes.has(row.hash))) {
       faults.push(`entry ${number} is not the one noted earlier: the trail was rewritten up to it`);
     }
-    unseen.delete(number);
+    noted.delete(number);
     head = { number, hash: row.hash };
   }
-  for (const number of [...unseen.keys()].sort((one, other) => one - other)) {
+  for (const number of [...noted.keys()].sort((one, other) => one - other)) {
     if (number > (head?.number ?? 0)) {
       faults.push(`entry ${number}, noted earlier, is gone: the newest entries were removed`);
     }
   }
   return { entries, head, faults };
+}
+
+/** Whether a row is what its hash was made of, or what an erasure left of that. */
+function isAsWritten(conferenceId: string, row: Row, left: string | undefined): boolean {
+  const content = { reason: row.reason, before: row.before, after: row.after };
+  const fixed = {
+    conferenceId,
+    number: Number(row.number),
+    at: row.at.toISOString(),
+    actorId: row.actor_id,
+    action: row.action,
+    subjectKind: row.subject_kind,
+    subjectId: row.subject_id,
+    previousHash: row.previous_hash,
+    token: row.token ?? undefined,
+  };
+  if (row.content_digest === null) {
+    // Of before there were digests: once words are gone, only what tells of them and the chain hold the rest.
+    return auditHash({ ...fixed, ...content }) === row.hash || leftOfOld(fixed, content, row.hash) === left;
+  }
+  if (auditHash({ ...fixed, contentDigest: row.content_digest }) !== row.hash) return false;
+  if (row.salt !== null) return contentDigest(row.salt, content) === row.content_digest;
+  return left !== undefined && leftDigest(content) === left;
+}
+
+/** For an entry whose hash covers its words: what is left of it, with all the rest of the row. */
+export const leftOfOld = (fixed: object, content: AuditContent, hash: string) =>
+  leftDigest({ ...content, before: { fixed, hash, before: content.before } });
+
+/** By entry: the digest of what the last erasure of its words left. */
+async function whatWasLeft(db: Queryable, conferenceId: string): Promise<ReadonlyMap<number, string>> {
+  const { rows } = await db.query<{ number: number; digest: string }>(
+    `SELECT w.key::int AS number, w.value AS digest
+       FROM audit_entry e CROSS JOIN LATERAL jsonb_each_text(e.after->'wordsTakenAway') w
+      WHERE e.conference_id = $1 AND jsonb_typeof(e.after->'wordsTakenAway') = 'object' ORDER BY e.number`,
+    [conferenceId],
+  );
+  return new Map(rows.map(({ number, digest }) => [number, digest]));
 }
 
 type Conference = { id: string; slug: string; name: string };

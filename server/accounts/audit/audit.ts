@@ -1,4 +1,4 @@
-import { createHash } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import type { Queryable } from '../../database/transaction.ts';
 import { tokenOf } from '../api-token/token-in-use.ts';
 import { canonicalJson } from './canonical-json.ts';
@@ -18,8 +18,11 @@ type AuditEvent = {
   after?: unknown;
 };
 
-/** What an entry's hash covers: all of the row, and by the previous hash, all rows before it. */
-type AuditEntry = {
+/** What people wrote, or what their values were: the part of an entry that can be taken away later. */
+export type AuditContent = { reason: string | null; before: unknown; after: unknown };
+
+/** What an entry's hash covers: all of the row, its content by a digest, and by the previous hash all rows before it. */
+export type AuditEntry = {
   conferenceId: string;
   number: number;
   at: string;
@@ -27,17 +30,22 @@ type AuditEntry = {
   action: string;
   subjectKind: string;
   subjectId: string;
-  reason: string | null;
-  before: unknown;
-  after: unknown;
   previousHash: string;
   /** The token by which the person acted; left out, and so not in the hash, when they acted themselves. */
   token?: { id: string; name: string } | undefined;
-};
+} & ({ contentDigest: string } | AuditContent);
 
-/** SHA-256 over the entry's canonical JSON, in hex. */
-export const auditHash = (entry: AuditEntry) =>
-  createHash('sha256').update(canonicalJson(entry)).digest('hex');
+const sha256 = (text: string) => createHash('sha256').update(text).digest('hex');
+
+/** SHA-256 over the entry's canonical JSON, in hex. Entries of before had their content in it rather than its digest. */
+export const auditHash = (entry: AuditEntry) => sha256(canonicalJson(entry));
+
+/** The salt keeps what was taken away from being guessed by its digest; it goes with the content. */
+export const contentDigest = (salt: string, { reason, before, after }: AuditContent) =>
+  sha256(`${salt}\n${canonicalJson({ reason, before, after })}`);
+
+/** What the entry that took words away tells of what is left of another: its digest, without salt. */
+export const leftDigest = (content: AuditContent) => contentDigest('', content);
 
 /**
  * Adds to the conference's audit trail inside the caller's transaction: the act and its entry are kept together or
@@ -55,7 +63,13 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
     values: [event.conferenceId],
   });
   const { at, last_number, last_hash } = rows[0]!;
-  const entry: AuditEntry = {
+  const content: AuditContent = {
+    reason: event.reason ?? null,
+    before: plain(event.before),
+    after: plain(event.after),
+  };
+  const salt = randomBytes(16).toString('hex');
+  const entry = {
     conferenceId: event.conferenceId,
     number: Number(last_number ?? 0) + 1,
     at: at.toISOString(),
@@ -63,17 +77,15 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
     action: event.action,
     subjectKind: event.subjectKind,
     subjectId: event.subjectId,
-    reason: event.reason ?? null,
-    before: plain(event.before),
-    after: plain(event.after),
     previousHash: last_hash ?? '',
     token: tokenOf(event.actorId),
+    contentDigest: contentDigest(salt, content),
   };
   await client.query({
     name: 'audit-append',
     text: `INSERT INTO audit_entry (conference_id, number, at, actor_id, action, subject_kind, subject_id, reason,
-                              before, after, previous_hash, hash, token)
-     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
+                              before, after, previous_hash, hash, salt, content_digest, token)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`,
     values: [
       entry.conferenceId,
       entry.number,
@@ -82,11 +94,13 @@ export async function appendAudit(client: Queryable, event: AuditEvent): Promise
       entry.action,
       entry.subjectKind,
       entry.subjectId,
-      entry.reason,
-      asJson(entry.before),
-      asJson(entry.after),
+      content.reason,
+      asJson(content.before),
+      asJson(content.after),
       entry.previousHash,
       auditHash(entry),
+      salt,
+      entry.contentDigest,
       asJson(entry.token ?? null),
     ],
   });

@@ -8,6 +8,7 @@ import { requireReportAndRubric } from './held-report.ts';
 import { countReport, keepCounts } from './kept-counts.ts';
 import { noteStep } from './note-step.ts';
 import { tellOfFiling } from './report-messages.ts';
+import { sealNow } from './report-seal.ts';
 
 /**
  * Files a report: computes what every official owed under the season's current rubric, lays the marks over it and
@@ -32,7 +33,8 @@ export async function fileReport(client: Queryable, acting: Acting, reportId: st
     ],
   });
   await tellOfFiling(client, acting, report);
-  await noteStep(client, acting, report, 'filed', state);
+  const sealed = await sealNow(client, acting.conferenceId, reportId);
+  await noteStep(client, acting, report, 'filed', state, { sealed });
   return entered.counted;
 }
 

@@ -2,6 +2,7 @@ import type { Acting } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { ReportRow } from './held-report.ts';
+import type { Seal } from './report-seal.ts';
 
 export async function noteStep(
   client: Queryable,
@@ -9,7 +10,7 @@ export async function noteStep(
   report: ReportRow,
   action: string,
   state: string,
-  reason?: string,
+  { reason, sealed }: { reason?: string; sealed?: Seal } = {},
 ): Promise<void> {
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
@@ -19,6 +20,6 @@ export async function noteStep(
     subjectId: report.id,
     reason,
     before: { state: report.state, revision: report.revision },
-    after: { state, revision: report.revision },
+    after: { state, revision: report.revision, ...(sealed && { sealed }) },
   });
 }

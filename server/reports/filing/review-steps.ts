@@ -22,7 +22,7 @@ export async function returnReport(
     [acting.conferenceId, reportId, state, reason.trim()],
   );
   await tellOfReturn(client, acting, report, reason.trim());
-  await noteStep(client, acting, report, 'returned', state, reason.trim());
+  await noteStep(client, acting, report, 'returned', state, { reason: reason.trim() });
 }
 
 export async function acceptReport(client: Queryable, acting: Acting, reportId: string): Promise<void> {

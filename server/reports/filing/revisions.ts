@@ -11,6 +11,7 @@ import { keepGameCount } from './game-count.ts';
 import { lockReport } from './held-report.ts';
 import { recountReport } from './kept-counts.ts';
 import { keepRevision } from './kept-revision.ts';
+import { sealAfter } from './report-seal.ts';
 
 /** A correction of one mark of a released report: another finding, comment or consequence, or its removal. */
 type MarkCorrection =
@@ -56,6 +57,9 @@ export async function reviseReport(
     revision,
   ]);
   await keepRevision(client, acting, reportId, reason.trim());
+  const sealed = await sealAfter(client, acting.conferenceId, reportId, {
+    marks: corrections.map(({ markId }) => markId),
+  });
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
     actorId: acting.personId,
@@ -64,7 +68,7 @@ export async function reviseReport(
     subjectId: reportId,
     reason: reason.trim(),
     before: { revision: report.revision, marks: before },
-    after: { revision, marks: corrections },
+    after: { revision, marks: corrections, sealed },
   });
   return revision;
 }

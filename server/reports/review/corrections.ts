@@ -12,6 +12,7 @@ import { moveRangesOff } from '../entry/watched-changes.ts';
 import { keepGameCount } from '../filing/game-count.ts';
 import { recountReport } from '../filing/kept-counts.ts';
 import { keepRevision } from '../filing/kept-revision.ts';
+import { noteSeal } from '../filing/report-seal.ts';
 import { reasonFor, StepRefused } from '../states.ts';
 
 /** How a correction of the play log changed one filed report's opportunities for one position and duty. */
@@ -234,6 +235,7 @@ export async function removeLoggedPlay(
       `${marks.length === 1 ? 'A mark is' : `${marks.length} marks are`} on this play; say that they may go with it, or keep the play.`,
     );
   }
+  const marksGone = await filedMarksOn(client, conferenceId, playId);
   await moveRangesOff({ client, conferenceId }, gameId, playId);
   await removePlayRow(client, conferenceId, gameId, playId, uuidv7());
   const recounted = await recountGames(client, acting, [gameId], `Play removed: ${why}`);
@@ -246,7 +248,20 @@ export async function removeLoggedPlay(
     reason: why,
     before: { number: row.number, ...playOf(row), marks },
   });
+  for (const [reportId, gone] of marksGone) await noteSeal(client, acting, reportId, gone);
   return recounted;
+}
+
+/** The marks on a play by the filed report that they are of. */
+async function filedMarksOn(db: Queryable, conferenceId: string, playId: string) {
+  const { rows } = await db.query<{ reportId: string; marks: string[] }>(
+    `SELECT o.report_id AS "reportId", array_agg(o.id::text) AS marks
+       FROM observation o JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+      WHERE o.conference_id = $1 AND o.play_id = $2 AND o.removed_at IS NULL
+        AND r.state IN ('filed', 'accepted', 'released') GROUP BY o.report_id ORDER BY o.report_id`,
+    [conferenceId, playId],
+  );
+  return rows.map(({ reportId, marks }) => [reportId, marks] as const);
 }
 
 async function lockedPlay(client: Queryable, conferenceId: string, gameId: string, playId: string) {
