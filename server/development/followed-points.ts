@@ -3,6 +3,7 @@ import { placeAt } from '../patterns/baseline.ts';
 import { readPointCounts } from '../results/patterns/point-counts.ts';
 import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
 import type { SeasonResults } from '../results/season-results.ts';
+import { number } from '../web/format.ts';
 import { Problem } from '../web/problem.ts';
 import type { DevelopmentPoint } from './point.ts';
 import { type Progress, progressOf } from './progress.ts';
@@ -56,7 +57,7 @@ async function follow(
   const progress = progressOf(point, counts, peers);
   if (!progress.sinceClosing?.recurs) return { ...point, progress };
   const { own, gamesWithMisses, expected } = progress.sinceClosing;
-  const text = `Missed ${own.events} of ${own.opportunities} in ${gamesWithMisses} games since it was closed, where peers would have missed ${expected.toFixed(1)}.`;
+  const text = `Missed ${own.events} of ${own.opportunities} in ${gamesWithMisses} games since it was closed, where peers would have missed ${number(expected)}.`;
   try {
     await turnPoint(database.pool, { conferenceId, personId: null }, point.id, 'reopened', {
       happenedOn: null,

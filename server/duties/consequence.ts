@@ -62,14 +62,14 @@ export const consequenceInWords: Readonly<Record<Consequence, string>> = {
   score: 'cost a score',
 };
 
-/** A finding with what it cost, where that was judged: "wrong call, cost possession". */
+/**
+ * A finding as people read it, with what it cost where that was judged: "wrong call, cost possession". What is a model
+ * is worth showing.
+ */
 export function findingInWords(finding: string, consequence?: Consequence | null): string {
-  return consequence ? `${finding}, ${consequenceInWords[consequence]}` : finding;
+  const said = finding === 'model' ? 'worth showing' : finding;
+  return consequence ? `${said}, ${consequenceInWords[consequence]}` : said;
 }
-
-/** The same as those who are observed, and readers of letters, are told it: what is a model is worth showing. */
-export const findingAsTold = (finding: string, consequence?: Consequence | null): string =>
-  finding === 'model' ? 'worth showing' : findingInWords(finding, consequence);
 
 /** Why a finding cannot carry a consequence, with the fix; undefined when it can, or none was given. */
 export function unfitConsequence(finding: Finding, consequence?: Consequence | null): string | undefined {

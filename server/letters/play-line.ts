@@ -1,4 +1,4 @@
-import { consequenceInWords, findingAsTold } from '../duties/consequence.ts';
+import { consequenceInWords, findingInWords } from '../duties/consequence.ts';
 import { clockInWords, timecodeInWords } from '../football/clock-words.ts';
 import { downInWords, kindInWords } from '../football/play-in-words.ts';
 import { filmAddress } from '../games/film-address.ts';
@@ -20,7 +20,7 @@ export function playLine(mark: SeasonMark, answerPage: string): LetterPlay {
     clock: typeof clockSeconds === 'number' ? clockInWords(clockSeconds) : null,
     film: mark.filmSeconds === null ? null : timecodeInWords(mark.filmSeconds),
     filmUrl: filmAddress(mark.filmLink, mark.filmSeconds),
-    finding: findingAsTold(mark.finding, mark.consequence),
+    finding: findingInWords(mark.finding, mark.consequence),
     consequence: mark.consequence && consequenceInWords[mark.consequence],
     comment: mark.comment.trim() || null,
     number: mark.playNumber,

@@ -1,4 +1,4 @@
-import { percent } from '../web/format.ts';
+import { number, percent } from '../web/format.ts';
 import { escapeMarkdown, Markdown, markdownLink } from './escape-markdown.ts';
 
 /**
@@ -25,7 +25,7 @@ const noFigure = '–';
 
 /** A number with a fixed count of decimals, as everywhere in the letter: 1 unless said. */
 export function formatNumber(value: number | null, digits = 1): string {
-  return value === null ? noFigure : value.toFixed(digits).replace('-', '−');
+  return number(value, digits);
 }
 
 /** A grade, with as many decimals as on the pages: the same figure wherever it stands. */

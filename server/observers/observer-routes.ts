@@ -246,7 +246,8 @@ export function observerRoutes(planner: Planner) {
         config: coordinator,
         schema: {
           tags,
-          summary: 'How often crews and officials have been and will be seen, and expected standard errors',
+          summary:
+            'How often crews and officials have been and will be seen, and the standard errors expected',
           response: {
             200: z.object({
               spread: z.object({

@@ -1,3 +1,5 @@
+import { number } from './format.ts';
+
 /** One game or week in a strip. */
 interface StripWeek {
   week: number;
@@ -52,7 +54,7 @@ export function weekStrip(games: readonly StripWeek[], firstWeek: number, lastWe
     words.push(`week ${week}: ${entry.misses} of ${entry.opportunities}`);
     parts.push(
       `<g><title>Week ${week}: ${entry.misses} of ${entry.opportunities} missed${
-        entry.expected === null ? '' : `, peers ${entry.expected.toFixed(1)}`
+        entry.expected === null ? '' : `, peers ${number(entry.expected)}`
       }</title>`,
       `<rect class="strip-slot" x="${x}" y="${top}" width="${bar}" height="${height}"/>`,
       `<rect class="strip-bar" x="${x}" y="${(base - tall).toFixed(1)}" width="${bar}" height="${tall.toFixed(1)}"/>`,

@@ -194,7 +194,7 @@ describe('undo', () => {
 
     await mark(2, 'L', 0);
     await page.click('.findings button >> nth=1');
-    await page.waitForSelector('.mark-list .tag:text-is("model")');
+    await page.waitForSelector('.mark-list .tag:text-is("worth showing")');
     await undo();
     await page.waitForSelector('.mark-list .tag:text-is("missed")');
     await page.click('.mark-comment button:has-text("Remove mark")');

@@ -106,8 +106,8 @@ describe('a mark', () => {
     await page.waitForSelector('.mark-list .tag:text-is("missed")');
     await official('U').click();
     await duty('Everybody watches players').click();
-    await page.click('.findings button:has-text("model")');
-    await page.waitForSelector('.mark-list .tag:text-is("model")');
+    await page.click('.findings button:has-text("worth showing")');
+    await page.waitForSelector('.mark-list .tag:text-is("worth showing")');
     await goToPlay(1);
     await official('R').click();
     await duty(freeKickCall.title).click();

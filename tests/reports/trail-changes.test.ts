@@ -40,7 +40,7 @@ test('a revision shows each mark before and after, in words', () => {
   ).toEqual([
     { what: 'revision', before: '1', after: '2' },
     { what: 'play 4, umpire, Hold the spot', before: 'missed: “Late.”', after: 'done: “Late.”' },
-    { what: 'play 4, umpire, Hold the spot', before: 'model', after: 'removed' },
+    { what: 'play 4, umpire, Hold the spot', before: 'worth showing', after: 'removed' },
   ]);
 });
 

@@ -41,7 +41,6 @@ export async function strengthAndTopicPages(app: FastifyInstance): Promise<void>
         ...patternTabs(season, '/training-topics'),
         duties: missed.slice(0, 15).map((row) => ({
           ...row,
-          ratePercent: (100 * row.missRate).toFixed(row.missRate < 0.02 ? 1 : 0),
           strip: weekStrip(
             row.weeks.map((week) => ({ ...week, expected: row.missRate * week.opportunities })),
             span.first,

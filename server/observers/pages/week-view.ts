@@ -5,6 +5,7 @@ import type { Choice } from '../../planning/planning-problem.ts';
 import { prepare } from '../../planning/prepared-problem.ts';
 import type { Spread } from '../../planning/prices.ts';
 import { inWords } from '../../planning/rules.ts';
+import { number } from '../../web/format.ts';
 import { meanErrorUnder } from '../coverage.ts';
 import type { PlanAnswer } from '../planner.ts';
 import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from '../season-material.ts';
@@ -164,9 +165,9 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
     suggested: answer
       ? {
           best: answer.plan.gap < 0.0005,
-          gap: `${(100 * answer.plan.gap).toFixed(1)} %`,
+          gap: `${number(100 * answer.plan.gap)} %`,
           proven: answer.plan.proven,
-          seconds: answer.plan.seconds.toFixed(1),
+          seconds: number(answer.plan.seconds),
           changes: games.filter((game) => game.changed).length,
           separate: answer.plan.separate.length,
           takesBack: games.flatMap(({ title, takenOff }) => takenOff.map((who) => `${who}, ${title}`)),

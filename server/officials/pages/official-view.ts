@@ -1,7 +1,7 @@
 import { pointView } from '../../development/pages/development-pages.ts';
 import { playsQuery } from '../../development/pages/evidence-view.ts';
 import { shownToOfficial } from '../../development/shown-to-official.ts';
-import { findingAsTold } from '../../duties/consequence.ts';
+import { findingInWords } from '../../duties/consequence.ts';
 import { filmAddress } from '../../games/film-address.ts';
 import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { byKind } from '../../grading/grade-kinds.ts';
@@ -175,7 +175,7 @@ function notedView(whole: WholeSeason, one: NotedChance, { isOwn, now }: Reader)
     quarter: view.quarter,
     clock: view.clock,
     duty: chief.duty,
-    said: findingAsTold(chief.finding, chief.consequence),
+    said: findingInWords(chief.finding, chief.consequence),
     tone: view.tone,
     play: `/games/${one.gameId}/plays/${one.playId}/duties?official=${official.id}`,
     film: filmAddress(films.get(one.gameId) ?? null, chief.filmSeconds),
@@ -192,7 +192,7 @@ function notedView(whole: WholeSeason, one: NotedChance, { isOwn, now }: Reader)
       reply: mark.reply,
       repliedAt: mark.repliedAt,
       ruling: mark.ruling,
-      changedTo: mark.changedTo && findingAsTold(mark.changedTo),
+      changedTo: mark.changedTo && findingInWords(mark.changedTo),
       rulingNote: mark.rulingNote,
       mayReply:
         isOwn &&

@@ -3,7 +3,12 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { consequenceInWords, consequences, mayHaveConsequence } from '../../duties/consequence.ts';
+import {
+  consequenceInWords,
+  consequences,
+  findingInWords,
+  mayHaveConsequence,
+} from '../../duties/consequence.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
@@ -39,7 +44,11 @@ export async function markCorrectionPages(app: FastifyInstance): Promise<void> {
       wrong,
       reason: values.reason ?? '',
       comment: values.comment ?? mark.comment,
-      choices: [...fitting, 'remove the mark'].map((finding) => ({ finding, chosen: finding === chosen })),
+      choices: [...fitting, 'remove the mark'].map((finding) => ({
+        finding,
+        said: findingInWords(finding),
+        chosen: finding === chosen,
+      })),
       costs: fitting.some(mayHaveConsequence) ? costChoices(values.consequence ?? mark.consequence) : null,
     };
   }

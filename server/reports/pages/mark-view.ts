@@ -1,7 +1,7 @@
 import {
   consequenceInWords,
   consequences,
-  findingAsTold,
+  findingInWords,
   mayHaveConsequence,
 } from '../../duties/consequence.ts';
 import { effectOf, type Finding } from '../../duties/finding.ts';
@@ -23,7 +23,7 @@ export const tones: Record<ReportState, string> = {
 export function markView(mark: MarkLine) {
   return {
     ...mark,
-    said: findingAsTold(mark.finding, mark.consequence),
+    said: findingInWords(mark.finding, mark.consequence),
     tone: findingTone(mark.finding),
     notCounted: mark.removed ? undefined : whyNotCounted(mark.standing),
     where: [kindInWords(mark.play), downInWords(mark.play), resultInWords(mark.play)]

@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
-import { mayHaveConsequence } from '../../duties/consequence.ts';
+import { findingInWords, mayHaveConsequence } from '../../duties/consequence.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { seasonInView } from '../../schedule/seasons.ts';
@@ -199,7 +199,11 @@ export async function replyPages(app: FastifyInstance): Promise<void> {
       // A call may stay what it was and be judged to have cost something else.
       changes: fitting
         .filter((finding) => finding !== mark.finding || mayHaveConsequence(finding))
-        .map((finding) => ({ finding, chosen: finding === values.changedTo })),
+        .map((finding) => ({
+          finding,
+          said: findingInWords(finding),
+          chosen: finding === values.changedTo,
+        })),
       costs: fitting.some(mayHaveConsequence) ? costChoices(values.consequence ?? mark.consequence) : null,
     };
   }

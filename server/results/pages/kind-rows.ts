@@ -13,7 +13,6 @@ export function kindRows(kinds: ByKind<KindOfGrade>) {
       name: names[kind],
       raw,
       adjusted: adjusted?.grade ?? null,
-      error: adjusted && !errorUnknown(adjusted) ? adjusted.standardError : null,
       interval:
         adjusted && !errorUnknown(adjusted)
           ? `${number(adjusted.low, 2)} to ${number(adjusted.high, 2)}`

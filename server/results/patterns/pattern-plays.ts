@@ -1,5 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { type Consequence, findingAsTold } from '../../duties/consequence.ts';
+import { type Consequence, findingInWords } from '../../duties/consequence.ts';
 import type { Finding } from '../../duties/finding.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
@@ -75,7 +75,7 @@ export async function readPatternPlays(
         observers,
         finding,
         consequence,
-        said: findingAsTold(finding, consequence),
+        said: findingInWords(finding, consequence),
         comment: remarkInWords(chance),
       };
     });

@@ -1,4 +1,9 @@
-import { consequenceInWords, consequences, mayHaveConsequence } from '../../../duties/consequence.ts';
+import {
+  consequenceInWords,
+  consequences,
+  findingInWords,
+  mayHaveConsequence,
+} from '../../../duties/consequence.ts';
 import type { Duty } from '../../../duties/duty.ts';
 import type { EntryMark } from '../../entry/entry-snapshot.ts';
 import { type ByFacts, consequenceKey, findingsFor } from '../marking.ts';
@@ -93,7 +98,7 @@ function Findings({ duty, mark, keysOn, marking }: Props) {
               {at + 1}
             </span>
           )}
-          {finding}
+          {findingInWords(finding)}
         </button>
       ))}
     </fieldset>
