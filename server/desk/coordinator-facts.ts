@@ -69,6 +69,8 @@ export interface PointFact {
   readonly id: string;
   readonly official: string;
   readonly duty: string;
+  /** How it is done well; empty where the rubric does not say. */
+  readonly guidance: string;
   readonly openedAt: Date;
   /** A conversation or a letter is noted. */
   readonly told: boolean;

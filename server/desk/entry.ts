@@ -5,6 +5,8 @@ export interface Entry {
   readonly title: string;
   readonly href: string;
   readonly says: string;
+  /** How a duty that it names is done well. */
+  readonly guidance?: string;
   /** Since when it waits. */
   readonly since: Date;
   /** What it must be done before, where there is such a moment. */

@@ -33,6 +33,8 @@ export interface AnswerFact {
 /** An open development point that the official was told of. */
 export interface OwnPointFact {
   readonly duty: string;
+  /** How it is done well; empty where the rubric does not say. */
+  readonly guidance: string;
   readonly situation: string;
   /** Day of the first conversation or letter, YYYY-MM-DD. */
   readonly told: string;

@@ -56,9 +56,9 @@ function ofLetters({ kind, because, count, official, since }: LetterFact, season
   };
 }
 
-function ofPoint({ id, official, duty, openedAt, told, gamesSince }: PointFact): Entry[] {
+function ofPoint({ id, official, duty, guidance, openedAt, told, gamesSince }: PointFact): Entry[] {
   const href = `/development-points/${id}`;
-  const about = { kind: 'point', title: `${official}: ${duty}`, href } as const;
+  const about = { kind: 'point', title: `${official}: ${duty}`, guidance, href } as const;
   if (!told) {
     const says = 'Opened; no conversation or letter is noted yet.';
     return [{ ...about, says, since: openedAt, acts: [{ label: 'Note what was said', href }] }];

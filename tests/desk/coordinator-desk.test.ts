@@ -175,7 +175,14 @@ describe('worth a look', () => {
   });
 
   test('a point: until the official is told, and again after two games', () => {
-    const point = { id: 'd1', official: 'Sam Reed', duty: 'The spot', openedAt: days(-9), told: false };
+    const point = {
+      id: 'd1',
+      official: 'Sam Reed',
+      duty: 'The spot',
+      guidance: '',
+      openedAt: days(-9),
+      told: false,
+    };
     const look = (more: object) =>
       worthALook({ ...nothing, points: [{ ...point, gamesSince: [], ...more }] });
     expect(look({})).toMatchObject([{ kind: 'point', since: days(-9) }]);

@@ -45,6 +45,7 @@ const letters = `
 
 const points = `
   SELECT d.id, p.given_name || ' ' || p.family_name AS official, coalesce(duty.title, d.duty_key) AS duty,
+         coalesce(duty.guidance, '') AS guidance,
          d.created_at AS "openedAt", coalesce(step.told, false) AS told,
          ARRAY(SELECT g.kickoff FROM game_count n
                  JOIN game g ON g.conference_id = $1 AND g.id = n.game_id AND g.season_id = $2
@@ -57,7 +58,7 @@ const points = `
     JOIN person p ON p.conference_id = $1 AND p.id = d.person_id
     LEFT JOIN LATERAL (SELECT max(s.happened_on) AS last, bool_or(s.kind IN ('conversation', 'letter')) AS told
                          FROM development_step s WHERE s.conference_id = $1 AND s.point_id = d.id) step ON true
-    LEFT JOIN LATERAL (SELECT y.title FROM duty y
+    LEFT JOIN LATERAL (SELECT y.title, y.definition ->> 'guidance' AS guidance FROM duty y
                          JOIN rubric_version v ON v.conference_id = $1 AND v.id = y.rubric_version_id
                         WHERE y.conference_id = $1 AND v.season_id = $2 AND y.key = d.duty_key
                         ORDER BY v.number DESC LIMIT 1) duty ON true

@@ -42,12 +42,12 @@ const answers = `
 
 // A point is the official's to see once they were told of it.
 const points = `
-  SELECT coalesce(duty.title, d.duty_key) AS duty, d.situation_cut AS situation, step.told
+  SELECT coalesce(duty.title, d.duty_key) AS duty, coalesce(duty.guidance, '') AS guidance, d.situation_cut AS situation, step.told
     FROM development_point d
     JOIN LATERAL (SELECT min(s.happened_on) AS told FROM development_step s
                    WHERE s.conference_id = $1 AND s.point_id = d.id AND s.kind IN ('conversation', 'letter')) step
       ON step.told IS NOT NULL
-    LEFT JOIN LATERAL (SELECT y.title FROM duty y
+    LEFT JOIN LATERAL (SELECT y.title, y.definition ->> 'guidance' AS guidance FROM duty y
                          JOIN rubric_version v ON v.conference_id = $1 AND v.id = y.rubric_version_id
                         WHERE y.conference_id = $1 AND v.season_id = $2 AND y.key = d.duty_key
                         ORDER BY v.number DESC LIMIT 1) duty ON true

@@ -39,6 +39,7 @@ export async function namedPatterns(
   const titled = <T extends { duty: string }>(row: T) => ({
     ...row,
     title: names.duties.get(row.duty)?.title ?? row.duty,
+    guidance: names.duties.get(row.duty)?.guidance ?? '',
   });
   const ofOfficial = <T extends { duty: string; official: string }>(row: T) => ({
     ...titled(row),
