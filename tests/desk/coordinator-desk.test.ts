@@ -179,13 +179,13 @@ describe('worth a look', () => {
       id: 'd1',
       official: 'Sam Reed',
       duty: 'The spot',
-      guidance: '',
+      guidance: 'Mark it off.',
       openedAt: days(-9),
       told: false,
     };
     const look = (more: object) =>
       worthALook({ ...nothing, points: [{ ...point, gamesSince: [], ...more }] });
-    expect(look({})).toMatchObject([{ kind: 'point', since: days(-9) }]);
+    expect(look({})).toMatchObject([{ kind: 'point', since: days(-9), guidance: 'Mark it off.' }]);
     expect(look({ told: true })).toEqual([]);
     expect(look({ told: true, gamesSince: [days(-7)] })).toEqual([]);
     expect(look({ told: true, gamesSince: [days(-7), days(-4), days(-1)] })).toMatchObject([

@@ -177,13 +177,13 @@ test('mail is received for every event, by those whom it concerns and nobody els
     Object.fromEntries(Object.entries(game.crew).map(([position, id]) => [`member-${position}`, id])),
   );
   await observer.post(`/api/reports/${reportId}/file`).expect(200);
-  await told('filed', [game.coordinatorId], /^Filed: Visitors at Home$/);
+  await told('filed', [game.coordinatorId], /^Filed by .+: Visitors at Home$/);
   await form(coordinator, `/reports/${reportId}/return`, { reason: 'Play 4\n-> has: /no-spot' });
   const returned = await told('returned', [game.observerId], /^Came back to you: Visitors at Home$/);
   // What somebody typed makes no link of its own.
   expect(returned.text).toContain('Reason: Play 4 -> has: /no-spot');
   await observer.post(`/api/reports/${reportId}/file`).expect(200);
-  await told('filed', [game.coordinatorId], /^Filed: /);
+  await told('filed', [game.coordinatorId], /^Filed by /);
   await form(coordinator, `/reports/${reportId}/accept`, {});
   await form(coordinator, `/reports/${reportId}/release`, {});
   const crew = Object.values(game.crew);

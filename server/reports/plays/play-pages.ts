@@ -47,11 +47,16 @@ export async function playPages(app: FastifyInstance): Promise<void> {
           mayReadNotes: mayReadNotes(roles),
           // Whoever reads notes works on the log: coordinator, and observers of the game.
           mayBringLog: mayReadNotes(roles),
-          plays: plays.map((one) => ({
-            ...one,
-            note: mayReadNotes(roles) ? one.note : '',
-            inWords: playInWords(one.play),
-            facts: loggedFacts(one.play).length,
+          any: plays.length > 0,
+          quarters: groupsOf(plays, ({ play }) => quarterInWords(play.quarter)).map((own, at) => ({
+            quarter: quarterInWords(own[0]!.play.quarter),
+            open: at === 0,
+            plays: own.map((one) => ({
+              ...one,
+              note: mayReadNotes(roles) ? one.note : '',
+              inWords: playInWords(one.play),
+              facts: loggedFacts(one.play).length,
+            })),
           })),
         },
         { title: `Plays: ${game.title}` },
@@ -144,6 +149,9 @@ export async function playPages(app: FastifyInstance): Promise<void> {
     },
   );
 }
+
+const quarterInWords = (quarter: number | null | undefined): string =>
+  quarter == null ? 'Quarter not logged' : quarter > 4 ? 'Overtime' : `Quarter ${quarter}`;
 
 /** What observers noted of an official on a play: each duty once, with what each of them found and wrote. */
 function notedOn(marks: readonly MarkLine[]) {
