@@ -5,7 +5,7 @@ const floors = [
   ['football'],
   ['duties', 'grading', 'patterns'],
   ['planning'],
-  ['database', 'threads', 'mail'],
+  ['database', 'threads', 'mail', 'metrics'],
   ['backup', 'web'],
   ['messages'],
   ['accounts'],

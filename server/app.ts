@@ -1,5 +1,5 @@
 import formbody from '@fastify/formbody';
-import Fastify, { type FastifyInstance, LogController } from 'fastify';
+import Fastify, { type FastifyInstance } from 'fastify';
 import { serializerCompiler, validatorCompiler } from 'fastify-type-provider-zod';
 import { accountMessages } from './accounts/account-messages.ts';
 import { accountRoutes } from './accounts/account-routes.ts';
@@ -42,6 +42,8 @@ import { ownLetterPages } from './letters/pages/own-letter-pages.ts';
 import { templatePages } from './letters/pages/template-pages.ts';
 import { templateRoutes } from './letters/template-routes.ts';
 import { outboxPlugin } from './messages/plugin.ts';
+import { metricsPlugin } from './metrics/plugin.ts';
+import { metricsRoutes } from './metrics-routes.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
@@ -100,6 +102,7 @@ import { assetRoutes } from './web/assets.ts';
 import { closing } from './web/closing.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
+import { logging, requestLog } from './web/request-log.ts';
 import { securityHeaders } from './web/security-headers.ts';
 import { soundRequests } from './web/sound-requests.ts';
 import { stalledBodies } from './web/stalled-bodies.ts';
@@ -112,11 +115,17 @@ declare module 'fastify' {
   }
 }
 
-/** Composes the application on a migrated database. It never listens: the server does, and tests inject. */
-export async function buildApp(database: Database, settings: Config): Promise<FastifyInstance> {
+/**
+ * Composes the application on a migrated database. It never listens: the server does, and tests inject.
+ * @param log where lines go in place of standard output
+ */
+export async function buildApp(
+  database: Database,
+  settings: Config,
+  log?: { write(line: string): void },
+): Promise<FastifyInstance> {
   const app = Fastify({
-    logger: { level: process.env.LOG_LEVEL ?? 'warn' },
-    logController: new LogController({ disableRequestLogging: true }),
+    ...logging(settings.LOG_LEVEL, log),
     // One hop: the address that our own proxy saw. Anything further left in X-Forwarded-For is the client's word.
     trustProxy: settings.TRUST_PROXY ? (_address, hop) => hop === 0 : false,
     bodyLimit: 5 * 1024 * 1024,
@@ -135,6 +144,8 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
     answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
   );
 
+  await app.register(requestLog);
+  await app.register(metricsPlugin);
   await app.register(closing);
   await app.register(stalledBodies);
   await app.register(securityHeaders);
@@ -150,6 +161,7 @@ export async function buildApp(database: Database, settings: Config): Promise<Fa
   await app.register(resultsPlugin);
 
   await app.register(healthRoutes);
+  await app.register(metricsRoutes);
   await app.register(withPolicy(policies.open, assetRoutes));
   await app.register(accountRoutes);
   await app.register(tokenRoutes);

@@ -4,6 +4,7 @@ import { type Database, openDatabase, refreshStatistics } from './database/datab
 import { type EmbeddedPostgres, startEmbeddedPostgres } from './database/embedded.ts';
 import { StartupError } from './database/startup-error.ts';
 import { Stopping, watchNpm } from './stopping.ts';
+import { errorForLog } from './web/error-for-log.ts';
 import { sweepUploads } from './web/upload-folder.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
@@ -89,12 +90,24 @@ async function tellSignIns(signIns: DemoSignIn[]): Promise<void> {
   say('');
 }
 
+/** The database's errors repeat values; what another says is of the program's own surroundings. */
+const inLog = (error: Error): string =>
+  'severity' in error ? JSON.stringify(errorForLog(error)) : (error.stack ?? error.message);
+
 const started = start().catch(async (error) => {
   if (stopping.begun) return;
   const message =
-    error instanceof StartupError ? error.message : `Crewmark could not start: ${(error as Error).stack}`;
+    error instanceof StartupError ? error.message : `Crewmark could not start: ${inLog(error as Error)}`;
   process.stderr.write(`${message}\n`);
   await stopping.stop(1);
+});
+
+// Node would print all that an error carries, which may be what somebody wrote.
+process.on('uncaughtException', (error) => {
+  process.stderr.write(
+    `${JSON.stringify({ level: 60, err: errorForLog(error), msg: 'ended by an error' })}\n`,
+  );
+  process.exit(1);
 });
 
 /** Once: in order. Again: at once. */

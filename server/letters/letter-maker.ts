@@ -53,6 +53,8 @@ export class LetterMaker {
     results: SeasonResults,
     answerPage: string,
     writer: LetterWriter,
+    /** Runs the making of each letter, and may time it. */
+    private readonly timed: (work: () => Promise<void>) => Promise<void> = (work) => work(),
   ) {
     this.database = database;
     this.results = results;
@@ -67,7 +69,7 @@ export class LetterMaker {
       if (!job) return false;
       await client.query('SAVEPOINT letter');
       try {
-        await this.make(client, job);
+        await this.timed(() => this.make(client, job));
         await client.query('RELEASE SAVEPOINT letter');
       } catch (error) {
         this.prepared = null;

@@ -38,7 +38,9 @@ export const letterWork = fastifyPlugin(async (app) => {
     const data = season ? await templatePreviews.some(who, kind, season.id) : [];
     return letterWriter.check(kind, body, data);
   });
-  const maker = new LetterMaker(app.database, app.results, answerPage(address), writer);
+  const maker = new LetterMaker(app.database, app.results, answerPage(address), writer, (work) =>
+    app.metrics.job('letter', work),
+  );
   const work = backgroundWork(
     () => maker.makeNext(),
     (error) => app.log.error({ err: error }, 'making letters was interrupted; it goes on later'),

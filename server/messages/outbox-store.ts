@@ -60,7 +60,7 @@ export async function claimNext(pool: pg.Pool): Promise<readonly Claimed[] | und
                       + CASE WHEN (now() AT TIME ZONE c.time_zone)::time < make_time($1, 0, 0)
                              THEN interval '0' ELSE interval '1 day' END) AT TIME ZONE c.time_zone AS "digestAt"
                FROM ${tables} WHERE ${isDue}
-              ORDER BY m.kind IN ('invitation', 'password link', 'withdrawal') DESC, m.next_attempt, m.id
+              ORDER BY m.kind IN ('invitation', 'password link', 'second factor', 'withdrawal') DESC, m.next_attempt, m.id
               LIMIT 1 FOR UPDATE OF m SKIP LOCKED`,
       values: [digestHour],
     });
@@ -141,8 +141,11 @@ export async function noteFailure(
   pool: pg.Pool,
   messages: readonly Claimed[],
   error: unknown,
-): Promise<void> {
+): Promise<boolean> {
   const { because, lasting, addressRefused } = mailFailure(error);
+  const again = messages.some(
+    ({ attempts, kind }) => !lasting && retryAfterMinutes(attempts, triesOf(kind)) !== null,
+  );
   await inTransaction(pool, async (client) => {
     for (const { conferenceId, id, kind, attempts } of messages)
       await client.query(
@@ -160,6 +163,7 @@ export async function noteFailure(
         [first.conferenceId, first.personId, first.email, because],
       );
   });
+  return again;
 }
 
 /** Without a mail server messages are for the desk alone; one set up later does not send what is long known. */

@@ -35,7 +35,8 @@ export const outboxPlugin = fastifyPlugin(async (app) => {
   const address = publicAddress(app.settings);
   const next = async () => {
     for (const source of sources) if (await source()) return true;
-    if (mailer) return sendNext({ pool, mailer, address, preparing });
+    if (mailer)
+      return sendNext({ pool, mailer, address, preparing, ended: (result) => app.metrics.mail(result) });
     await leaveOnDesks(pool);
     return false;
   };

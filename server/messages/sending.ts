@@ -1,6 +1,7 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import type { Mail, Mailer } from '../mail/mailer.ts';
+import type { MailResult } from '../metrics/metrics.ts';
 import { isMust, type Kind } from './kinds.ts';
 import { mailForm } from './mail-form.ts';
 import { messageText } from './message-text.ts';
@@ -26,6 +27,8 @@ interface Sender {
   /** What links begin with. */
   readonly address: string;
   readonly preparing: ReadonlyMap<Kind, Prepare>;
+  /** Told how each mail ended. */
+  readonly ended: (result: MailResult) => void;
 }
 
 type Ready = { readonly message: Claimed; readonly prepared: Prepared };
@@ -50,11 +53,12 @@ export async function sendNext(sender: Sender): Promise<boolean> {
   try {
     await mailer.send(await mailOf(sender, ready));
   } catch (error) {
-    await noteFailure(
+    const again = await noteFailure(
       pool,
       ready.map(({ message }) => message),
       error,
     );
+    sender.ended(again ? 'tried again' : 'given up');
     return true;
   }
   await inTransaction(pool, async (client) => {
@@ -62,6 +66,7 @@ export async function sendNext(sender: Sender): Promise<boolean> {
     for (const one of ready) if (await noteSent(client, one.message)) noted.push(one);
     for (const { prepared } of noted) await prepared.sent?.(client);
   });
+  sender.ended('sent');
   return true;
 }
 

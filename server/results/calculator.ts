@@ -17,6 +17,8 @@ export interface CalculatorRequest {
   readonly given: readonly unknown[];
 }
 
+type Timed = <Result>(work: () => Promise<Result>) => Promise<Result>;
+
 export interface CalculatorAnswer {
   readonly result: unknown;
 }
@@ -30,6 +32,12 @@ export class Calculator {
     new URL('./calculator-thread.mjs', import.meta.url),
     'Computing stopped',
   );
+  readonly #timed: Timed;
+
+  /** @param timed runs each task, and may time it */
+  constructor(timed: Timed = (work) => work()) {
+    this.#timed = timed;
+  }
 
   /** As `gradeSeason`. */
   grade(
@@ -79,6 +87,6 @@ export class Calculator {
     task: Task,
     ...given: Parameters<Tasks[Task]>
   ): Promise<ReturnType<Tasks[Task]>> {
-    return (await this.#queue.ask({ task, given })).result as ReturnType<Tasks[Task]>;
+    return (await this.#timed(() => this.#queue.ask({ task, given }))).result as ReturnType<Tasks[Task]>;
   }
 }

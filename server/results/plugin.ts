@@ -13,10 +13,10 @@ declare module 'fastify' {
 
 /** Gives the application its results, computed in a thread that ends with it. */
 export const resultsPlugin = fastifyPlugin(async (app) => {
-  const calculator = new Calculator();
+  const calculator = new Calculator((work) => app.metrics.job('grading', work));
   // Not when tests inject: only a server that listens has a first visitor to keep waiting.
   app.addHook('onListen', async () => {
-    calculator.start().catch((error) => app.log.error(error, 'The computing thread did not start'));
+    calculator.start().catch((error) => app.log.error({ err: error }, 'The computing thread did not start'));
   });
   app.addHook('onClose', () => calculator.close());
   app.decorate('calculator', calculator);

@@ -156,13 +156,9 @@ export async function answerError(
   const error = trouble === undefined ? shownAs(thrown, request) : passing[trouble];
   if (trouble === 'full') request.server.database.outage.full = true;
   const problem = problemDetailsOf(error, pathWithoutTokens(request.url));
-  if (trouble !== undefined)
-    request.log.warn(
-      { trouble, reason: (thrown as Error).message, url: request.url.split('?')[0] },
-      'not answered',
-    );
-  else if (problem.status >= 500)
-    request.log.error({ err: error, url: request.url.split('?')[0] }, 'request failed');
+  const route = request.routeOptions.url ?? 'none';
+  if (trouble !== undefined) request.log.warn({ trouble, err: thrown, route }, 'not answered');
+  else if (problem.status >= 500) request.log.error({ err: error, route }, 'request failed');
   reply.code(problem.status);
   if (error instanceof Problem) reply.headers(error.headers);
   // RFC 9110, section 15.5.2: with each 401 goes how to be let in; a cookie is no scheme of its own.
@@ -183,5 +179,5 @@ function shownAs(thrown: unknown, request: FastifyRequest): unknown {
 }
 
 export function wantsProblem(request: FastifyRequest): boolean {
-  return request.url.startsWith('/api/') || request.url === '/health' || request.url === '/ready';
+  return request.url.startsWith('/api/') || /^\/(health|ready|metrics)$/.test(request.url);
 }

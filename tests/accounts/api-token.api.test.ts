@@ -43,7 +43,9 @@ afterAll(async () => {
 const make = async (body: object): Promise<{ id: string; token: string; expiresAt: string }> =>
   (await person.post('/api/tokens').send(body).expect(201)).body;
 const routes = () =>
-  app.routesWithPolicies.filter(({ method, url }) => method !== 'HEAD' && !url.startsWith('/assets/'));
+  app.routesWithPolicies.filter(
+    ({ method, url }) => method !== 'HEAD' && !/^\/(assets\/|metrics$)/.test(url),
+  );
 const addressOf = (url: string) =>
   url.replaceAll(/:\w+(\([^)]*\))?/g, '00000000-0000-4000-8000-000000000000').replace('*', 'none');
 const by = (token: string, method: string, url: string, headers: object = {}) =>

@@ -102,7 +102,7 @@ async function makeSide() {
 
 beforeAll(async () => {
   database = await testDatabase();
-  app = await buildApp(database, readConfig({}));
+  app = await buildApp(database, readConfig({ LOG_LEVEL: 'warn' }));
   for (const [path, policy] of [
     ['report/:reportId', policies.ownReport],
     ['writes/:reportId', policies.writesReport],

@@ -169,7 +169,9 @@ const bySecret =
 const pageRoutes = () => [
   ...new Set(
     app.routesWithPolicies
-      .filter(({ method, url }) => method === 'GET' && !/^\/(api|assets|health|ready|favicon)/.test(url))
+      .filter(
+        ({ method, url }) => method === 'GET' && !/^\/(api|assets|health|ready|metrics|favicon)/.test(url),
+      )
       .map(({ url }) => url),
   ),
 ];

@@ -41,12 +41,16 @@ async function startInOtherProcess(): Promise<{ url: string; kill(): void }> {
 test('data survives a stop and a start', async () => {
   const first = await startEmbeddedPostgres(dataDir);
   await query(first.url, 'CREATE TABLE kept AS SELECT 42 AS answer');
+  await expect(query(first.url, `SELECT 'what somebody wrote'::uuid`)).rejects.toThrow('what somebody wrote');
   await first.stop();
   await expect(query(first.url, 'SELECT 1')).rejects.toThrow();
   const second = await startEmbeddedPostgres(dataDir);
   expect(second.adopted).toBe(false);
   expect(await query(second.url, 'SELECT answer FROM kept')).toEqual([{ answer: 42 }]);
   await second.stop();
+  const log = await readFile(path.join(dataDir, 'postgres', 'server.log'), 'utf8');
+  expect(log).toContain('database system is ready');
+  expect(log).not.toContain('what somebody wrote');
 });
 
 test("a killed process's server is adopted, with its data, and then stopped", async () => {

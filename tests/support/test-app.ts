@@ -8,7 +8,7 @@ export async function testApp(
   database: Database,
   env: Record<string, string> = {},
 ): Promise<FastifyInstance> {
-  const app = await buildApp(database, readConfig(env));
+  const app = await buildApp(database, readConfig({ LOG_LEVEL: 'warn', ...env }));
   await app.ready();
   return app;
 }

@@ -24,6 +24,8 @@ async function makeRunFolder() {
     },
   );
   process.env.CREWMARK_TEST_RUN = folder;
+  // Programs that tests start tell no line for each request.
+  process.env.LOG_LEVEL ??= 'warn';
   return {
     async end() {
       const ended = once(guard, 'exit');

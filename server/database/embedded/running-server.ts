@@ -126,7 +126,10 @@ export async function startServer(cluster: Cluster): Promise<number> {
       '-c unix_socket_directories=',
       '-c max_connections=200',
       '-c shared_buffers=128MB',
-      '-c log_min_messages=warning',
+      // Its own errors are told by us. An ERROR's line would hold values, and so would the statement and the context.
+      '-c log_min_messages=log',
+      '-c log_min_error_statement=panic',
+      '-c log_error_verbosity=terse',
       // After a crash the server ends, and is started anew by us: PostgreSQL 18 stays for ever, answering nobody, when its
       // own way of starting again meets a full disk.
       '-c restart_after_crash=off',

@@ -160,9 +160,9 @@ export async function entryRoutes(app: FastifyInstance): Promise<void> {
       const acting = { conferenceId, personId };
       const saved = await withProblems(() => saveChanges(pool, acting, request.params.reportId, fit));
       let next = 0;
-      return {
-        results: arrived.map((one) => ('change' in one ? saved[next++]! : refusalOfUnfit(one.unfit))),
-      };
+      const results = arrived.map((one) => ('change' in one ? saved[next++]! : refusalOfUnfit(one.unfit)));
+      for (const { outcome } of results) app.metrics.changeSaved(outcome);
+      return { results };
     },
   );
 }
