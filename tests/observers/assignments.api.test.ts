@@ -344,7 +344,9 @@ describe('a game that is over', () => {
     await choose('record', 'film').expect(303);
     expect(await rowsOf(north!)).toMatchObject([{ how: 'film', answer: 'accepted' }]);
     const week = await coordinator.get('/observers/weeks/2').expect(200);
-    expect(week.text).toContain('Every game of this week is over');
+    expect(week.text).toContain('Who watched one can still be noted beside it');
+    const reported = await coordinator.get('/observers/weeks/1').expect(200);
+    expect(reported.text).toContain('Every game of this week has a report');
   });
 });
 

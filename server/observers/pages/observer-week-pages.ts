@@ -90,6 +90,7 @@ export function observerWeekPages(planner: Planner) {
           ...view,
           refused,
           season: material.season,
+          toNote: view.games.some(({ reported }) => !reported),
           noGames: !material.games.some((game) => game.week === weekNumber),
           done,
         },
