@@ -17,6 +17,7 @@ const floors = [
   ['setup'],
   ['desk', 'season-lists'],
   ['officials'],
+  ['privacy'],
 ];
 const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning'];
 const folder = (names) => `^server/(${names.join('|')})/`;

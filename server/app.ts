@@ -47,6 +47,7 @@ import { metricsRoutes } from './metrics-routes.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
+import { privacyPages } from './privacy/pages/privacy-pages.ts';
 import { proofPages } from './proof/pages/proof-pages.ts';
 import { proofPlugin } from './proof/plugin.ts';
 import { entryRoutes } from './reports/entry/entry-routes.ts';
@@ -238,6 +239,7 @@ export async function buildApp(
   await app.register(trailPages);
   await app.register(proofPlugin);
   await app.register(proofPages);
+  await app.register(privacyPages);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

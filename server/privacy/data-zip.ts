@@ -1,0 +1,15 @@
+import type { Readable } from 'node:stream';
+import yazl from 'yazl';
+import type { OwnData } from './own-data.ts';
+
+/** A person's data as a ZIP. */
+export function dataZip(data: OwnData): Readable {
+  const zip = new yazl.ZipFile();
+  const text = (name: string, content: string) => zip.addBuffer(Buffer.from(content), name);
+  text('README.txt', data.about);
+  text('data.json', JSON.stringify(data.tables, null, 1));
+  text('names.json', JSON.stringify(data.names, null, 1));
+  for (const { name, pdf } of data.letters) zip.addBuffer(pdf, `letters/${name}`, { compress: false });
+  zip.end();
+  return zip.outputStream as Readable;
+}

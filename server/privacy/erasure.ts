@@ -1,0 +1,392 @@
+import type pg from 'pg';
+import { type AuditContent, appendAudit, leftDigest } from '../accounts/audit/audit.ts';
+import { leftOfOld } from '../accounts/audit/audit-verification.ts';
+import { canonicalJson } from '../accounts/audit/canonical-json.ts';
+import type { Queryable } from '../database/transaction.ts';
+import { noteSeal } from '../reports/filing/report-seal.ts';
+import { holdings } from './holdings.ts';
+import { everybody, type Replace, replacing, type Someone } from './people.ts';
+
+export const inTheirPlace = 'somebody whose data was erased';
+const erasedReply = 'Erased.';
+
+export interface Erased {
+  /** Marks whose comment is gone. Their finding and duty stay. */
+  readonly comments: number;
+  readonly letters: number;
+  /** Entries of the audit trail from which words were taken. */
+  readonly entries: number;
+}
+
+/** By id: marks, and reports' general comments, whose words are other than the trail has noted. */
+interface Changed {
+  readonly marks: Set<string>;
+  readonly reports: Set<string>;
+}
+
+interface Whose {
+  readonly conferenceId: string;
+  readonly person: Someone;
+  /** Marks about them, by id. */
+  readonly marks: ReadonlySet<string>;
+  readonly replies: ReadonlySet<string>;
+  readonly points: ReadonlySet<string>;
+  readonly withoutName: Replace;
+}
+
+/**
+ * Takes a person's data away and keeps the season's figures: every count, finding and duty stays under an id that says
+ * nothing. Done in the caller's transaction.
+ * @throws Error when there is no such person
+ */
+export async function erasePerson(
+  client: pg.PoolClient,
+  acting: { readonly conferenceId: string; readonly personId: string },
+  personId: string,
+  reason: string,
+): Promise<Erased> {
+  const { conferenceId } = acting;
+  await client.query(`SELECT set_config('crewmark.taking_away', 'on', true)`);
+  await client.query('SELECT FROM person WHERE conference_id = $1 AND id = $2 FOR UPDATE', [
+    conferenceId,
+    personId,
+  ]);
+  const people = await everybody(client, conferenceId);
+  const person = people.find(({ id }) => id === personId);
+  if (!person) throw new Error('There is no such person.');
+  const names = replacing([person], people, ({ id }) => id);
+  const withoutName: Replace = (value) => dropId(names(value), personId);
+  const whose: Whose = {
+    conferenceId,
+    person,
+    marks: await idsOf(client, 'observation', 'person_id', whoseArgs(conferenceId, personId)),
+    replies: await idsOf(client, 'reply', 'official_id', whoseArgs(conferenceId, personId)),
+    points: await idsOf(client, 'development_point', 'person_id', whoseArgs(conferenceId, personId)),
+    withoutName,
+  };
+  const changed = await marksAboutThem(client, whose);
+  const comments = await removeOwnWords(client, whose);
+  const letters = await removeFiles(client, whose);
+  await removeAccount(client, whose);
+  await sweepWords(client, whose, changed);
+  await takeOutOfHistory(client, whose);
+  await noteChanged(client, acting, changed);
+  const taken = await takeOutOfTrail(client, whose);
+  await appendAudit(client, {
+    conferenceId,
+    actorId: acting.personId,
+    action: 'erased a person’s data',
+    subjectKind: 'person',
+    subjectId: personId,
+    reason: withoutName(reason),
+    after: { comments, letters, entries: Object.keys(taken).length, wordsTakenAway: taken },
+  });
+  return { comments, letters, entries: Object.keys(taken).length };
+}
+
+const whoseArgs = (conferenceId: string, personId: string) => [conferenceId, personId];
+
+/** The id stands where a name stood while texts are worked on; in texts it becomes words, as a value it stays. */
+function dropId<Value>(value: Value, personId: string): Value {
+  const inValue = (part: unknown): unknown => {
+    if (typeof part === 'string') return part === personId ? part : part.replaceAll(personId, inTheirPlace);
+    if (Array.isArray(part)) return part.map(inValue);
+    if (part === null || typeof part !== 'object' || part instanceof Date) return part;
+    return Object.fromEntries(Object.entries(part).map(([key, member]) => [key, inValue(member)]));
+  };
+  return inValue(value) as Value;
+}
+
+async function idsOf(
+  client: Queryable,
+  table: string,
+  column: string,
+  args: string[],
+): Promise<ReadonlySet<string>> {
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT id FROM ${table} WHERE conference_id = $1 AND ${column} = $2`,
+    args,
+  );
+  return new Set(rows.map(({ id }) => id));
+}
+
+async function marksAboutThem(client: Queryable, { conferenceId, person }: Whose): Promise<Changed> {
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT id FROM observation WHERE conference_id = $1 AND person_id = $2 AND comment <> ''`,
+    [conferenceId, person.id],
+  );
+  return { marks: new Set(rows.map(({ id }) => id)), reports: new Set() };
+}
+
+/** Notes in the trail what filed reports say now, of the marks and general comments that were changed. */
+async function noteChanged(
+  client: Queryable,
+  acting: { readonly conferenceId: string; readonly personId: string },
+  { marks, reports }: Changed,
+): Promise<void> {
+  const { rows } = await client.query<{ id: string; marks: string[] | null }>(
+    `SELECT r.id, array_agg(o.id::text) FILTER (WHERE o.id IS NOT NULL) AS marks
+       FROM report r
+       LEFT JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.id = ANY ($2::uuid[])
+      WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted', 'released')
+        AND (o.id IS NOT NULL OR r.id = ANY ($3::uuid[]))
+      GROUP BY r.id ORDER BY r.id`,
+    [acting.conferenceId, [...marks], [...reports]],
+  );
+  for (const { id, marks: ofReport } of rows) {
+    await noteSeal(client, acting, id, ofReport ?? [], { comment: reports.has(id) });
+  }
+}
+
+/** What was written about them, and what they wrote about themselves or in general. @returns the comments removed */
+async function removeOwnWords(client: Queryable, { conferenceId, person }: Whose): Promise<number> {
+  const args = [conferenceId, person.id];
+  const run = (sql: string, more: unknown[] = []) => client.query(sql, [...args, ...more]);
+  const comments = await run(
+    `UPDATE observation SET comment = '' WHERE conference_id = $1 AND person_id = $2 AND comment <> ''`,
+  );
+  await run(
+    `UPDATE ruling u SET note = '' FROM reply y
+      WHERE u.conference_id = $1 AND y.conference_id = $1 AND y.id = u.reply_id AND y.official_id = $2`,
+  );
+  await run('UPDATE reply SET text = $3 WHERE conference_id = $1 AND official_id = $2', [erasedReply]);
+  await run(
+    `UPDATE development_step s SET text = '' FROM development_point d
+      WHERE s.conference_id = $1 AND d.conference_id = $1 AND d.id = s.point_id AND d.person_id = $2`,
+  );
+  await run(`UPDATE development_point SET evidence = NULL WHERE conference_id = $1 AND person_id = $2`);
+  await run(
+    `UPDATE observer_assignment SET override_reason = NULL, decline_reason = NULL
+      WHERE conference_id = $1 AND observer_id = $2`,
+  );
+  await run(`UPDATE season_availability SET note = '' WHERE conference_id = $1 AND person_id = $2`);
+  return comments.rowCount ?? 0;
+}
+
+/** Letters to them, and what names everybody and is written anew when it is asked for. @returns the letters removed */
+async function removeFiles(client: Queryable, { conferenceId, person }: Whose): Promise<number> {
+  const args = [conferenceId, person.id];
+  await client.query(
+    'UPDATE letter_job SET letter_id = NULL, error = NULL WHERE conference_id = $1 AND person_id = $2',
+    args,
+  );
+  const letters = await client.query('DELETE FROM letter WHERE conference_id = $1 AND person_id = $2', args);
+  await client.query('DELETE FROM season_book WHERE conference_id = $1', [conferenceId]);
+  // Files waiting to be imported are copies of lists that name people.
+  await client.query('DELETE FROM import_upload WHERE conference_id = $1', [conferenceId]);
+  return letters.rowCount ?? 0;
+}
+
+const deleted = [
+  'session',
+  'api_token',
+  'account_link',
+  'invitation',
+  'message',
+  'known_device',
+  'recovery_code',
+  'second_factor',
+  'observer_profile',
+  'observer_absence',
+  'season_week_away',
+];
+
+async function removeAccount(client: Queryable, { conferenceId, person }: Whose): Promise<void> {
+  const args = [conferenceId, person.id];
+  for (const table of deleted) {
+    await client.query(`DELETE FROM ${table} WHERE conference_id = $1 AND person_id = $2`, args);
+  }
+  await client.query(
+    'DELETE FROM observer_conflict WHERE conference_id = $1 AND (person_id = $2 OR official_id = $2)',
+    args,
+  );
+  await client.query(
+    `DELETE FROM assignment_link l USING observer_assignment a
+      WHERE l.conference_id = $1 AND a.conference_id = $1 AND a.id = l.assignment_id AND a.observer_id = $2`,
+    args,
+  );
+  await client.query('DELETE FROM password_request WHERE email = $1', [person.email]);
+  const short = person.id.slice(-6);
+  await client.query(
+    `UPDATE person SET given_name = 'Erased', family_name = $3, email = $4, password_hash = NULL, active = false,
+            home_place = NULL, home_latitude = NULL, home_longitude = NULL, mail_refused_at = NULL,
+            mail_refused_because = NULL, erased_at = now()
+      WHERE conference_id = $1 AND id = $2`,
+    [...args, `person ${short}`, `erased-${person.id}@erased.invalid`],
+  );
+}
+
+/** Written in ways of their own: by functions that may. */
+const history = new Set(['audit_entry', 'report_revision', 'report_change']);
+
+/** Takes the name and address out of every text of the conference that people write. */
+async function sweepWords(
+  client: Queryable,
+  { conferenceId, withoutName }: Whose,
+  noted: Changed,
+): Promise<void> {
+  for (const [table, { words, rest, facts }] of Object.entries(holdings)) {
+    if (words.length === 0 || history.has(table)) continue;
+    const whose = [...rest, ...facts].includes('conference_id') ? 'conference_id' : 'id';
+    const { rows } = await client.query<{ ctid: string } & Record<string, unknown>>(
+      `SELECT ctid::text, ${facts.includes('id') ? 'id' : 'NULL'} AS "id?", ${words.map((column) => `"${column}"`).join(', ')} FROM "${table}" WHERE ${whose} = $1 FOR UPDATE`,
+      [conferenceId],
+    );
+    for (const { ctid, 'id?': id, ...before } of rows) {
+      const after = withoutName(before);
+      const changed = words.filter(
+        (column) => canonicalJson(before[column]) !== canonicalJson(after[column]),
+      );
+      if (changed.length === 0) continue;
+      if (table === 'observation') noted.marks.add(String(id));
+      if (table === 'report') noted.reports.add(String(id));
+      await client.query(
+        `UPDATE "${table}" SET ${changed.map((column, at) => `"${column}" = $${at + 2}`).join(', ')} WHERE ctid = $1::tid`,
+        [ctid, ...changed.map((column) => asParameter(after[column]))],
+      );
+    }
+  }
+}
+
+const asParameter = (value: unknown) =>
+  value !== null && typeof value === 'object' ? JSON.stringify(value) : value;
+
+/** Comments on their marks in earlier revisions and in what devices sent, and their name in all of these. */
+async function takeOutOfHistory(client: Queryable, whose: Whose): Promise<void> {
+  const { conferenceId, withoutName } = whose;
+  const revisions = await client.query<{
+    report: string;
+    revision: number;
+    reason: string;
+    content: unknown;
+  }>('SELECT report_id AS report, revision, reason, content FROM report_revision WHERE conference_id = $1', [
+    conferenceId,
+  ]);
+  for (const { report, revision, ...before } of revisions.rows) {
+    const after = withoutName(withoutComments(before, whose));
+    if (canonicalJson(after) === canonicalJson(before)) continue;
+    await client.query('SELECT take_away_words_of_revision($1, $2, $3, $4, $5)', [
+      ...[conferenceId, report, revision, after.reason, JSON.stringify(after.content)],
+    ]);
+  }
+  const changes = await client.query<{ report: string; id: string; content: unknown; theirs: unknown }>(
+    'SELECT report_id AS report, id, content, theirs FROM report_change WHERE conference_id = $1',
+    [conferenceId],
+  );
+  for (const { report, id, ...before } of changes.rows) {
+    const after = withoutName(withoutComments(before, whose));
+    if (canonicalJson(after) === canonicalJson(before)) continue;
+    await client.query('SELECT take_away_words_of_change($1, $2, $3, $4, $5)', [
+      ...[conferenceId, report, id, JSON.stringify(after.content)],
+      after.theirs === null ? null : JSON.stringify(after.theirs),
+    ]);
+  }
+}
+
+const ofMark = ['id', 'markId', 'mark_id', 'observationId'];
+const written = ['comment', 'note', 'text', 'reply'];
+
+/** Without what was written in each object that is one of their marks. */
+function withoutComments<Value>(value: Value, { marks, person }: Whose): Value {
+  const name = `${person.givenName} ${person.familyName}`;
+  const inValue = (part: unknown): unknown => {
+    if (Array.isArray(part)) return part.map(inValue);
+    if (part === null || typeof part !== 'object' || part instanceof Date) return part;
+    const object = part as Record<string, unknown>;
+    const theirs =
+      object.personId === person.id ||
+      object.official === name ||
+      ofMark.some((key) => marks.has(String(object[key])));
+    return Object.fromEntries(
+      Object.entries(object).map(([key, member]) => [
+        key,
+        theirs && written.includes(key) && typeof member === 'string' ? '' : inValue(member),
+      ]),
+    );
+  };
+  return inValue(value) as Value;
+}
+
+type TrailRow = AuditContent & {
+  number: string;
+  at: Date;
+  actor_id: string | null;
+  action: string;
+  subject_kind: string;
+  subject_id: string;
+  previous_hash: string;
+  hash: string;
+  content_digest: string | null;
+  token: { id: string; name: string } | null;
+};
+
+/**
+ * Takes their words and name out of the audit trail's entries. The chain holds digests, so it goes on holding.
+ * @returns by entry the digest of what is left, which the entry of this erasure tells
+ */
+async function takeOutOfTrail(client: Queryable, whose: Whose): Promise<Record<string, string>> {
+  const { conferenceId } = whose;
+  const { rows } = await client.query<TrailRow>(
+    `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash,
+            content_digest, token FROM audit_entry WHERE conference_id = $1 ORDER BY number`,
+    [conferenceId],
+  );
+  const latestSeal = new Map<string, string>();
+  for (const row of rows) if (hasSeal(row.after)) latestSeal.set(row.subject_id, row.number);
+  const taken: Record<string, string> = {};
+  for (const row of rows) {
+    const before: AuditContent = { reason: row.reason, before: row.before, after: row.after };
+    const keepSeal = latestSeal.get(row.subject_id) === row.number;
+    const after = leftOf(row, before, whose, keepSeal);
+    if (canonicalJson(after) === canonicalJson(before)) continue;
+    await client.query('SELECT take_away_words_of_entry($1, $2, $3, $4, $5)', [
+      ...[conferenceId, row.number, after.reason],
+      ...[after.before, after.after].map((value) => (value === null ? null : JSON.stringify(value))),
+    ]);
+    taken[row.number] =
+      row.content_digest === null ? leftOfOldEntry(row, after, conferenceId) : leftDigest(after);
+  }
+  return taken;
+}
+
+function leftOfOldEntry(row: TrailRow, left: AuditContent, conferenceId: string): string {
+  const fixed = {
+    conferenceId,
+    number: Number(row.number),
+    at: row.at.toISOString(),
+    actorId: row.actor_id,
+    action: row.action,
+    subjectKind: row.subject_kind,
+    subjectId: row.subject_id,
+    previousHash: row.previous_hash,
+    token: row.token ?? undefined,
+  };
+  return leftOfOld(fixed, left, row.hash);
+}
+
+const hasSeal = (after: unknown): after is { sealed: { comment: string; marks: Record<string, string> } } =>
+  typeof after === 'object' && after !== null && 'sealed' in after;
+
+/** What stays of an entry's content. */
+function leftOf(row: TrailRow, content: AuditContent, whose: Whose, keepSeal: boolean): AuditContent {
+  const { person, marks, replies, points, withoutName } = whose;
+  const { subject_kind: kind, subject_id: id } = row;
+  // An earlier erasure's digests of what it left stay whatever the entry is about.
+  const digests = (content.after as { wordsTakenAway?: unknown } | null)?.wordsTakenAway;
+  const aboutThem =
+    (kind === 'person' && id === person.id) ||
+    (kind === 'observation' && marks.has(id)) ||
+    (kind === 'reply' && replies.has(id)) ||
+    (kind === 'development_point' && points.has(id));
+  if (aboutThem) {
+    const left = digests === undefined ? null : { wordsTakenAway: digests };
+    return { reason: null, before: null, after: left };
+  }
+  const without = withoutName(withoutComments(content, whose));
+  if (keepSeal || !hasSeal(without.after)) return without;
+  // A comment could be guessed by the digest of its mark; the newest seal has those without.
+  const { sealed, ...after } = without.after;
+  const others = Object.entries(sealed.marks).filter(([mark]) => !marks.has(mark));
+  if (others.length === Object.keys(sealed.marks).length) return without;
+  return { ...without, after: { ...after, sealed: { ...sealed, marks: Object.fromEntries(others) } } };
+}
