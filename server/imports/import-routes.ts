@@ -3,10 +3,12 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import { Refusal } from '../accounts/refusal.ts';
 import { typedText } from '../text/typed-text.ts';
 import { Problem } from '../web/problem.ts';
 import { answersTo, type QuestionName, questionNames } from './csv/questions.ts';
 import { fileKindNamed, fileKinds } from './files/index.ts';
+import { staffFormat } from './files/staff.ts';
 import { checkFiles, importFile } from './import-file.ts';
 import type { ImportOutcome } from './import-outcome.ts';
 import { fromFile, largestFile } from './uploads.ts';
@@ -117,7 +119,7 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         summary: 'Import one file, all of it or nothing, or only check it',
         description:
-          'The body is the file, as text/csv (RFC 4180) or as a workbook (XLSX), of which the sheet named like the kind is read, else the first. Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix; so does a file that leaves a question open, until it is answered by a parameter. With `check=true` nothing is imported, and the answer tells what would be added, changed and unchanged.',
+          'The body is the file, as text/csv (RFC 4180) or as a workbook (XLSX), of which the sheet named like the kind is read, else the first. Separator (comma, semicolon, tab) and encoding (UTF-8, Windows-1252, UTF-16) are found out and told in `readAs`. Sending a file again changes nothing; a changed line updates. When anything is wrong, nothing is imported and 422 lists every problem with line, column, value and fix; so does a file that leaves a question open, until it is answered by a parameter. With `check=true` nothing is imported, and the answer tells what would be added, changed and unchanged. A token imports no staff, since that gives roles (403); it may check.',
         tags: ['import'],
         consumes: [...contentTypes],
         params: z.object({ kind: z.enum(kindNames) }),
@@ -143,9 +145,10 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
           'Send the file as the body, with the content type text/csv, or that of an XLSX workbook.',
         );
       }
-      const { conferenceId, personId } = sessionOf(request);
+      const { conferenceId, personId, token } = sessionOf(request);
       const by = { conferenceId, personId };
       const { fileName = `${kind.format.name}.csv`, check, ...answers } = request.query;
+      if (token && !check && kind.format.name === staffFormat.name) throw staffByToken();
       const outcome = await fromFile(body, async (open) => {
         const file = { kind, fileName, open, answers };
         return check ? (await checkFiles(pool, by, [file]))[0]! : importFile(pool, by, file);
@@ -164,6 +167,13 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
     },
   );
 }
+
+/** Whoever is in it with a role is let in: a token that was stolen would make coordinators, and outlive itself. */
+const staffByToken = () =>
+  new Refusal(
+    403,
+    'A file of staff gives and takes roles, which no token may do: a coordinator imports it on the Import page. With check=true a token is told what it would change.',
+  );
 
 function whatIsInTheWay({ fileName, problems, moreProblems, questions }: ImportOutcome): string {
   const count = problems.length + moreProblems;

@@ -271,6 +271,37 @@ test('a token ends with its maker: shut out, without the role, or without the se
   expect(await status(asObserver, '/api/my/assignments')).toBe(401);
 });
 
+test('a token gives nobody a role by a file of staff; it may ask what the file would do, and import other files', async () => {
+  const roles = async () =>
+    (
+      await database.pool.query(
+        'SELECT person_id, role FROM person_role WHERE conference_id = $1 ORDER BY person_id, role',
+        [conferenceId],
+      )
+    ).rows;
+  const before = await roles();
+  const send = (kind: string, lines: string[], check = '') =>
+    app.inject({
+      method: 'POST',
+      url: `/api/imports/${kind}${check}`,
+      headers: { authorization: `Bearer ${tokenOf.coordinator}`, 'content-type': 'text/csv' },
+      payload: lines.join('\n'),
+    });
+  const staff = ['email,given name,family name,roles', 'mallory@example.test,Mallory,Test,coordinator'];
+  const refused = await send('staff', staff);
+  expect([refused.statusCode, refused.json().detail]).toEqual([
+    403,
+    expect.stringContaining('gives and takes roles, which no token may do'),
+  ]);
+  const told = await send('staff', staff, '?check=true');
+  expect([told.statusCode, told.json().added, told.json().applied]).toEqual([200, 1, false]);
+  expect(await roles()).toEqual(before);
+  const venues = await send('venues', ['name,latitude,longitude,time zone', 'Field,41,-93,America/Chicago']);
+  expect([venues.statusCode, venues.json().applied]).toEqual([200, true]);
+  const itself = await person.post('/api/imports/staff').type('text/csv').send(staff.join('\n'));
+  expect([itself.status, (await roles()).length]).toEqual([200, before.length + 1]);
+});
+
 test('the description names both ways in, and for each route which are taken', async () => {
   const { body } = await supertest(app.server).get('/api/openapi.json');
   expect(body.components.securitySchemes.token).toMatchObject({ type: 'http', scheme: 'bearer' });
