@@ -274,6 +274,48 @@ test('the last coordinator is helped by the command on the server', async () => 
   expect(await reset()).toBe(false);
 });
 
+test('set up by a double click: the second answer, which alone is seen, says how to come to recovery codes', async () => {
+  const agent = await inSessionOf(app, coordinator);
+  await agent.post(`${page}/begin`).expect(303);
+  const shown = await agent.get(page).expect(200);
+  const secret = /class="key-text">([A-Z2-7 ]+)</.exec(shown.text)![1]!.replaceAll(' ', '');
+  const confirm = () => post(agent, `${page}/confirm`, { code: codeAt(secret, now), password: testPassword });
+  const answers = await Promise.all([confirm(), confirm()]);
+  expect(answers.map(({ status }) => status).sort()).toEqual([200, 409]);
+  const second = textOf(answers.find(({ status }) => status === 409)!.text);
+  expect(second).toContain('is set up already. If you have not seen its recovery codes, make new ones here');
+  expect(second).toContain('10 are left');
+});
+
+test('reset between the two steps: the second says that the password alone lets in now', async () => {
+  const { secret } = await enrolled(coordinator);
+  const first = await supertest(app.server)
+    .post('/sign-in')
+    .type('form')
+    .send({ email: coordinator.email, password: testPassword });
+  const token = /name="token" value="([^"]+)"/.exec(first.text)![1]!;
+  const person = { conferenceId, personId: coordinator.personId };
+  await inTransaction(database.pool, (client) => resetSecondFactorFromOutside(client, person));
+  const code = codeAt(secret, now);
+  const late = await supertest(app.server).post('/sign-in/second-step').type('form').send({ token, code });
+  expect([late.status, textOf(late.text)]).toEqual([
+    400,
+    expect.stringContaining('Sign in once more, with the password alone.'),
+  ]);
+  // A program that goes on sending a code is let in as well.
+  await signIn({ code }).expect(200);
+});
+
+test('a code was taken while the server’s clock was a day ahead: one is told so, and a recovery code lets in', async () => {
+  const { secret, codes } = await enrolled(coordinator);
+  setClock(now + 86_400_000);
+  await signIn({ code: codeAt(secret, now) }).expect(200);
+  setClock(now - 86_400_000);
+  const refused = await signIn({ code: codeAt(secret, now) }).expect(400);
+  expect(problemOf(refused).detail).toContain('this server’s clock was ahead when one was last taken');
+  await signIn({ code: codes[0] }).expect(200);
+});
+
 test('taking it away needs password and code; other sessions end', async () => {
   const { agent, secret } = await enrolled(coordinator);
   const elsewhere = await inSessionOf(app, coordinator);
@@ -310,6 +352,7 @@ test('a conference that needs it: switched on only by who has one; who has none 
   }
   const refused = await set(without, 'no').expect(403);
   expect(textOf(refused.text)).toContain(`Set it up on the page ${page}`);
+  expect(refused.text).toContain(`href="${page}"`);
   expect((await without.get(page).expect(200)).text).not.toContain('href="/people"');
   await without.get('/api/session').expect(200);
   await enrolled(other);

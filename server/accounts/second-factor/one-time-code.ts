@@ -27,6 +27,9 @@ export function stepOfCode(secret: string, code: string, at: number): number | n
   return delta === null ? null : TOTP.counter({ period, timestamp: at }) + delta;
 }
 
+/** The newest time step of which a code is taken at an instant: one later was taken by a clock that was ahead. */
+export const newestStep = (at: number): number => TOTP.counter({ period, timestamp: at }) + toleratedSteps;
+
 /**
  * By how many seconds, about, the clock that made a code is ahead of `at`, looked for within an hour; null when the code
  * is of no time near. Only for someone to whom the secret was just shown: it tells when a guess will be right.

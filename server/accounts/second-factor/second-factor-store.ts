@@ -7,7 +7,7 @@ import { passwordMatches } from '../password.ts';
 import { notYours } from '../refusal.ts';
 import { endSessionsOf, type Session } from '../session.ts';
 import type { Attempt, SignInLimit } from '../sign-in-limit.ts';
-import { clockAhead, newSecret, stepOfCode } from './one-time-code.ts';
+import { clockAhead, newestStep, newSecret, stepOfCode } from './one-time-code.ts';
 import { newRecoveryCodes, recoveryCodeHash } from './recovery-codes.ts';
 
 type Person = { conferenceId: string; personId: string };
@@ -48,6 +48,13 @@ export async function beginSecondFactor(db: Queryable, person: Person): Promise<
   );
 }
 
+/** Sent twice, say by a second click, the first answer with the recovery codes is lost. */
+const alreadySetUp =
+  'Your second factor is set up already. If you have not seen its recovery codes, make new ones here with the next code of your app.';
+const noneAnyMore =
+  'There is no second factor any more: it was removed or reset. Sign in once more, with the password alone.';
+const clockWasAhead =
+  'No code of the app fits, since this server’s clock was ahead when one was last taken. Use a recovery code, then set up the second factor anew; without any, another coordinator or whoever runs the server can reset it.';
 const wrongCode =
   'This code does not fit. Type the newest one of your app; if that does not help either, check that the phone’s clock is set by the network, since a code fits for about half a minute.';
 const usedCode = 'This code was used already; wait for the next one, which comes within half a minute.';
@@ -72,7 +79,8 @@ export async function confirmSecondFactor(
   return counted(limits.code, { ...from, email: personKey(session) }, () =>
     inTransaction(pool, async (client) => {
       const found = await lockSecondFactor(client, session);
-      if (!found || found.confirmedAt) throw conflict('There is no second factor to confirm; begin again.');
+      if (!found) throw conflict('There is no second factor to confirm; begin again.');
+      if (found.confirmedAt) throw conflict(alreadySetUp);
       const at = Date.now();
       const step = stepOfCode(found.secret, digits(code), at);
       if (step === null) throw invalid([{ field: 'code', message: whyNot(found.secret, digits(code), at) }]);
@@ -105,7 +113,7 @@ function whyNot(secret: string, code: string, at: number): string {
  */
 async function takeCode(client: Queryable, person: Person, typed: string): Promise<'app' | 'recovery'> {
   const found = await lockSecondFactor(client, person);
-  if (!found?.confirmedAt) throw invalid([{ field: 'code', message: wrongCode }]);
+  if (!found?.confirmedAt) throw invalid([{ field: 'code', message: noneAnyMore }]);
   const hash = recoveryCodeHash(person, typed);
   if (hash !== null) {
     const { rowCount } = await client.query(
@@ -116,8 +124,10 @@ async function takeCode(client: Queryable, person: Person, typed: string): Promi
     if (rowCount === 1) return 'recovery';
     throw invalid([{ field: 'code', message: 'This recovery code does not fit, or was used already.' }]);
   }
-  const step = stepOfCode(found.secret, digits(typed), Date.now());
+  const at = Date.now();
+  const step = stepOfCode(found.secret, digits(typed), at);
   if (step === null) throw invalid([{ field: 'code', message: wrongCode }]);
+  if (found.lastStep > newestStep(at)) throw invalid([{ field: 'code', message: clockWasAhead }]);
   if (step <= found.lastStep) throw invalid([{ field: 'code', message: usedCode }]);
   await client.query('UPDATE second_factor SET last_step = $3 WHERE conference_id = $1 AND person_id = $2', [
     person.conferenceId,
