@@ -3,7 +3,10 @@ import type { Policy } from './accounts/policy.ts';
 import { Refusal } from './accounts/refusal.ts';
 import { sameToken } from './accounts/token.ts';
 
-const forwarded = ['forwarded', 'x-forwarded-for', 'x-forwarded-host', 'x-real-ip', 'via'] as const;
+/** What a proxy adds, of whichever make. */
+const forwarded = /^(forwarded|via|x-forwarded.*|x-real-ip|x-client-ip|true-client-ip|cf-connecting-ip)$/;
+/** A proxy that adds nothing still passes on the name that was asked for, as does a page that has its own name lead here. */
+const ownName = /^(localhost|127\.\d+\.\d+\.\d+|\[::1\])(:\d+)?$/i;
 const loopback = /^(127\.\d+\.\d+\.\d+|::1|::ffff:127\.\d+\.\d+\.\d+)$/;
 
 /** With METRICS_TOKEN whoever brings it; without, only who asks on the machine itself, not through a proxy. */
@@ -16,7 +19,8 @@ const metricsPolicy = (token: string | undefined): Policy => ({
       throw new Refusal(401, 'Send METRICS_TOKEN of the server’s settings as Authorization: Bearer.');
     }
     const direct = loopback.test(request.raw.socket.remoteAddress ?? '');
-    if (direct && forwarded.every((header) => request.headers[header] === undefined)) return;
+    const asked = ownName.test(request.headers.host ?? '');
+    if (direct && asked && !Object.keys(request.headers).some((header) => forwarded.test(header))) return;
     throw new Refusal(
       403,
       'Metrics are given on the server itself only. To read them from elsewhere set METRICS_TOKEN there and send it as Authorization: Bearer.',

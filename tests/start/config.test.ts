@@ -17,3 +17,10 @@ test.each(['javascript:alert(1)', 'ftp://grades.example.test', 'grades.example.t
     expect(() => readConfig({ PUBLIC_URL })).toThrow('PUBLIC_URL: must be an address such as https://');
   },
 );
+
+test.each(['too-short', 'sixteen and more with spaces', '"sixteen-and-more"'])(
+  'no program could send %j as a bearer (the syntax of RFC 6750, section 2.1)',
+  (METRICS_TOKEN) => {
+    expect(() => readConfig({ METRICS_TOKEN })).toThrow('METRICS_TOKEN: must have at least 16 letters');
+  },
+);

@@ -160,9 +160,15 @@ test('who may read it: the machine itself by default, else who brings METRICS_TO
   const get = (asked: FastifyInstance, remoteAddress: string, headers: Record<string, string> = {}) =>
     asked.inject({ url: '/metrics', remoteAddress, headers });
   expect((await get(app, '::1')).statusCode).toBe(200);
+  expect((await get(app, '::1', { host: '[::1]:3000' })).statusCode).toBe(200);
   for (const refused of [
     await get(app, '203.0.113.9'),
     await get(app, '127.0.0.1', { 'x-forwarded-for': '127.0.0.1' }),
+    await get(app, '127.0.0.1', { 'x-forwarded-for': '' }),
+    await get(app, '127.0.0.1', { 'x-forwarded-proto': 'https' }),
+    // A proxy that adds no header, or a page of elsewhere whose name was made to lead here.
+    await get(app, '127.0.0.1', { host: 'grades.example.test' }),
+    await get(app, '127.0.0.1', { host: 'localhost.example.test' }),
     await get(app, '203.0.113.9', { authorization: 'Bearer x' }),
   ]) {
     expect(refused.statusCode).toBe(403);
