@@ -288,7 +288,12 @@ test('erased, no trace of them is left, the season’s figures are what they wer
   const { rows } = await demo.pool.query('SELECT slug FROM conference WHERE id = $1', [demo.conferenceId]);
   const proof = await verifyConference(owner, { id: demo.conferenceId, slug: rows[0].slug });
   expect(proof).toMatchObject({ faults: [], unsealed: 0 });
-  for (const page of [`/people/${official.id}/data`, '/trail', '/people', `/officials/${official.id}`]) {
+  for (const page of [
+    `/people/${official.id}/data`,
+    '/trail',
+    '/people',
+    `/seasons/${demo.seasonId}/officials/${official.id}`,
+  ]) {
     const { status, text } = await coordinator.get(page);
     expect([page, status]).toEqual([page, 200]);
     expect(text).not.toContain(official.family);
