@@ -6,7 +6,21 @@ import { LongFirst } from './tests/support/long-first.ts';
 // sources; r: those for which R runs. browser: pages in a real Chromium on a real server. File suffix and folder say
 // which project a test is in.
 const run = './tests/support/test-run.ts';
+const programs = './tests/support/program.ts';
 const postgres = './tests/support/postgres-for-tests.ts';
+
+/** The server's threads, which start without vitest's loader, are those put together once a run (`programs`). */
+const threadsPutTogether = {
+  name: 'threads put together',
+  enforce: 'pre' as const,
+  transform: (code: string) =>
+    code.includes("-thread.mjs', import.meta.url")
+      ? code.replace(
+          "-thread.mjs', import.meta.url",
+          "-thread.mjs', process.env.CREWMARK_TEST_THREADS ?? import.meta.url",
+        )
+      : undefined,
+};
 
 const shared = {
   // Long, because a slow machine is no fault: a limit only ends what hangs. Speed is measured in tests/bench/.
@@ -19,10 +33,11 @@ const shared = {
   setupFiles: ['./tests/support/same-draws.ts'],
   // Half of the tests' time is PostgreSQL's, R's or Chromium's, and some wait for a program to start or to stop: one
   // worker more than processors leaves none idle.
-  maxWorkers: Math.max(2, availableParallelism()) + 1,
+  maxWorkers: Number(process.env.WORKERS) || Math.max(2, availableParallelism()) + 1,
 };
 
 const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
+  plugins: [threadsPutTogether],
   test: { ...shared, name, include: [include], exclude, globalSetup },
 });
 
@@ -42,13 +57,13 @@ export default defineConfig({
       project(
         'unit',
         'tests/**/*.test.ts',
-        [run],
+        [run, programs],
         ['tests/**/*.{api,r}.test.ts', 'tests/{reference,browser}/**'],
       ),
-      project('api', 'tests/**/*.api.test.ts', [run, postgres]),
+      project('api', 'tests/**/*.api.test.ts', [run, programs, postgres]),
       project('reference', 'tests/reference/**/*.test.ts', [run], ['**/*.r.test.ts']),
       project('r', 'tests/**/*.r.test.ts', [run]),
-      project('browser', 'tests/browser/**/*.test.ts', [run, postgres]),
+      project('browser', 'tests/browser/**/*.test.ts', [run, programs, postgres]),
     ],
   },
 });

@@ -150,7 +150,7 @@ test('npm run audit:verify exits 0 when all holds, 1 with the row named, 2 when 
       }),
     );
     const run = async (url: string, ...args: string[]) =>
-      promisify(execFile)('node', [...(await program('server/proof/verify-audit.ts')), ...args], {
+      promisify(execFile)('node', [...program('server/proof/verify-audit.ts'), ...args], {
         env: { ...process.env, DATABASE_URL: url },
       }).then(
         ({ stdout }) => ({ code: 0, out: stdout }),

@@ -187,7 +187,7 @@ test('what is no address is told beside the field; without a mail server the pag
 });
 
 const command = async (...args: string[]) =>
-  promisify(execFile)('node', [...(await program('server/accounts/reset-password.ts')), ...args], {
+  promisify(execFile)('node', [...program('server/accounts/reset-password.ts'), ...args], {
     env: { ...process.env, DATABASE_URL: database.url, PUBLIC_URL: publicUrl },
   }).then(
     ({ stdout }) => ({ code: 0, out: stdout }),

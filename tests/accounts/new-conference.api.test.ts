@@ -14,7 +14,7 @@ beforeAll(async () => {
 afterAll(() => database.drop());
 
 const run = async (...args: string[]) =>
-  promisify(execFile)('node', [...(await program('server/accounts/new-conference.ts')), ...args], {
+  promisify(execFile)('node', [...program('server/accounts/new-conference.ts'), ...args], {
     env: { ...process.env, DATABASE_URL: database.url, PUBLIC_URL: 'https://grades.example.test' },
   }).then(
     ({ stdout }) => ({ code: 0, out: stdout }),

@@ -30,7 +30,7 @@ afterAll(async () => {
 });
 
 async function run(command: 'backup' | 'restore', env: Record<string, string>, ...args: string[]) {
-  const started = await program(`server/backup/${command}-command.ts`);
+  const started = program(`server/backup/${command}-command.ts`);
   return promisify(execFile)('node', [...started, ...args], {
     env: { ...process.env, ...env },
     cwd: folder,

@@ -126,7 +126,7 @@ describe.sequential('a conference of one’s own', () => {
     const { stdout } = await run(
       process.execPath,
       [
-        ...(await program('server/accounts/new-conference.ts')),
+        ...program('server/accounts/new-conference.ts'),
         ...['--name', conference.name],
         ...['--given', coordinator.given, '--family', coordinator.family, '--email', coordinator.email],
       ],

@@ -30,7 +30,7 @@ const postmasterPid = async () =>
 
 /** A starter in a process of its own, to be killed without warning. */
 async function startInOtherProcess(): Promise<{ url: string; kill(): void }> {
-  const [starter] = await program('tests/support/start-embedded.ts');
+  const [starter] = program('tests/support/start-embedded.ts');
   const child = fork(starter!, [dataDir], { execArgv: [] });
   return new Promise((resolve, reject) => {
     child.once('message', (url) => resolve({ url: String(url), kill: () => child.kill('SIGKILL') }));

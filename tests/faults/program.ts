@@ -40,7 +40,7 @@ export class Program {
 
   /** @throws Error with what it said, when it ends or is not ready in time. */
   async start(): Promise<void> {
-    const child = spawn(process.execPath, await program('server/start.ts'), {
+    const child = spawn(process.execPath, program('server/start.ts'), {
       env: {
         ...process.env,
         PORT: String(this.port),

@@ -22,7 +22,7 @@ afterEach(() => rm(folder, { recursive: true, force: true }));
 
 /** Runs `npm run import` as a process of its own. */
 async function run(...args: string[]): Promise<{ code: number | null; out: string; err: string }> {
-  const script = [...(await program('server/imports/import-folder.ts')), ...args];
+  const script = [...program('server/imports/import-folder.ts'), ...args];
   return new Promise((resolve) => {
     const child = spawn(process.execPath, script, { env: { ...process.env, DATABASE_URL: database.url } });
     let out = '';

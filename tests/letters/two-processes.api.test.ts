@@ -17,13 +17,9 @@ afterAll(async () => {
 });
 
 async function start() {
-  const child = spawn(
-    process.execPath,
-    [...(await program('tests/letters/letter-process.ts')), database.url],
-    {
-      stdio: ['ignore', 'pipe', 'inherit'],
-    },
-  );
+  const child = spawn(process.execPath, [...program('tests/letters/letter-process.ts'), database.url], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
   processes.push(child);
   const made = { count: 0 };
   const waiting: { atLeast: number; done: () => void }[] = [];

@@ -1,30 +1,34 @@
 // @module-tag long
-import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
+import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
 import { writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import path from 'node:path';
 import { afterEach, beforeAll, expect, test } from 'vitest';
+import { program as putTogether } from '../support/program.ts';
 import { folderInRun } from '../support/test-run.ts';
 
 // The program as a person starts it: its own process, its own embedded database, signals and exit codes.
 
 let dataDir: string;
-let program: ChildProcess | undefined;
+let running: ChildProcess | undefined;
 beforeAll(async () => {
   dataDir = await folderInRun('start');
 });
 afterEach(() => {
-  program?.kill('SIGKILL');
+  running?.kill('SIGKILL');
 });
 
 type Ended = { code: number | null; output: string };
 
-function start(env: Record<string, string>) {
+/** File by file, as `npm start` does it. */
+const fileByFile = ['--import', 'tsx', 'server/start.ts'];
+
+function start(env: Record<string, string>, program = putTogether('server/start.ts')) {
   let output = '';
-  const child = spawn(process.execPath, ['--import', 'tsx', 'server/start.ts'], {
+  const child = spawn(process.execPath, program, {
     env: { ...process.env, DATA_DIR: dataDir, PORT: '0', DEMO: 'off', DATABASE_URL: '', ...env },
   });
-  program = child;
+  running = child;
   const ended = new Promise<Ended>((resolve) => child.once('close', (code) => resolve({ code, output })));
   const ready = new Promise<string>((resolve, reject) => {
     const read = (chunk: Buffer) => {
@@ -53,11 +57,11 @@ const processesOf = (folder: string) =>
     .filter((line) => line.includes(folder) && !line.startsWith('Z'));
 
 test('it starts on a bare data folder, answers, and Ctrl-C leaves no process behind', async () => {
-  const run = start({});
+  const run = start({}, fileByFile);
   const address = await run.ready;
   expect(await (await fetch(`${address}/ready`)).json()).toEqual({ status: 'ready' });
   expect(processesOf(dataDir).length).toBeGreaterThan(0);
-  program!.kill('SIGINT');
+  running!.kill('SIGINT');
   expect((await run.ended).code).toBe(0);
   expect(processesOf(dataDir)).toEqual([]);
 });
@@ -66,7 +70,7 @@ test('Ctrl-C while the database is still being made leaves no process behind', a
   const fresh = await folderInRun('start');
   const run = start({ DATA_DIR: fresh });
   await run.told('Creating the database');
-  program!.kill('SIGINT');
+  running!.kill('SIGINT');
   expect((await run.ended).code).toBe(0);
   expect(processesOf(fresh)).toEqual([]);
 });
@@ -104,4 +108,28 @@ test('an unwritable data folder, an unreachable database and a wrong setting are
     /cannot be reached .*; check DATABASE_URL/,
   );
   await oneSentence({ PORT: 'seventy' }, /^The settings cannot be used \(PORT: /);
+});
+
+const eachThread = `
+  import { Calculator } from './server/results/calculator.ts';
+  import { LetterWriter } from './server/letters/letter-writer.ts';
+  import { Planner } from './server/observers/planner.ts';
+  import { defaultPrices as prices } from './server/planning/prices.ts';
+  const [calculator, writer, planner] = [new Calculator(), new LetterWriter(), new Planner()];
+  await calculator.start();
+  const problems = await writer.check('end-of-season', 'Well {{worked}}.');
+  const nothing = { games: [], observers: [], standing: [], locked: [], crewTarget: null, prices };
+  const { unfilled } = await planner.plan(nothing);
+  console.log(JSON.stringify({ problems, unfilled }));
+  await Promise.all([calculator.close(), writer.close(), planner.close()]);
+`;
+
+test('each thread starts file by file too, as everywhere but in tests', () => {
+  const { stdout, stderr } = spawnSync(
+    process.execPath,
+    ['--import', 'tsx', '--input-type=module', '--eval', eachThread],
+    { encoding: 'utf8' },
+  );
+  expect(stderr).toBe('');
+  expect(JSON.parse(stdout)).toMatchObject({ problems: [{ line: 1 }], unfilled: [] });
 });

@@ -28,7 +28,7 @@ export class ServerProcess {
   }
 
   async start(): Promise<void> {
-    const child = spawn(process.execPath, await program('server/start.ts'), {
+    const child = spawn(process.execPath, program('server/start.ts'), {
       env: {
         ...process.env,
         PORT: String(this.port),
