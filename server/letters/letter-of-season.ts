@@ -139,8 +139,8 @@ export function letterOfSeason(
     },
     standing: place(season.standings.lines, standing, position),
     strengths: strengths(season, its, occasion.answerPage),
-    modelPlays: season.marks
-      .filter((mark) => mark.personId === personId && mark.position === position && mark.finding === 'model')
+    modelPlays: marksOfOfficial(season, its)
+      .filter((mark) => mark.finding === 'model')
       .slice(0, mostModelPlays)
       .map((mark) => ({ ...playLine(mark, occasion.answerPage), duty: titleOf(season, mark.dutyKey) })),
     development: season.patterns.patterns
@@ -232,13 +232,28 @@ function marksOf(
   { official, position, duty, situationCut }: OfficialPattern | Strength,
 ) {
   const cut = situationCuts.find(({ key }) => key === situationCut);
-  return season.marks.filter(
-    (mark) =>
-      mark.personId === official &&
-      mark.position === position &&
-      mark.dutyKey === duty &&
-      (!cut || cut.decide(mark.play) === true),
+  return marksOfOfficial(season, { personId: official, position }).filter(
+    (mark) => mark.dutyKey === duty && (!cut || cut.decide(mark.play) === true),
   );
+}
+
+type Official = { personId: string; position: string };
+const marksByOfficial = new WeakMap<LetterSeason['marks'], Map<string, SeasonMark[]>>();
+
+/** An official's marks in the position. Sorted out once for a season: each of its letters asks many times. */
+function marksOfOfficial({ marks }: LetterSeason, of: Official): readonly SeasonMark[] {
+  const key = ({ personId, position }: Official) => `${personId} ${position}`;
+  let sorted = marksByOfficial.get(marks);
+  if (!sorted) {
+    sorted = new Map();
+    for (const mark of marks) {
+      const own = sorted.get(key(mark));
+      if (own) own.push(mark);
+      else sorted.set(key(mark), [mark]);
+    }
+    marksByOfficial.set(marks, sorted);
+  }
+  return sorted.get(key(of)) ?? [];
 }
 
 function strengths(
@@ -323,11 +338,8 @@ function raisedBefore(
 }
 
 /** The official's missed chances in the position, each once, in the order of the season. */
-const missedBy = (season: LetterSeason, { personId, position }: OfficialsSeason) =>
-  season.marks.filter(
-    (mark) =>
-      mark.personId === personId && mark.position === position && effectOf(mark.finding) === 'not met',
-  );
+const missedBy = (season: LetterSeason, its: OfficialsSeason) =>
+  marksOfOfficial(season, its).filter(({ finding }) => effectOf(finding) === 'not met');
 
 function toWorkOn(
   season: LetterSeason,

@@ -75,19 +75,21 @@ export function dutiesToWorkOn(season: OfficialsSeason): DutyThatMatters[] {
         situation: cut === null ? null : pattern!.onlyHere ? `only ${cut}` : `above all ${cut}`,
       };
     });
-  return [...missed, ...whereOthersLose(season).slice(0, Math.max(0, mostTold - missed.length))];
+  return [...missed, ...whereOthersLose(season, mostTold - missed.length)];
 }
 
 /** Duties that the official never missed, those first at which others in the position would have lost most. */
-function whereOthersLose(season: OfficialsSeason): DutyThatMatters[] {
-  const { grade, duties } = season;
-  if (grade.grade === null) return [];
-  const weighs = ({ key, opportunities }: DutyThatMatters) => (duties.get(key)?.weight ?? 1) * opportunities;
-  const lost = (duty: DutyThatMatters) => weighs(duty) * (duty.peersMissRate ?? 0);
+function whereOthersLose(season: OfficialsSeason, most: number): DutyThatMatters[] {
+  const { grade } = season;
+  if (grade.grade === null || most <= 0) return [];
+  const weighs = ({ weight, duty }: Beside) => weight * duty.opportunities;
+  const lost = (one: Beside) => weighs(one) * (one.peers ?? 0);
   return grade.contributions
     .filter(({ opportunities, met }) => met === opportunities)
-    .map((duty) => ({ ...figures(season, duty), certainty: 'may be chance' as const, situation: null }))
-    .sort((a, b) => lost(b) - lost(a) || weighs(b) - weighs(a) || (a.key < b.key ? -1 : 1));
+    .map((duty) => besidePeers(season, duty))
+    .sort((a, b) => lost(b) - lost(a) || weighs(b) - weighs(a) || byKey(a, b))
+    .slice(0, most)
+    .map(({ duty }) => ({ ...figures(season, duty), certainty: 'may be chance' as const, situation: null }));
 }
 
 /** Fewer chances tell nothing of a duty that goes well. */
@@ -98,7 +100,7 @@ const fewestChances = 5;
  * what is usual in the position. At least one wherever anything was met.
  */
 export function dutiesWentWell(season: OfficialsSeason): DutyThatMatters[] {
-  const { grade, patterns, duties } = season;
+  const { grade, patterns } = season;
   if (grade.grade === null) return [];
   const toWorkOn = new Set(dutiesToWorkOn(season).map(({ key }) => key));
   const found = new Map(
@@ -118,27 +120,59 @@ export function dutiesWentWell(season: OfficialsSeason): DutyThatMatters[] {
     }));
   const others = grade.contributions
     .filter(({ duty, met }) => !found.has(duty) && !toWorkOn.has(duty) && met > 0)
-    .map((duty) => ({ ...figures(season, duty), certainty: 'may be chance' as const, situation: null }));
-  const weightOf = ({ key }: DutyThatMatters) => duties.get(key)?.weight ?? 1;
-  const spared = (duty: DutyThatMatters) =>
-    weightOf(duty) * ((duty.peersMissRate ?? 0) * duty.opportunities - duty.misses);
+    .map((duty) => besidePeers(season, duty));
+  const told = ({ duty }: Beside): DutyThatMatters => ({
+    ...figures(season, duty),
+    certainty: 'may be chance',
+    situation: null,
+  });
+  const spared = ({ weight, peers, duty, misses }: Beside) =>
+    weight * ((peers ?? 0) * duty.opportunities - misses);
   const better = others
-    .filter((duty) => duty.opportunities >= fewestChances && spared(duty) > 0)
-    .sort((a, b) => spared(b) - spared(a) || (a.key < b.key ? -1 : 1));
-  const told = [...strong, ...better].slice(0, mostTold);
-  if (told.length > 0) return told;
-  const met = (duty: DutyThatMatters) => weightOf(duty) * (duty.opportunities - duty.misses);
+    .filter((one) => one.duty.opportunities >= fewestChances && spared(one) > 0)
+    .sort((a, b) => spared(b) - spared(a) || byKey(a, b));
+  const well = [...strong, ...better.slice(0, mostTold).map(told)].slice(0, mostTold);
+  if (well.length > 0) return well;
+  const missRate = ({ misses, duty }: Beside) => misses / duty.opportunities;
+  const met = ({ weight, duty }: Beside) => weight * duty.met;
   return others
-    .sort((a, b) => a.missRate - b.missRate || met(b) - met(a) || (a.key < b.key ? -1 : 1))
-    .slice(0, 1);
+    .sort((a, b) => missRate(a) - missRate(b) || met(b) - met(a) || byKey(a, b))
+    .slice(0, 1)
+    .map(told);
 }
+
+/** A duty of the grade, with what orders it among others. */
+interface Beside {
+  duty: DutyOfGrade;
+  misses: number;
+  weight: number;
+  /** As `DutyThatMatters.peersMissRate`. */
+  peers: number | null;
+}
+
+const besidePeers = (season: OfficialsSeason, duty: DutyOfGrade): Beside => ({
+  duty,
+  misses: duty.opportunities - duty.met,
+  weight: season.duties.get(duty.duty)?.weight ?? 1,
+  peers: peersMissRate(season, duty.duty),
+});
+
+const byKey = (a: Beside, b: Beside) => (a.duty.duty < b.duty.duty ? -1 : 1);
 
 const isOf = (one: { official: string; position: string }, { personId, position }: OfficialsSeason) =>
   one.official === personId && one.position === position;
 
+type DutyOfGrade = {
+  duty: string;
+  category?: string;
+  opportunities: number;
+  met: number;
+  pointsLost: number;
+};
+
 function figures(
   season: OfficialsSeason,
-  duty: { duty: string; category?: string; opportunities: number; met: number; pointsLost: number },
+  duty: DutyOfGrade,
 ): Omit<DutyThatMatters, 'certainty' | 'situation'> {
   const { own, duties } = season;
   const named = duties.get(duty.duty);
@@ -169,22 +203,52 @@ function figures(
 /** The peers are those of the pattern where there is one; else all others but those found at the duty themselves. */
 function peersMissRate(season: OfficialsSeason, duty: string): number | null {
   const { personId, position, patterns, totals } = season;
-  const pattern = [...patterns.patterns, ...patterns.strengths].find(
-    (one) => isOf(one, season) && one.duty === duty && one.situationCut === null,
-  );
+  const key = [personId, position, duty].join('\n');
+  const pattern = wholeDuties(patterns.patterns).get(key) ?? wholeDuties(patterns.strengths).get(key);
   if (pattern) {
     const { events, opportunities } = pattern.peers;
     return opportunities > 0 && enoughPeersToShow(pattern) ? events / opportunities : null;
   }
   const leftOut = new Set(patterns.leftOut[placeAt('misses', duty, position)]);
-  const peers = totals.filter(
-    (one) =>
-      one.dutyKey === duty &&
-      one.position === position &&
-      one.personId !== personId &&
-      !leftOut.has(one.personId),
+  const peers = (totalsByPlace(totals).get([position, duty].join('\n')) ?? []).filter(
+    (one) => one.personId !== personId && !leftOut.has(one.personId),
   );
   if (peers.length < fewestPeersShown) return null;
   const sum = (of: 'misses' | 'opportunities') => peers.reduce((total, one) => total + one[of], 0);
   return sum('misses') / sum('opportunities');
+}
+
+type Found = CurrentPatterns['patterns'][number] | CurrentPatterns['strengths'][number];
+
+/** What was found of whole duties, by official, position and duty. */
+const wholeDuties = onceForEach(
+  (found: readonly Found[]) =>
+    new Map(
+      found
+        .filter(({ situationCut }) => situationCut === null)
+        .map((one) => [[one.official, one.position, one.duty].join('\n'), one]),
+    ),
+);
+
+const totalsByPlace = onceForEach((totals: readonly DutyTotal[]) => {
+  const places = new Map<string, DutyTotal[]>();
+  for (const one of totals) {
+    const place = [one.position, one.dutyKey].join('\n');
+    const there = places.get(place);
+    if (there) there.push(one);
+    else places.set(place, [one]);
+  }
+  return places;
+});
+
+/** Works something out once for each list: a season's are asked for every official and duty. */
+function onceForEach<List extends object, Result>(make: (list: List) => Result): (list: List) => Result {
+  const made = new WeakMap<List, Result>();
+  return (list) => {
+    const there = made.get(list);
+    if (there !== undefined) return there;
+    const result = make(list);
+    made.set(list, result);
+    return result;
+  };
 }
