@@ -83,15 +83,17 @@ function demoSignIns({ conference, assignments, reports, games, truth }: DemoSea
  *
  * `hashPassword` makes the stored form of the demo password, which only the three sign-ins get. `saturdayToCome`
  * (YYYY-MM-DD) is when the games are that observers are still to be planned for; nobody is sent to a game that is over.
+ * `invent` makes the season of that day, or gives it where it is there already.
  */
 export async function loadDemo(
   pool: pg.Pool,
   say: (line: string) => void,
   hashPassword: (password: string) => Promise<string>,
   saturdayToCome: string = usualSaturday,
+  invent: (saturdayToCome: string) => DemoSeason = (saturday) => makeDemoSeason(demoSeed, saturday),
 ): Promise<DemoLoad> {
   say('Inventing the demo season');
-  const season = makeDemoSeason(demoSeed, saturdayToCome);
+  const season = invent(saturdayToCome);
   const files = demoFiles(season);
   const conferenceId = await openConference(pool);
 

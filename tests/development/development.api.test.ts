@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, expect, it } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { demoFiles } from '../../seed-demo/files.ts';
 import { fileKindNamed } from '../../server/imports/files/index.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { readdirSync, readFileSync } from 'node:fs';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';

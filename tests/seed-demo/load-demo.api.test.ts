@@ -1,38 +1,30 @@
 // @module-tag long
-import { hash } from '@node-rs/argon2';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type DemoLoad, demoIsLoaded, loadDemo } from '../../seed-demo/load.ts';
+import { demoIsLoaded } from '../../seed-demo/load.ts';
 import { effectOf } from '../../server/duties/finding.ts';
+import {
+  type DemoDatabase,
+  type DemoLoading,
+  demoDatabase,
+  readDemoLoading,
+} from '../support/demo-database.ts';
 import { demoSeason } from '../support/demo-season.ts';
-import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
-let database: TestDatabase;
-let loaded: DemoLoad;
-const said: string[] = [];
+let database: DemoDatabase;
+let loading: DemoLoading;
 const season = demoSeason();
 
 beforeAll(async () => {
-  database = await testDatabase();
-  // Cut off in the middle, as by a kill, and taken up again.
-  let steps = 0;
-  const cut = loadDemo(
-    database.pool,
-    (line) => {
-      said.push(line);
-      steps += 1;
-      if (line.startsWith('Filed 20 of')) throw new Error('cut off');
-    },
-    hash,
-  );
-  await expect(cut).rejects.toThrow('cut off');
-  expect(steps).toBeGreaterThan(8);
-  expect(await demoIsLoaded(database.pool)).toBe(false);
-  loaded = await loadDemo(database.pool, (line) => said.push(line), hash);
+  database = await demoDatabase();
+  loading = readDemoLoading();
 });
 afterAll(() => database.drop());
 
 describe('loading the demo season', () => {
-  it('ends, tells its steps, and names a sign-in for each role', async () => {
+  it('goes on where it was cut off, ends, tells its steps, and names a sign-in for each role', async () => {
+    const { said, cutOff, loaded } = loading;
+    expect(cutOff.steps).toBeGreaterThan(8);
+    expect(cutOff.loaded).toBe(false);
     expect(await demoIsLoaded(database.pool)).toBe(true);
     expect(said).toContain('Imported schedule.csv: 55 lines');
     expect(loaded.signIns.map(({ role }) => role)).toEqual(['coordinator', 'observer', 'official']);
@@ -40,7 +32,7 @@ describe('loading the demo season', () => {
       `SELECT p.email, array_agg(r.role) AS roles FROM person p
          JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
         WHERE p.conference_id = $1 AND p.password_hash IS NOT NULL GROUP BY p.email`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     expect(rows.map(({ email }) => email).sort()).toEqual(loaded.signIns.map(({ email }) => email).sort());
     for (const { role, email } of loaded.signIns) {
@@ -57,7 +49,7 @@ describe('loading the demo season', () => {
          JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
          JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id
         WHERE r.conference_id = $1`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     const expected = season.reports.map(({ game, observer, state, marks }) => ({
       key: game,
@@ -74,7 +66,7 @@ describe('loading the demo season', () => {
     const { rows } = await database.pool.query<{ consequence: string; marks: number }>(
       `SELECT consequence, count(*)::int AS marks FROM observation
         WHERE conference_id = $1 AND consequence IS NOT NULL GROUP BY consequence`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     const inFiles: Record<string, number> = {};
     for (const { consequence } of season.reports.flatMap(({ marks }) => marks))
@@ -88,7 +80,7 @@ describe('loading the demo season', () => {
       `SELECT sum(opportunities)::int AS opportunities, sum(not_met + set_aside_not_met)::int AS not_met,
               sum(set_aside_not_met)::int AS thin
          FROM opportunity_count WHERE conference_id = $1`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     const notMet = season.reports
       .filter(({ state }) => state !== 'draft')
@@ -102,7 +94,7 @@ describe('loading the demo season', () => {
     const standings = await database.pool.query<{ standing: string | null }>(
       `SELECT DISTINCT o.standing FROM observation o JOIN report r ON r.conference_id = $1 AND r.id = o.report_id
         WHERE o.conference_id = $1 AND r.state <> 'draft' ORDER BY 1`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     expect(standings.rows.map(({ standing }) => standing)).toEqual(['counted', 'thin log']);
   });
@@ -113,7 +105,7 @@ describe('loading the demo season', () => {
                 AS partly,
               (SELECT sum(unwatched)::int FROM opportunity_count WHERE conference_id = $1) AS unwatched
          FROM report r WHERE r.conference_id = $1`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     expect(rows[0]!.partly).toBe(season.reports.filter(({ notWatched }) => notWatched.length > 0).length);
     expect(rows[0]!.partly).toBeGreaterThan(2);
@@ -125,7 +117,7 @@ describe('loading the demo season', () => {
       `SELECT count(*)::int AS wrong FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
         WHERE r.conference_id = $1
           AND (r.filed_at <= g.kickoff OR r.accepted_at <= r.filed_at OR r.released_at <= r.accepted_at)`,
-      [loaded.conferenceId],
+      [database.conferenceId],
     );
     expect(rows[0]?.wrong).toBe(0);
   });

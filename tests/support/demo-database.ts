@@ -1,11 +1,14 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
 import pg from 'pg';
 import { inject } from 'vitest';
-import { loadDemo } from '../../seed-demo/load.ts';
+import { type DemoLoad, demoIsLoaded, loadDemo } from '../../seed-demo/load.ts';
 import { readDemoSignIns } from '../../seed-demo/sign-ins.ts';
 import { hashPassword } from '../../server/accounts/password.ts';
 import { connect, refreshStatistics } from '../../server/database/database.ts';
 import { Calculator } from '../../server/results/calculator.ts';
 import { seasonResults } from '../../server/results/season-results.ts';
+import { demoSeason } from './demo-season.ts';
 import { type TestDatabase, testDatabase } from './test-database.ts';
 
 export type DemoDatabase = TestDatabase & {
@@ -33,6 +36,40 @@ export async function demoDatabase(): Promise<DemoDatabase> {
   return { ...database, ...rows[0]!, signIns };
 }
 
+/** How the season of the template was loaded: cut off in the middle, as by a kill, and taken up again. */
+export interface DemoLoading {
+  said: string[];
+  /** Steps told until it was cut off, and whether it was taken for loaded then. */
+  cutOff: { steps: number; loaded: boolean };
+  loaded: DemoLoad;
+}
+
+const loadingFile = () => path.join(process.env.CREWMARK_TEST_RUN!, 'demo-loading.json');
+
+/** Of the season that `demoDatabase` has given a copy of. */
+export const readDemoLoading = (): DemoLoading => JSON.parse(readFileSync(loadingFile(), 'utf8'));
+
+async function loadInTwoGoes(pool: pg.Pool): Promise<DemoLoad> {
+  const said: string[] = [];
+  const cut = new Error('cut off');
+  await loadDemo(
+    pool,
+    (line) => {
+      said.push(line);
+      if (line.startsWith('Filed 20 of')) throw cut;
+    },
+    hashPassword,
+    undefined,
+    demoSeason,
+  ).catch((error) => {
+    if (error !== cut) throw error;
+  });
+  const cutOff = { steps: said.length, loaded: await demoIsLoaded(pool) };
+  const loaded = await loadDemo(pool, (line) => said.push(line), hashPassword, undefined, demoSeason);
+  writeFileSync(loadingFile(), JSON.stringify({ said, cutOff, loaded } satisfies DemoLoading));
+  return loaded;
+}
+
 async function makeTemplate(): Promise<void> {
   const admin = new pg.Client({ connectionString: inject('postgresUrl') });
   await admin.connect();
@@ -49,7 +86,7 @@ async function makeTemplate(): Promise<void> {
     const database = connect(url.href);
     const calculator = new Calculator();
     try {
-      const { conferenceId, seasonId } = await loadDemo(database.pool, () => {}, hashPassword);
+      const { conferenceId, seasonId } = await loadInTwoGoes(database.pool);
       // PostgreSQL's own gathering is off in tests. As the owner: for another role ANALYZE passes over the tables.
       await refreshStatistics(url.href);
       // Kept in every copy, as of the season untouched: ten seconds of processor time that each file would take anew.
