@@ -7,8 +7,18 @@ const installed = ['/usr/bin/chromium-headless-shell', '/usr/bin/chromium'];
 /** What a page may take on a machine with much else to do. It ends only what hangs; speed is measured elsewhere. */
 const patience = 180_000;
 
-/** A headless Chromium that keeps to itself: no look-ups of its own. */
+let started: Promise<Browser> | undefined;
+
+/**
+ * A headless Chromium that keeps to itself: no look-ups of its own. Files that run in the same process share it, each
+ * with contexts of its own, which `close` ends; the browser itself ends with the process.
+ */
 export async function launchChromium(): Promise<Browser> {
+  if (!(await started)?.isConnected()) started = launch();
+  return started!;
+}
+
+async function launch(): Promise<Browser> {
   const browser = await chromium.launch({
     timeout: patience,
     executablePath: process.env.CHROMIUM ?? installed.find((path) => existsSync(path)) ?? installed.at(-1),
@@ -27,6 +37,9 @@ export async function launchChromium(): Promise<Browser> {
     const context = await newContext(options);
     context.setDefaultTimeout(patience);
     return context;
+  };
+  browser.close = async () => {
+    for (const context of browser.contexts()) await context.close();
   };
   return browser;
 }

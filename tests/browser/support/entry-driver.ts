@@ -1,5 +1,6 @@
 import type { Page } from 'playwright-core';
-import type { Finding } from '../../../server/duties/finding.ts';
+import { findingInWords } from '../../../server/duties/consequence.ts';
+import { type Finding, findings } from '../../../server/duties/finding.ts';
 import { teamSpellings } from '../../../server/football/game-teams.ts';
 import { nextPlay } from '../../../server/football/next-play.ts';
 import type { Play } from '../../../server/football/play.ts';
@@ -40,7 +41,8 @@ export function seeded(seed: number): () => number {
   };
 }
 
-export function planGame(plays: number, marks: number, seed: number): PlannedPlay[] {
+/** Its marks are on plays after the first `unmarked`. */
+export function planGame(plays: number, marks: number, seed: number, unmarked = 1): PlannedPlay[] {
   const random = seeded(seed);
   const below = (n: number) => Math.floor(random() * n);
   const planned: PlannedPlay[] = Array.from({ length: plays }, (_, at) => ({
@@ -49,7 +51,7 @@ export function planGame(plays: number, marks: number, seed: number): PlannedPla
     marks: [],
   }));
   for (let made = 0; made < marks; ) {
-    const play = planned[1 + below(plays - 1)]!;
+    const play = planned[unmarked + below(plays - unmarked)]!;
     const position = positions[below(positions.length)]!;
     if (play.marks.some((mark) => mark.position === position)) continue;
     const comment = `Mark ${made + 1}: ${['late', 'early', 'wide of the spot', 'turned away'][below(4)]}.`;
@@ -59,32 +61,44 @@ export function planGame(plays: number, marks: number, seed: number): PlannedPla
   return planned;
 }
 
-/** Enters a planned game on the page by pointer or by keyboard alone; `between` runs after every play. */
+/** The plays of a planned game as the pointer enters them. */
+export function playsOf(planned: readonly PlannedPlay[]): Play[] {
+  const plays: Play[] = [];
+  for (const plan of planned) plays.push(shownPlay(nextPlay(plays.at(-1)), plan));
+  return plays;
+}
+
+/**
+ * Enters a planned game, or what follows the plays that are there, on the page by pointer or by keyboard alone;
+ * `between` runs after every play, with its number.
+ */
 export async function enterGame(
   page: () => Page,
   planned: readonly PlannedPlay[],
   by: 'pointer' | 'keyboard',
   between: (play: number) => Promise<void> = async () => {},
+  there: readonly Play[] = [],
 ): Promise<Entered> {
-  const entered: Entered = { plays: [], marks: [], presses: [] };
-  for (const [at, plan] of planned.entries()) {
+  const entered: Entered = { plays: [...there], marks: [], presses: [] };
+  for (const plan of planned) {
+    const number = entered.plays.length + 1;
     const start = nextPlay(entered.plays.at(-1));
     const play = by === 'pointer' ? shownPlay(start, plan) : readWords(lineFor(plan), start, context).play;
-    if (by === 'pointer') await typePlayByPointer(page(), at + 1, play, plan);
+    if (by === 'pointer') await typePlayByPointer(page(), number, play, plan);
     else await typePlayByKeyboard(page(), lineFor(plan));
     entered.plays.push(play);
     for (const mark of plan.marks) {
       const made = by === 'pointer' ? await markByPointer(page(), mark) : await markByKeyboard(page(), mark);
       entered.presses.push(made.presses);
       entered.marks.push({
-        play: at + 1,
+        play: number,
         position: mark.position,
         title: made.title,
         finding: made.finding,
         comment: mark.comment,
       });
     }
-    await between(at + 1);
+    await between(number);
   }
   return entered;
 }
@@ -211,7 +225,7 @@ async function findingAt(page: Page, wanted: number): Promise<{ nth: number; fin
     all.map((each) => (each.lastChild?.textContent ?? '').trim()),
   );
   const at = wanted % texts.length;
-  return { nth: at + 1, finding: texts[at] as Finding };
+  return { nth: at + 1, finding: findings.find((finding) => findingInWords(finding) === texts[at])! };
 }
 
 /** Confirms the crew, files, and waits until the page says so. */
