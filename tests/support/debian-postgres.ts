@@ -47,7 +47,7 @@ export async function startDebianPostgres(): Promise<{ url: string; stop(): Prom
   );
   const log = path.join(folder, 'log');
   const port = await onSomePort(async (own) => {
-    const options = `-p ${own} -c listen_addresses=127.0.0.1 -c unix_socket_directories= -c fsync=off`;
+    const options = `-p ${own} -c listen_addresses=127.0.0.1 -c unix_socket_directories= -c fsync=off -c synchronous_commit=off -c full_page_writes=off -c autovacuum=off`;
     await rm(log, { force: true });
     await quietly(program('pg_ctl'), [...cluster, '-w', '-l', log, '-o', options, 'start'], account).catch(
       async (error) => {

@@ -1,12 +1,13 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { exactText, keepable, textFault, typedDay, typedText } from '../../server/text/typed-text.ts';
+import { anyCharacters } from '../support/any-characters.ts';
 
 // What PostgreSQL keeps as text: any code points but U+0000 (PostgreSQL 18 documentation, section 8.3), in UTF-8, which
 // has no surrogates (RFC 3629, section 3). What is well-formed UTF-16 is said by ECMA-262, String.prototype.isWellFormed.
 
 const anyText = fc.oneof(
-  fc.string({ unit: 'binary' }),
+  anyCharacters(),
   fc
     .array(fc.integer({ min: 0, max: 0xffff }), { maxLength: 12 })
     .map((units) => String.fromCharCode(...units)),
