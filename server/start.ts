@@ -76,8 +76,8 @@ async function demoSignIns(database: Database, url: string): Promise<DemoSignIn[
   const { demoIsLoaded, loadDemo } = await import('../seed-demo/load.ts');
   if (!(await demoIsLoaded(database.pool))) {
     const { hashPassword } = await import('./accounts/password.ts');
-    const { saturdayAfter } = await import('../seed-demo/dates.ts');
-    await loadDemo(database.pool, say, hashPassword, saturdayAfter(new Date()));
+    const { gameDayToCome } = await import('../seed-demo/dates.ts');
+    await loadDemo(database.pool, say, hashPassword, gameDayToCome(new Date()));
     await refreshStatistics(url);
   }
   return readDemoSignIns(database.pool);
