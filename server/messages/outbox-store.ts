@@ -68,12 +68,8 @@ export async function claimNext(pool: pg.Pool): Promise<readonly Claimed[] | und
     if (!due) return undefined;
     const must = isMust(due.kind);
     if (!due.active) return settled(notMailed(client, due, 'overtaken'));
-    if (due.refused !== null)
-      return settled(
-        must
-          ? giveUp(client, due, `the address was refused before: ${due.refused}`)
-          : notMailed(client, due, 'address refused'),
-      );
+    // What must be told is tried all the same: a mailbox may be open again.
+    if (due.refused !== null && !must) return settled(notMailed(client, due, 'address refused'));
     if (!must && due.wanted === 'none') return settled(notMailed(client, due, 'not wanted'));
     if (!must && due.wanted === 'daily' && !due.digest)
       return settled(
@@ -114,12 +110,6 @@ export const notMailed = (client: Queryable, { conferenceId, id }: Claimed, beca
   client.query(
     `UPDATE message SET mail = 'not mailed', not_mailed_because = $3
       WHERE conference_id = $1 AND id = $2 AND mail = 'waiting'`,
-    [conferenceId, id, because],
-  );
-
-const giveUp = (client: Queryable, { conferenceId, id }: Claimed, because: string) =>
-  client.query(
-    `UPDATE message SET mail = 'failed', last_error = $3 WHERE conference_id = $1 AND id = $2 AND mail = 'waiting'`,
     [conferenceId, id, because],
   );
 
