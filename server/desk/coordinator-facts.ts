@@ -39,7 +39,7 @@ export interface UnreportedFact extends OfGame, ByObserver {}
 /** A game without a report that has fewer observers than are wanted. */
 export interface PlaceFact extends OfGame {
   readonly wanted: number;
-  /** Offered or accepted. */
+  /** Accepted, or offered and still to be answered: an offer to be there passes at kickoff. */
   readonly standing: number;
   readonly filmAllowed: boolean;
   readonly declined: readonly { readonly observer: string; readonly reason: string; readonly at: Date }[];

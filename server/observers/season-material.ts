@@ -73,6 +73,11 @@ export function stands(assignment: Assignment): boolean {
   return assignment.answer !== 'declined';
 }
 
+/** An offer to be at a game that kicked off before it was answered: nobody is known to have been there. */
+export function hasPassed({ answer, mode }: Assignment, { over }: SeasonGame): boolean {
+  return over && answer === 'offered' && mode === 'in person';
+}
+
 /** Sums of what reports kept of some officials' chances. */
 export function keptOf(assignments: readonly Assignment[], officials?: ReadonlySet<string>): ChancesKept {
   const sum = { opportunities: 0, setAside: 0, unwatched: 0, likely: 0 };

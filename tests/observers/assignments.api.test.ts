@@ -350,6 +350,53 @@ describe('a game that is over', () => {
   });
 });
 
+describe('a place on a page that was open for a while', () => {
+  it('is not given to two by two coordinators at once', async () => {
+    const [south] = gamesOf(2);
+    const [first, , third] = season.observers.map(({ personId }) => personId);
+    const other = (await personSignedIn(app, season.conferenceId, ['coordinator'])).agent;
+    const standingIn = ({ text }: { text: string }) => /name="standing" value="([^"]*)"/.exec(text)![1]!;
+    const standing = standingIn(await coordinator.get(`/observers/games/${south}/place`).expect(200));
+    const choose = (agent: SignedInAgent, observerId: string | undefined) =>
+      agent
+        .post(`/observers/games/${south}/place`)
+        .type('form')
+        .send({ pick: `${observerId}|in person`, standing, reason: 'is free' });
+    const both = await Promise.all([choose(coordinator, first), choose(other, third)]);
+    expect(both.map(({ status }) => status).sort()).toEqual([303, 400]);
+    expect(both.find(({ status }) => status === 400)!.text).toContain('has changed while this page was open');
+    expect(await rowsOf(south!)).toHaveLength(1);
+    const again = standingIn(both.find(({ status }) => status === 400)!);
+    expect(again).toContain('in person offered');
+  });
+
+  it('may be noted as kept by an observer who never answered, and waits for somebody until then', async () => {
+    const [south] = gamesOf(2);
+    const first = season.observers[0]!.personId;
+    await coordinator
+      .post('/api/observer-assignments')
+      .send({ offer: [{ gameId: south, observerId: first, mode: 'in person' }] })
+      .expect(204);
+    await database.pool.query(
+      `UPDATE game SET kickoff = now() - CASE id WHEN $1 THEN interval '1 hour' ELSE interval '7 days' END
+        WHERE id = $1 OR (conference_id = $2 AND week = 1)`,
+      [south, season.conferenceId],
+    );
+    const waits = async () => (await coordinator.get('/desk').expect(200)).text;
+    expect(await waits()).toContain('to watch it on film');
+    expect((await coordinator.get('/observers/weeks/2').expect(200)).text).toContain('1 more wanted');
+    const place = await coordinator.get(`/observers/games/${south}/place`).expect(200);
+    expect(place.text).toContain(`value="${first}|in person"`);
+    await coordinator
+      .post(`/observers/games/${south}/place`)
+      .type('form')
+      .send({ pick: `${first}|in person`, as: 'record', replacing: first })
+      .expect(303);
+    expect(await rowsOf(south!)).toMatchObject([{ observer_id: first, answer: 'accepted' }]);
+    expect(await waits()).not.toContain('to watch it on film');
+  });
+});
+
 describe('a file of assignments', () => {
   it('tells coordinators who declined a game to come, once', async () => {
     const { observers, conferenceId } = season;

@@ -38,7 +38,8 @@ const places = `
     JOIN LATERAL (
       SELECT coalesce(c.observers_wanted, p.observers_per_game, 1) AS wanted, coalesce(c.film_allowed, true) AS film,
              (SELECT count(*)::int FROM observer_assignment a
-               WHERE a.conference_id = $1 AND a.game_id = g.id AND a.answer <> 'declined') AS standing
+               WHERE a.conference_id = $1 AND a.game_id = g.id
+                 AND (a.answer = 'accepted' OR a.answer = 'offered' AND (a.how = 'film' OR g.kickoff > $3))) AS standing
         FROM (SELECT 1) one
         LEFT JOIN game_coverage c ON c.conference_id = $1 AND c.game_id = g.id
         LEFT JOIN observer_plan_setting p ON p.conference_id = $1 AND p.season_id = $2) w ON w.standing < w.wanted

@@ -12,7 +12,7 @@ import { seasonSpread } from '../season-spread.ts';
 import { changeAssignments } from '../stores/assignment-store.ts';
 import { saveGameCoverage } from '../stores/setting-store.ts';
 import { exchanged } from './exchange-lines.ts';
-import { placeView } from './place-view.ts';
+import { placeView, standingOn } from './place-view.ts';
 import { planChoice } from './plan-choice.ts';
 import { seasonReader } from './season-reader.ts';
 
@@ -86,6 +86,7 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
           replacing: z.union([id, z.literal('')]).default(''),
           pick: typedText({ most: 100 }).default(''),
           as: z.enum(['offer', 'record']).default('offer'),
+          standing: typedText({ most: 2000 }).optional(),
           reason,
         }),
       },
@@ -106,6 +107,8 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
       try {
         await changeAssignments(pool, sessionOf(request), await season(request), (material) => {
           week = openGame(material, gameId).week;
+          const { standing } = request.body;
+          if (standing !== undefined && standing !== standingOn(material, gameId)) throw new ChosenUnseen();
           return {
             withdraw:
               replacing && replacing !== picked.data.observerId ? [{ gameId, observerId: replacing }] : [],
@@ -116,6 +119,10 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
           };
         });
       } catch (error) {
+        if (error instanceof ChosenUnseen)
+          return again(
+            'Who watches this game has changed while this page was open: look again, then choose.',
+          );
         if (error instanceof ObserverNotActive)
           return again('This observer is no longer active; choose another.');
         if (error instanceof RulesBroken) return again(`This choice ${breaksARule(error)}`);
@@ -202,6 +209,9 @@ export async function observerPlacePages(plain: FastifyInstance): Promise<void> 
     },
   );
 }
+
+/** Another coordinator, or the observer, was faster than a page that was open. */
+class ChosenUnseen extends Error {}
 
 function openGame(material: SeasonMaterial, gameId: string): SeasonGame {
   const game = material.games.find((one) => one.id === gameId);

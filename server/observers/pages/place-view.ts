@@ -3,7 +3,7 @@ import { distanceInWords } from '../../planning/distance.ts';
 import { prepare } from '../../planning/prepared-problem.ts';
 import type { Spread } from '../../planning/prices.ts';
 import { inWords } from '../../planning/rules.ts';
-import type { SeasonMaterial } from '../season-material.ts';
+import { hasPassed, type SeasonMaterial, stands } from '../season-material.ts';
 import { planningProblemOf, presentPlan } from '../season-problem.ts';
 import { changeInParts, signed } from './cost-lines.ts';
 import { exchanges } from './exchange-lines.ts';
@@ -44,8 +44,11 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
   // A game that has all it wants from one observer: another can only come in that one's place.
   const onlyOne = here.length === 1 && here.length >= wantedOn(game, material) ? here[0]!.observerId : null;
   const replacing = question.replacing ?? onlyOne;
+  const standing = material.assignments.filter((one) => one.gameId === game.id && stands(one));
+  // Whoever let an offer pass unanswered may have been there all the same.
+  const settled = standing.filter((one) => !hasPassed(one, game));
   const list = alternatives(prepared, present, game.id, replacing).filter(
-    ({ choice }) => !here.some((one) => one.observerId === choice.observerId && one.mode === choice.mode),
+    ({ choice }) => !settled.some((one) => one.observerId === choice.observerId && one.mode === choice.mode),
   );
   const name = nameIn(material);
   const filled = (alternative: Alternative) => alternative.change.total - alternative.change.unfilled;
@@ -74,6 +77,7 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
     closed: false as const,
     game,
     replacing,
+    standing: standingOn(material, game.id),
     more: current === undefined && here.length >= wantedOn(game, material),
     prepared,
     present,
@@ -82,4 +86,13 @@ export function placeView(material: SeasonMaterial, spread: Spread, question: Pl
     breaking: lines.filter((line) => line.broken.length > 0),
     exchanges: current && !game.over ? exchanges(material, prepared, present, current, name) : [],
   };
+}
+
+/** Who watches a game as it stands, as one text: a page sent back is held against it, so that nobody chooses unseen. */
+export function standingOn(material: SeasonMaterial, gameId: string): string {
+  return material.assignments
+    .filter((one) => one.gameId === gameId && stands(one))
+    .map(({ observerId, mode, answer }) => `${observerId} ${mode} ${answer}`)
+    .sort()
+    .join(',');
 }

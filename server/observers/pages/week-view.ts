@@ -8,7 +8,13 @@ import { inWords } from '../../planning/rules.ts';
 import { number } from '../../web/format.ts';
 import { meanErrorUnder } from '../coverage.ts';
 import type { PlanAnswer } from '../planner.ts';
-import { type Assignment, type SeasonGame, type SeasonMaterial, stands } from '../season-material.ts';
+import {
+  type Assignment,
+  hasPassed,
+  type SeasonGame,
+  type SeasonMaterial,
+  stands,
+} from '../season-material.ts';
 import {
   gamesInScope,
   isSettled,
@@ -208,7 +214,9 @@ export function planView({ material, scope, spread, answer }: PlanPage): PlanVie
       over: game.over,
       reported: game.reported,
       places: standing.map((assignment) => presentLine(game, assignment)),
-      lacking: game.reported ? 0 : Math.max(0, wantedOn(game, material) - standing.length),
+      lacking: game.reported
+        ? 0
+        : Math.max(0, wantedOn(game, material) - standing.filter((one) => !hasPassed(one, game)).length),
       declined: mine
         .filter((one) => one.answer === 'declined' && !one.withdrawn)
         .map((one) => name(one.observerId) + (one.declineReason ? ` (${one.declineReason})` : '')),
