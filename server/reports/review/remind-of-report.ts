@@ -34,7 +34,7 @@ export async function remindOfReport(
        JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
        JOIN person p ON p.conference_id = g.conference_id AND p.id = $3 AND p.active
        LEFT JOIN report r ON r.conference_id = g.conference_id AND r.game_id = g.id AND r.observer_id = p.id
-      WHERE g.conference_id = $1 AND g.id = $2
+      WHERE g.conference_id = $1 AND g.id = $2 AND g.kickoff <= now()
         AND (r.id IS NOT NULL
              OR EXISTS (SELECT FROM observer_assignment a WHERE a.conference_id = $1 AND a.game_id = g.id
                            AND a.observer_id = p.id AND a.answer = 'accepted'))`,
