@@ -264,7 +264,13 @@ describe('a report', () => {
   });
 });
 
-/** The bar no longer says that something is being written. */
-const kept = (page: Page) => page.waitForSelector('.entry-sending:not(:has-text("Keeping"))');
+/**
+ * The bar no longer says that something is being written. It does not tell of a comment whose last key is less than half
+ * a second ago; its field is left first, as by anyone who goes to another window.
+ */
+async function kept(page: Page): Promise<void> {
+  await page.evaluate(() => (document.activeElement as HTMLElement | null)?.blur());
+  await page.waitForSelector('.entry-sending:not(:has-text("Keeping"))');
+}
 
 const pause = (milliseconds: number) => new Promise((resolve) => setTimeout(resolve, milliseconds));

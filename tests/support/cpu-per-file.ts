@@ -41,18 +41,20 @@ export default class CpuPerFile implements Reporter {
 
 /**
  * Of this process, all below it, and all that the run started apart. A process that ended counts with its parent; one
- * without a parent of this run (a database server of its own) as it was last seen.
+ * without a parent of this run (a database server of its own) as it was last seen, and so do Chromium's, which leave
+ * nothing to a parent.
  */
 function spentByRun(): number {
-  const all = new Map<number, { parent: number; ticks: number; begun: string }>();
+  const all = new Map<number, { parent: number; ticks: number; begun: string; isChromium: boolean }>();
   for (const pid of readdirSync('/proc')
     .filter((name) => /^\d+$/.test(name))
     .map(Number)) {
     const stat = ofProcess(pid, 'stat');
     if (!stat) continue;
     const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
-    const ticks = fields.slice(11, 15).reduce((sum, field) => sum + Number(field), 0);
-    all.set(pid, { parent: Number(fields[1]), ticks, begun: fields[19]! });
+    const isChromium = stat.includes('(chrom');
+    const ticks = fields.slice(11, isChromium ? 13 : 15).reduce((sum, field) => sum + Number(field), 0);
+    all.set(pid, { parent: Number(fields[1]), ticks, begun: fields[19]!, isChromium });
   }
   const marked = `CREWMARK_TEST_RUN=${process.env.CREWMARK_TEST_RUN}`;
   const isOfRun = new Set([process.pid]);
@@ -64,7 +66,8 @@ function spentByRun(): number {
   const ofThoseApart = new Map<string, number>();
   let ticks = 0;
   for (const [pid, its] of all) {
-    if (reached(pid)) ticks += its.ticks;
+    if (reached(pid) && its.isChromium) apart.set(`${pid} ${its.begun}`, its.ticks);
+    else if (reached(pid)) ticks += its.ticks;
     else if (isMarked(pid)) {
       let first = pid;
       while (isMarked(all.get(first)!.parent)) first = all.get(first)!.parent;
