@@ -2,6 +2,7 @@
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
+import { findingInWords } from '../../server/duties/consequence.ts';
 import { shortTeams } from '../../server/football/game-teams.ts';
 import { positionLetter } from '../../server/football/positions.ts';
 import { type PlayColumns, playOf } from '../../server/games/play-rows.ts';
@@ -205,10 +206,11 @@ async function find(mark: ScriptedMark, act: (nth: number) => Promise<void>): Pr
   const texts = await page.$$eval('.findings button', (all) =>
     all.map((each) => (each.lastChild?.textContent ?? '').trim()),
   );
-  const nth = texts.indexOf(mark.finding) + 1;
+  const said = findingInWords(mark.finding);
+  const nth = texts.indexOf(said) + 1;
   expect(nth).toBeGreaterThan(0);
   if (nth > 1) await act(nth);
-  await page.waitForSelector(`.findings button[aria-pressed="true"]:has-text("${mark.finding}")`);
+  await page.waitForSelector(`.findings button[aria-pressed="true"]:has-text("${said}")`);
 }
 
 test('the short names of the teams stand in the script', () => {

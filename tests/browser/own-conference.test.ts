@@ -299,7 +299,8 @@ describe.sequential('a conference of one’s own', () => {
         .getByLabel(/^Reason/)
         .first()
         .fill('Asked by telephone.');
-      await press(page, 'Offer the game');
+      // A game that is over is offered to be watched on film.
+      await page.getByRole('button', { name: /^(Offer the game|Ask for the film)$/ }).click();
       await page
         .locator('.who-watches', { hasText: `${given} ${family}` })
         .first()

@@ -116,7 +116,7 @@ describe('the standings', () => {
       );
     await page.goto(`${address}/my/evaluation`);
     const whole = page.getByRole('row').filter({ has: page.getByRole('rowheader', { name: 'Whole' }) });
-    expect(await whole.first().getByRole('cell').count()).toBe(6);
+    expect(await whole.first().getByRole('cell').count()).toBe(5);
     expect(await beyond()).toEqual([]);
     expect(await accessibilityProblems(page)).toEqual([]);
     await page.getByRole('link', { name: 'How this grade came about' }).first().click();

@@ -89,7 +89,7 @@ describe('one report on two devices', () => {
     const text = await conflict.textContent();
     expect(text).toContain('entered differently on two devices');
     expect(text).toContain('Turned away.');
-    expect(text).toContain('model: “Held it to the end.”');
+    expect(text).toContain('worth showing: “Held it to the end.”');
     expect(await marks()).toEqual([
       { position: 'line judge', finding: 'missed', comment: 'Turned away.' },
       { position: 'umpire', finding: 'missed', comment: 'Late to the pile.' },

@@ -216,7 +216,7 @@ test('an official answers a mark, the coordinator rules, the counts follow, and 
       action: 'ruled',
       actor_id: game.coordinatorId,
       before: { finding: 'missed' },
-      after: { finding: 'model' },
+      after: { finding: 'worth showing' },
     },
   ]);
 });
@@ -244,10 +244,10 @@ test('the pages show who ruled and when, before and after, and each revision as 
   const report = await textOf(coordinator, `/reports/${reportId}`);
   expect(report).toMatch(/Test line judge replied observation: play 4, line judge reply: I had him\./);
   expect(report).toMatch(
-    /Test Coordinator ruled reply: play 4, line judge finding: missed ruling: changed finding: model The film shows it\./,
+    /Test Coordinator ruled reply: play 4, line judge finding: missed ruling: changed finding: worth showing The film shows it\./,
   );
   expect(report).toMatch(
-    /revised report .+ play 4, line judge, Everybody watches players: missed: “Turned away\.” .+ model: “Turned away\.”/,
+    /revised report .+ play 4, line judge, Everybody watches players: missed: “Turned away\.” .+ worth showing: “Turned away\.”/,
   );
   expect(report).toMatch(/play corrected play: play 9 spot: 29 spot: 44 The film says 44\./);
   expect(report).toMatch(/State filed|state: draft state: filed/);
