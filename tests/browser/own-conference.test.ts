@@ -288,7 +288,7 @@ describe.sequential('a conference of one’s own', () => {
       const { week, title } = gameOf(game);
       const { given, family } = observers[observer];
       await open(page, `/observers/weeks/${week}`);
-      await follow(page, `Choose an observer for ${title}`);
+      await follow(page, new RegExp(`^(Choose an observer for|Note who watched) ${title}`));
       const choices = page.locator('label', { hasText: `${given} ${family}` });
       const filmed = choices.filter({ hasText: 'film' }).locator('input');
       await page.locator('details.breaking').evaluateAll((all) => {
