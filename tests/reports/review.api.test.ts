@@ -257,13 +257,13 @@ test('the pages show who ruled and when, before and after, and each revision as 
     expect(own).toMatch(/\d{4}, \d+:\d{2} [AP]M C[DS]T Test Coordinator ruled finding: missed/);
     expect(own).not.toContain('Late to the pile.');
   }
-  expect(await textOf(official, '/my/marks')).toContain('ruling: changed to model');
+  expect(await textOf(official, '/my/marks')).toContain('ruling: changed to worth showing');
 
   const first = await textOf(coordinator, `/reports/${reportId}/revisions/1`);
   expect(first).toContain('before it was corrected');
   expect(first).toMatch(/4 Test line judge Line judge \(L\) Everybody watches players missed Turned away\./);
   expect(await textOf(coordinator, `/reports/${reportId}/revisions/2`)).toMatch(
-    /4 Test line judge Line judge \(L\) Everybody watches players model Turned away\./,
+    /4 Test line judge Line judge \(L\) Everybody watches players worth showing Turned away\./,
   );
   await coordinator.get(`/reports/${reportId}/revisions/99`).expect(404);
   await official.get(`/reports/${reportId}/revisions/1`).expect(403);

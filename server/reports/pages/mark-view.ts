@@ -24,6 +24,7 @@ export function markView(mark: MarkLine) {
   return {
     ...mark,
     said: findingInWords(mark.finding, mark.consequence),
+    changedTo: mark.changedTo && findingInWords(mark.changedTo),
     tone: findingTone(mark.finding),
     notCounted: mark.removed ? undefined : whyNotCounted(mark.standing),
     where: [kindInWords(mark.play), downInWords(mark.play), resultInWords(mark.play)]
