@@ -4,7 +4,8 @@ import { invalid, Problem } from '../web/problem.ts';
 import { cancelLinks, findLink, type LinkedPerson, useLink } from './account-link.ts';
 import { appendAudit } from './audit/audit.ts';
 import { forgetDevicesOf } from './known-device.ts';
-import { hashPassword, passwordFault, passwordMatches } from './password.ts';
+import { hashPassword, passwordFault } from './password.ts';
+import { requirePresentPassword } from './present-password.ts';
 import { endSessionsOf, type Session } from './session.ts';
 import type { Attempt, SignInLimit } from './sign-in-limit.ts';
 
@@ -63,16 +64,11 @@ export async function changePassword(
   from: Omit<Attempt, 'email'>,
   { currentPassword, newPassword }: { currentPassword: string; newPassword: string },
 ): Promise<void> {
-  const attempt = { ...from, email: session.email };
-  await limit.count(attempt);
-  const { rows } = await pool.query<{ password_hash: string | null }>(
-    'SELECT password_hash FROM person WHERE conference_id = $1 AND id = $2',
-    [session.conferenceId, session.personId],
-  );
-  if (!(await passwordMatches(rows[0]?.password_hash ?? '', currentPassword))) {
-    throw invalid([{ field: 'currentPassword', message: 'This is not your present password.' }]);
-  }
-  await limit.forget(attempt);
+  await requirePresentPassword(pool, limit, session, {
+    from,
+    password: currentPassword,
+    wrong: { field: 'currentPassword', message: 'This is not your present password.' },
+  });
   const fault = passwordFault(newPassword, session);
   if (fault) throw invalid([{ field: 'newPassword', message: fault }]);
   const passwordHash = await hashPassword(newPassword);

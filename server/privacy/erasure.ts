@@ -1,6 +1,6 @@
 import type pg from 'pg';
 import { type AuditContent, appendAudit, leftDigest } from '../accounts/audit/audit.ts';
-import { leftOfOld } from '../accounts/audit/audit-verification.ts';
+import { type FixedColumns, fixedOf, leftOfOld } from '../accounts/audit/audit-verification.ts';
 import { canonicalJson } from '../accounts/audit/canonical-json.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { noteSeal } from '../reports/filing/report-seal.ts';
@@ -307,18 +307,7 @@ function withoutComments<Value>(value: Value, { marks, person }: Whose): Value {
   return inValue(value) as Value;
 }
 
-type TrailRow = AuditContent & {
-  number: string;
-  at: Date;
-  actor_id: string | null;
-  action: string;
-  subject_kind: string;
-  subject_id: string;
-  previous_hash: string;
-  hash: string;
-  content_digest: string | null;
-  token: { id: string; name: string } | null;
-};
+type TrailRow = AuditContent & FixedColumns & { hash: string; content_digest: string | null };
 
 /**
  * Takes their words and name out of the audit trail's entries. The chain holds digests, so it goes on holding.
@@ -344,24 +333,11 @@ async function takeOutOfTrail(client: Queryable, whose: Whose): Promise<Record<s
       ...[after.before, after.after].map((value) => (value === null ? null : JSON.stringify(value))),
     ]);
     taken[row.number] =
-      row.content_digest === null ? leftOfOldEntry(row, after, conferenceId) : leftDigest(after);
+      row.content_digest === null
+        ? leftOfOld(fixedOf(conferenceId, row), after, row.hash)
+        : leftDigest(after);
   }
   return taken;
-}
-
-function leftOfOldEntry(row: TrailRow, left: AuditContent, conferenceId: string): string {
-  const fixed = {
-    conferenceId,
-    number: Number(row.number),
-    at: row.at.toISOString(),
-    actorId: row.actor_id,
-    action: row.action,
-    subjectKind: row.subject_kind,
-    subjectId: row.subject_id,
-    previousHash: row.previous_hash,
-    token: row.token ?? undefined,
-  };
-  return leftOfOld(fixed, left, row.hash);
 }
 
 const hasSeal = (after: unknown): after is { sealed: { comment: string; marks: Record<string, string> } } =>

@@ -14,7 +14,8 @@ type AuditFinding = {
   faults: string[];
 };
 
-type Row = AuditContent & {
+/** Columns of an entry that its hash covers as they are. */
+export type FixedColumns = {
   number: string;
   at: Date;
   actor_id: string | null;
@@ -22,11 +23,15 @@ type Row = AuditContent & {
   subject_kind: string;
   subject_id: string;
   previous_hash: string;
-  hash: string;
-  salt: string | null;
-  content_digest: string | null;
   token: { id: string; name: string } | null;
 };
+
+type Row = AuditContent &
+  FixedColumns & {
+    hash: string;
+    salt: string | null;
+    content_digest: string | null;
+  };
 
 /**
  * Reads a conference's whole trail and recomputes every hash: a changed, inserted or removed row is named. What the
@@ -89,17 +94,7 @@ export async function verifyAudit(
 /** Whether a row is what its hash was made of, or what an erasure left of that. */
 function isAsWritten(conferenceId: string, row: Row, left: string | undefined): boolean {
   const content = { reason: row.reason, before: row.before, after: row.after };
-  const fixed = {
-    conferenceId,
-    number: Number(row.number),
-    at: row.at.toISOString(),
-    actorId: row.actor_id,
-    action: row.action,
-    subjectKind: row.subject_kind,
-    subjectId: row.subject_id,
-    previousHash: row.previous_hash,
-    token: row.token ?? undefined,
-  };
+  const fixed = fixedOf(conferenceId, row);
   if (row.content_digest === null) {
     // Of before there were digests: once words are gone, only what tells of them and the chain hold the rest.
     return auditHash({ ...fixed, ...content }) === row.hash || leftOfOld(fixed, content, row.hash) === left;
@@ -108,6 +103,19 @@ function isAsWritten(conferenceId: string, row: Row, left: string | undefined): 
   if (row.salt !== null) return contentDigest(row.salt, content) === row.content_digest;
   return left !== undefined && leftDigest(content) === left;
 }
+
+/** What a row's hash covers beside its words. */
+export const fixedOf = (conferenceId: string, row: FixedColumns) => ({
+  conferenceId,
+  number: Number(row.number),
+  at: row.at.toISOString(),
+  actorId: row.actor_id,
+  action: row.action,
+  subjectKind: row.subject_kind,
+  subjectId: row.subject_id,
+  previousHash: row.previous_hash,
+  token: row.token ?? undefined,
+});
 
 /** For an entry whose hash covers its words: what is left of it, with all the rest of the row. */
 export const leftOfOld = (fixed: object, content: AuditContent, hash: string) =>

@@ -3,7 +3,7 @@ import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { tell } from '../../messages/tell.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import { appendAudit } from '../audit/audit.ts';
-import { passwordMatches } from '../password.ts';
+import { requirePresentPassword } from '../present-password.ts';
 import { notYours } from '../refusal.ts';
 import { endSessionsOf, type Session } from '../session.ts';
 import type { Attempt, SignInLimit } from '../sign-in-limit.ts';
@@ -14,6 +14,14 @@ type Person = { conferenceId: string; personId: string };
 
 /** Where an act comes from: its limits are counted by network and device. */
 type From = Omit<Attempt, 'email'>;
+
+/** What the person shows to change it: where they ask from, the session that stays, a code and the password. */
+interface Proof {
+  readonly from: From;
+  readonly sessionToken: string;
+  readonly code: string;
+  readonly password: string;
+}
 
 export interface SecondFactor {
   readonly secret: string;
@@ -68,12 +76,7 @@ export async function confirmSecondFactor(
   pool: pg.Pool,
   limits: { password: SignInLimit; code: SignInLimit },
   session: Session,
-  {
-    from,
-    sessionToken,
-    code,
-    password,
-  }: { from: From; sessionToken: string; code: string; password: string },
+  { from, sessionToken, code, password }: Proof,
 ): Promise<string[]> {
   await requirePassword(pool, limits.password, session, from, password);
   return counted(limits.code, { ...from, email: personKey(session) }, () =>
@@ -164,12 +167,7 @@ export async function removeOwnSecondFactor(
   pool: pg.Pool,
   limits: { password: SignInLimit; code: SignInLimit },
   session: Session,
-  {
-    from,
-    sessionToken,
-    code,
-    password,
-  }: { from: From; sessionToken: string; code: string; password: string },
+  { from, sessionToken, code, password }: Proof,
 ): Promise<void> {
   await requirePassword(pool, limits.password, session, from, password);
   await counted(limits.code, { ...from, email: personKey(session) }, () =>
@@ -278,24 +276,18 @@ async function replaceCodes(client: Queryable, person: Person): Promise<string[]
   return codes;
 }
 
-async function requirePassword(
+const requirePassword = (
   pool: pg.Pool,
   limit: SignInLimit,
   session: Session,
   from: From,
   password: string,
-): Promise<void> {
-  const attempt = { ...from, email: session.email };
-  await limit.count(attempt);
-  const { rows } = await pool.query<{ password_hash: string | null }>(
-    'SELECT password_hash FROM person WHERE conference_id = $1 AND id = $2',
-    [session.conferenceId, session.personId],
-  );
-  if (!(await passwordMatches(rows[0]?.password_hash ?? '', password))) {
-    throw invalid([{ field: 'password', message: 'This is not your password.' }]);
-  }
-  await limit.forget(attempt);
-}
+): Promise<void> =>
+  requirePresentPassword(pool, limit, session, {
+    from,
+    password,
+    wrong: { field: 'password', message: 'This is not your password.' },
+  });
 
 /** By what wrong codes of a person are counted, in the place of an e-mail. */
 const personKey = ({ conferenceId, personId }: Person): string => `${conferenceId}/${personId}`;
