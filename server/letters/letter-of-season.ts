@@ -3,11 +3,12 @@ import { consequenceRank } from '../duties/consequence.ts';
 import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
 import { gradeGame } from '../grading/game-grade.ts';
-import { groupsOf } from '../grading/group-by.ts';
+import { groupBy, groupsOf } from '../grading/group-by.ts';
 import { enoughPeersToShow } from '../patterns/evidence.ts';
 import type { OfficialPattern } from '../patterns/official-patterns.ts';
 import type { Strength } from '../patterns/official-strengths.ts';
 import { situationCuts } from '../patterns/situation-cuts.ts';
+import { onceForEach } from '../results/once-for-each.ts';
 import { gradeTrendInWords } from '../results/patterns/grade-trend.ts';
 import { callTally, mechanicsTally } from '../results/standings/call-tally.ts';
 import {
@@ -238,23 +239,12 @@ function marksOf(
 }
 
 type Official = { personId: string; position: string };
-const marksByOfficial = new WeakMap<LetterSeason['marks'], Map<string, SeasonMark[]>>();
+const keyOf = ({ personId, position }: Official) => `${personId} ${position}`;
+const marksByOfficial = onceForEach((marks: LetterSeason['marks']) => groupBy(marks, keyOf));
 
 /** An official's marks in the position. Sorted out once for a season: each of its letters asks many times. */
-function marksOfOfficial({ marks }: LetterSeason, of: Official): readonly SeasonMark[] {
-  const key = ({ personId, position }: Official) => `${personId} ${position}`;
-  let sorted = marksByOfficial.get(marks);
-  if (!sorted) {
-    sorted = new Map();
-    for (const mark of marks) {
-      const own = sorted.get(key(mark));
-      if (own) own.push(mark);
-      else sorted.set(key(mark), [mark]);
-    }
-    marksByOfficial.set(marks, sorted);
-  }
-  return sorted.get(key(of)) ?? [];
-}
+const marksOfOfficial = ({ marks }: LetterSeason, of: Official): readonly SeasonMark[] =>
+  marksByOfficial(marks).get(keyOf(of)) ?? [];
 
 function strengths(
   season: LetterSeason,

@@ -1,10 +1,11 @@
 import type { Position } from '../../football/positions.ts';
 import type { Grade } from '../../grading/game-grade.ts';
-import { groupsOf } from '../../grading/group-by.ts';
+import { groupBy, groupsOf } from '../../grading/group-by.ts';
 import { placeAt } from '../../patterns/baseline.ts';
 import { enoughPeersToShow, fewestPeersShown } from '../../patterns/evidence.ts';
 import { defaultPatternSettings } from '../../patterns/settings.ts';
 import { type Interval, wilsonInterval } from '../../patterns/wilson-interval.ts';
+import { onceForEach } from '../once-for-each.ts';
 import type { DutyName } from '../patterns/pattern-counts.ts';
 import type { CurrentPatterns } from '../patterns/season-patterns.ts';
 import type { DutyTotal } from './duty-totals.ts';
@@ -230,25 +231,6 @@ const wholeDuties = onceForEach(
     ),
 );
 
-const totalsByPlace = onceForEach((totals: readonly DutyTotal[]) => {
-  const places = new Map<string, DutyTotal[]>();
-  for (const one of totals) {
-    const place = [one.position, one.dutyKey].join('\n');
-    const there = places.get(place);
-    if (there) there.push(one);
-    else places.set(place, [one]);
-  }
-  return places;
-});
-
-/** Works something out once for each list: a season's are asked for every official and duty. */
-function onceForEach<List extends object, Result>(make: (list: List) => Result): (list: List) => Result {
-  const made = new WeakMap<List, Result>();
-  return (list) => {
-    const there = made.get(list);
-    if (there !== undefined) return there;
-    const result = make(list);
-    made.set(list, result);
-    return result;
-  };
-}
+const totalsByPlace = onceForEach((totals: readonly DutyTotal[]) =>
+  groupBy(totals, (one) => [one.position, one.dutyKey].join('\n')),
+);
