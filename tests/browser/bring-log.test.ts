@@ -78,6 +78,8 @@ const violations = (page: Page) =>
   }, standards);
 
 async function look(page: Page, name: string): Promise<void> {
+  // Words can be read before the style sheet has come: then the link that leads past the menu has no size yet.
+  await page.waitForLoadState('load');
   const wrong = await violations(page);
   for (const width of [820, 390]) {
     await page.setViewportSize({ width, height: 900 });

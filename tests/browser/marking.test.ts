@@ -145,6 +145,27 @@ describe('a mark', () => {
     ]);
   });
 
+  test('has its comment to the last key after a reload, the field not left', async () => {
+    await goToPlay(2);
+    await official('L').click();
+    await duty('Everybody watches players').click();
+    await page.waitForSelector('.mark-list .tag:text-is("missed")');
+    await duty('Everybody watches players').click();
+    await page.waitForFunction(() => document.activeElement?.id === 'mark-comment');
+    await page.keyboard.type('Looked at the ball, not at the players');
+    await page.reload();
+    await page.waitForSelector('#report-entry[data-ready]');
+    await allSent(page);
+    expect(await marks()).toEqual([
+      {
+        position: 'line judge',
+        duty: 'everybodys-duty',
+        finding: 'missed',
+        comment: 'Looked at the ball, not at the players',
+      },
+    ]);
+  });
+
   test('is not made by reading what a duty asks for', async () => {
     await goToPlay(2);
     await official('L').click();

@@ -52,6 +52,8 @@ export class DeviceStore {
   async add(changes: readonly Change[]): Promise<void> {
     const transaction = this.database.transaction('changes', 'readwrite', { durability: 'strict' });
     for (const change of changes) void transaction.store.add({ reportId: this.reportId, change });
+    // Not left to commit itself: the page may be gone before it would.
+    transaction.commit();
     await transaction.done;
   }
 

@@ -64,6 +64,10 @@ export class EntrySession {
     window.addEventListener('beforeunload', (event) => {
       if (this.sending.beingKept > 0) event.preventDefault();
     });
+    // What is being typed is kept as if its field were left: a reload takes no half sentence with it.
+    window.addEventListener('pagehide', () => {
+      if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
+    });
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'visible') this.hurry();
     });
