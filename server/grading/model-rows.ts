@@ -155,12 +155,12 @@ export function codedFactors(
 
 export const noVariation = (name: string): NothingFound => ({
   why: 'no variation',
-  note: `${name}: no variation beyond chance was found, its variance is 0`,
+  note: `${name}: no variation beyond chance was found`,
 });
 
 /** Why no data could tell the variance of a factor; null when they may. From `most` levels on there are too many. */
 function untellable(name: string, levels: number, most: number, twin: string | null): NothingFound | null {
-  const nothing = 'nothing is adjusted for it (its variance is taken as 0)';
+  const nothing = 'nothing is adjusted for it';
   if (levels < 2) {
     return { why: 'one level', note: `${name}: only one, so nothing to compare it with; ${nothing}` };
   }
@@ -173,7 +173,7 @@ function untellable(name: string, levels: number, most: number, twin: string | n
   if (twin === null) return null;
   return {
     why: 'same as another',
-    note: `${name}: goes together with ${twin} throughout, so the two cannot be told apart; all is put down to ${twin} (this variance is taken as 0)`,
+    note: `${name}: goes together with ${twin} throughout, so the two cannot be told apart; all is put down to ${twin}`,
   };
 }
 

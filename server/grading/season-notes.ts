@@ -1,6 +1,6 @@
 import type { MixedModelFit, MixedModelResult } from './mixed-model.ts';
 import type { NothingFound } from './model-rows.ts';
-import { factorOf } from './season-fit.ts';
+import { type SeasonFactor, seasonFactors } from './season-fit.ts';
 
 type Words = Partial<Record<NothingFound['why'], string>>;
 
@@ -22,22 +22,22 @@ const ofPositions: Words = {
 /** In plain words: which variances of the season model are 0 or could not be told apart, or why there is no fit. */
 export function seasonNotes(result: MixedModelResult, grades: number, positions: number): string[] {
   if (!result.fitted) return [`no adjusted grades: ${whyNone(grades, positions, result.reason)}`];
-  const said = new Map([
-    ...inWords(result, 'officialInGame', ofEvenings),
-    ...inWords(result, 'observerInPosition', ofPositions),
-  ]);
-  return result.notes.map((note) => said.get(note) ?? note);
+  return notesInWords(result, { officialInGame: ofEvenings, observerInPosition: ofPositions });
 }
 
-function inWords(
-  fit: MixedModelFit,
-  factor: 'officialInGame' | 'observerInPosition',
-  words: Words,
-): [string, string][] {
-  const { nothingFound } = factorOf(fit, factor);
-  if (nothingFound === null) return [];
-  const said = words[nothingFound.why];
-  return said === undefined ? [] : [[nothingFound.note, said]];
+/** The same of a fit of counts, which tells an evening from chance by a single report. */
+export const countNotes = (fit: Fit): string[] => notesInWords(fit, { observerInPosition: ofPositions });
+
+type Fit = Pick<MixedModelFit, 'notes' | 'factors'>;
+
+function notesInWords({ notes, factors }: Fit, words: Partial<Record<SeasonFactor, Words>>): string[] {
+  const said = new Map<string, string>();
+  for (const [factor, ofFactor] of Object.entries(words)) {
+    const found = factors.find(({ name }) => name === seasonFactors[factor as SeasonFactor])?.nothingFound;
+    const inWords = found && ofFactor[found.why];
+    if (inWords) said.set(found.note, inWords);
+  }
+  return notes.map((note) => said.get(note) ?? note);
 }
 
 /** The model's reason, in the words of the trade where it is a plain lack of grades. */

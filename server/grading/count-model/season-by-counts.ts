@@ -8,6 +8,7 @@ import {
   type SeasonStandings,
   standingsFrom,
 } from '../season-model.ts';
+import { countNotes } from '../season-notes.ts';
 import type { CountedGame, GradedGame } from '../season-rows.ts';
 import { severities } from '../severity.ts';
 import { countGradesFrom } from './count-grades.ts';
@@ -42,7 +43,9 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
     shares: () => fit && countShares(fit, rows, observersOf),
     standings(games) {
       const groupOf = groupNumbers(groups, 'officials');
-      const notes = result.fitted ? result.notes : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
+      const notes = result.fitted
+        ? countNotes(result)
+        : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
       const adjust = fit && countGradesFrom(fit, rows, observersOf);
       const adjusted: Parameters<typeof standingsFrom>[3] =
         adjust &&

@@ -36,7 +36,9 @@ export function whyView(why: WhyRank, places: number, names: WhyNames) {
     gamesTold: games.some(({ without }) => without !== null),
     games: games.map((game) => gameView(game, names)),
     lostInAll: line.raw === null ? null : 100 - line.raw,
-    duties: duties.filter(({ pointsLost }) => pointsLost > 0),
+    duties: duties
+      .filter(({ pointsLost }) => pointsLost > 0)
+      .map((duty) => ({ ...duty, chance: percent(duty.chance) })),
     doubt: doubtOf(why),
   };
 }

@@ -1,5 +1,6 @@
 import type { Queryable } from '../../database/transaction.ts';
 import type { Position } from '../../football/positions.ts';
+import { chanceShares } from '../../grading/chance-shares.ts';
 import { gradeGame } from '../../grading/game-grade.ts';
 import type { OfficialShares } from '../../grading/game-shares.ts';
 import { groupsOf } from '../../grading/group-by.ts';
@@ -54,7 +55,15 @@ export interface WhyRank {
   /** Observer left out as the strictest. */
   strictest: string | null;
   games: WhyGame[];
-  duties: { key: string; title: string; opportunities: number; misses: number; pointsLost: number }[];
+  duties: {
+    key: string;
+    title: string;
+    opportunities: number;
+    misses: number;
+    pointsLost: number;
+    /** Part of the chance in the marks, 0 to 1. */
+    chance: number;
+  }[];
   /** Where the rest of the uncertainty comes from; null where nothing is told. */
   uncertainty: Omit<OfficialShares, 'games'> | null;
 }
@@ -75,6 +84,7 @@ export async function whyRanks(
       const own = counts.filter((row) => row.position === line.position);
       const shares = ways.shares.find(is)?.shares ?? null;
       const grade = gradesOf(own).whole;
+      const chance = chanceShares(own.map(dutyCountOf));
       const beside = standings.lines.filter(
         ({ position, group, rank }) => position === line.position && group === line.group && rank !== null,
       );
@@ -108,6 +118,7 @@ export async function whyRanks(
                 opportunities,
                 misses: opportunities - met,
                 pointsLost,
+                chance: chance.get(duty) ?? 0,
               })),
         uncertainty: shares && {
           official: shares.official,

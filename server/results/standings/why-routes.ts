@@ -69,6 +69,7 @@ const whySchema = z.object({
       opportunities: z.int(),
       misses: z.int(),
       pointsLost: points,
+      chance: share.describe('Part of what chance alone makes of the grade as marked.'),
     }),
   ),
   uncertainty: z

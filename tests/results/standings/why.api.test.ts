@@ -79,6 +79,12 @@ test.each(['linear', 'counts'])(
         0,
       );
       expect(inGames + official + observers + others).toBeCloseTo(1, 9);
+      // Of the same duties as the points, and nothing is left over.
+      const chances = (why.duties as { pointsLost: number; chance: number }[]).filter(
+        ({ chance }) => chance > 0,
+      );
+      expect(chances.every(({ pointsLost }) => pointsLost > 0)).toBe(true);
+      expect(chances.reduce((sum, { chance }) => sum + chance, 0)).toBeCloseTo(1, 9);
       for (const { without } of why.games) expect(without.grade).not.toBe(line.adjusted!.grade);
 
       const page = (await coordinator.get(`${addressOf(name)}/why`).expect(200)).text.replaceAll(/\s+/g, ' ');
