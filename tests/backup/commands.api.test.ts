@@ -12,7 +12,7 @@ import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { folderInRun } from '../support/test-run.ts';
 import { everyRow } from './every-row.ts';
 
-// The commands as the README gives them: from an external database into an embedded one and on to another server, of
+// The commands as docs/keeping-safe.md gives them: from an external database into an embedded one and on to another server, of
 // another version of PostgreSQL.
 
 let source: TestDatabase;

@@ -17,7 +17,7 @@ import { makeConference } from '../support/people.ts';
 import { personSignedIn } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
-// A PostgreSQL of one's own, given as the README says: an owner with CREATEROLE, who is no superuser.
+// A PostgreSQL of one's own, given as docs/running.md says: an owner with CREATEROLE, who is no superuser.
 
 let debian: Awaited<ReturnType<typeof startDebianPostgres>>;
 beforeAll(async () => {
@@ -58,7 +58,7 @@ afterAll(async () => {
     await sql(admin, `DROP ROLE IF EXISTS ${applicationRoleOf(name)}, ${name}`);
 });
 
-/** The README's two statements, run by an administrator. */
+/** The guide's two statements, run by an administrator. */
 async function ownDatabase(admin: string, rights = 'LOGIN CREATEROLE', owned = true) {
   const name = `crew_${randomUUID().slice(0, 8)}`;
   await sql(admin, `CREATE ROLE ${name} ${rights} PASSWORD 'a secret of the owner'`);

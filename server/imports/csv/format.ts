@@ -37,7 +37,7 @@ interface RowFinding<C extends Columns> {
 export interface FileFormat<C extends Columns = Columns> {
   /** The name the file has in a folder import, without `.csv`. */
   name: string;
-  /** One sentence for the import page and the README. */
+  /** One sentence for the import page and docs/files.md. */
   purpose: string;
   columns: C;
   /** The columns that together say which thing a row is about; two rows may not agree in all of them. */
