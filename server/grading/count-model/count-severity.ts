@@ -4,12 +4,20 @@ import { type Combination, predict } from '../prediction.ts';
 import type { Leaning, LeaningsOf } from '../severity.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
-import { countSeverityEffects, expit, logit } from './season-counts.ts';
+import {
+  countFactorOf,
+  countSeverityEffects,
+  countUncertainty,
+  expit,
+  logit,
+  observerInPosition,
+} from './season-counts.ts';
 
 /**
  * What gives, from a fit, an observer's severity. On the log-odds an observer moves every chance alike; in points it is
  * what that makes of the loss that the position has on average, so that a strict observer takes more off where more is
- * lost. Each is held against all who can be compared, counted alike.
+ * lost. Each is held against what all who can be compared, counted alike, would mark on average: one who marks twice as
+ * much moves that more than one who marks half as much, so that it lies above what the middle one marks.
  */
 export function countLeanings(
   fit: CountModelFit,
@@ -25,28 +33,70 @@ export function countLeanings(
       return [position, own.reduce((sum, row) => sum + row.weight * row.expected, 0) / weight];
     }),
   );
+  const uncertainty = countUncertainty(fit);
+  const [overall, inPosition] = (['observer', 'observerInPosition'] as const).map((factor) => {
+    const { levels, effects } = countFactorOf(fit, factor);
+    return new Map(levels.map((level, at) => [level, effects[at]!]));
+  });
+  const effect = (observer: string, position: string) =>
+    (overall!.get(observer) ?? 0) + (inPosition!.get(observerInPosition(observer, position)) ?? 0);
   return (observer, positions) => {
     const all = others.get(observer) ?? [observer];
-    const { estimates, covariance } = predict(
-      fit,
-      positions.map(
-        (position): Combination => ({
-          effects: [
-            ...countSeverityEffects(observer, position),
-            ...all.flatMap((other) => countSeverityEffects(other, position, -1 / all.length)),
-          ],
-        }),
-      ),
+    const held = positions.map((position) => {
+      const loss = lossIn.get(position) ?? 0;
+      const effects = all.map((other) => effect(other, position));
+      return { position, loss, ...levelOf(loss, effects), own: effect(observer, position) };
+    });
+    const combinations = held.map(
+      ({ position, shares }): Combination => ({
+        effects: [
+          ...countSeverityEffects(observer, position),
+          ...all.flatMap((other, at) => countSeverityEffects(other, position, -shares[at]!)),
+        ],
+      }),
     );
+    const { covariance } = predict(fit, combinations);
+    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
     const size = positions.length;
-    const losses = positions.map((position) => lossIn.get(position) ?? 0);
-    const mean = (values: ArrayLike<number>) =>
-      Array.from(values).reduce((sum, value) => sum + value, 0) / values.length;
+    const shifts = held.map(({ above, own }) => own - above);
+    const whole = held.reduce((sum, { loss }) => sum + loss, 0);
+    const parts = held.map(({ loss }) => (whole > 0 ? loss / whole : 1 / size));
+    const variance = parts.reduce(
+      (sum, a, i) => sum + parts.reduce((s, b, j) => s + a * b * covariance[i * size + j]!, 0),
+      0,
+    );
     return {
-      whole: inPoints(mean(losses), mean(estimates), mean(covariance)),
-      each: positions.map((_, at) => inPoints(losses[at]!, estimates[at]!, covariance[at * size + at]!)),
+      whole: inPoints(
+        whole / size,
+        parts.reduce((sum, part, at) => sum + part * shifts[at]!, 0),
+        variance,
+      ),
+      each: held.map(({ loss }, at) => inPoints(loss, shifts[at]!, covariance[at * size + at]!)),
     };
   };
+}
+
+/**
+ * Where observers with these effects on the log-odds lose `loss` on average: how far above the middle of the log-odds that
+ * mean lies, as an effect, and the share that each of them has in moving it.
+ */
+function levelOf(loss: number, effects: readonly number[]): { above: number; shares: number[] } {
+  const even = effects.map(() => 1 / effects.length);
+  if (!(loss > 0 && loss < 1)) return { above: 0, shares: even };
+  const middle = logit(loss);
+  // What the mean loses rises with the level, whose slope is never 0: Newton's steps settle at once.
+  let above = effects.reduce((sum, effect, at) => sum + even[at]! * effect, 0);
+  let slopes = even;
+  for (let step = 0; step < 20; step += 1) {
+    const chances = effects.map((effect) => expit(middle + effect - above));
+    slopes = chances.map((chance) => (chance * (1 - chance)) / effects.length);
+    const slope = slopes.reduce((sum, value) => sum + value, 0);
+    const move = (chances.reduce((sum, chance) => sum + chance, 0) / effects.length - loss) / slope;
+    above += move;
+    if (Math.abs(move) < 1e-9) break;
+  }
+  const slope = slopes.reduce((sum, value) => sum + value, 0);
+  return { above, shares: slopes.map((value) => value / slope) };
 }
 
 /** What a shift of the log-odds makes of a share that is lost, in points. */
