@@ -74,6 +74,8 @@ export const pageHelpers: Handlebars.HelperDeclareSpec = {
   either: (one, other) => one || other,
   count: (list) => (Array.isArray(list) ? list.length : 0),
   address: (text) => encodeURIComponent(String(text)),
+  /** As part of an id, which holds no blank. */
+  inId: (text) => String(text).replaceAll(/\s+/g, '-'),
   json: (value) => JSON.stringify(value),
 };
 
