@@ -4,6 +4,7 @@ import type { FastifyInstance } from 'fastify';
 import fastifyPlugin from 'fastify-plugin';
 import { jsonSchemaTransform, jsonSchemaTransformObject } from 'fastify-type-provider-zod';
 import { policies, withPolicy } from './accounts/policy.ts';
+import { describeFacts } from './football/fact-descriptions.ts';
 import { version } from './version.ts';
 
 type Transform = NonNullable<FastifyDynamicSwaggerOptions['transform']>;
@@ -65,6 +66,7 @@ const challenge = {
 
 /** OpenAPI 3.1 at /api/openapi.json, to read in a browser at /api/docs. */
 export const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
+  describeFacts();
   await app.register(swagger, {
     openapi: {
       openapi: '3.1.0',

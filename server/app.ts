@@ -99,8 +99,9 @@ import { seasonAvailabilityPages } from './setup/pages/season-availability-pages
 import { seasonClosingPages } from './setup/pages/season-closing-pages.ts';
 import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
-import { assetRoutes } from './web/assets.ts';
+import { assetRoutes, assets } from './web/assets.ts';
 import { closing } from './web/closing.ts';
+import { compression } from './web/compression.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
 import { logging, requestLog } from './web/request-log.ts';
@@ -150,6 +151,7 @@ export async function buildApp(
   await app.register(closing);
   await app.register(stalledBodies);
   await app.register(securityHeaders);
+  await app.register(compression);
   await app.register(formbody);
   await app.register(outboxPlugin);
   await app.register(noTokensInAddresses);
@@ -157,6 +159,7 @@ export async function buildApp(
   await app.register(seasonSwitch);
   await app.register(deskPlugin);
   await app.register(soundRequests);
+  await app.register(assets);
   await app.register(pageRendering, { surroundings });
   await app.register(apiDescription);
   await app.register(resultsPlugin);

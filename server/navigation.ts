@@ -1,5 +1,6 @@
 import type { FastifyRequest } from 'fastify';
 import type { Role } from './accounts/roles.ts';
+import { masked } from './accounts/token.ts';
 import { menuCounts } from './desk/menu-counts.ts';
 import { stateInWords } from './schedule/season-states.ts';
 
@@ -46,7 +47,13 @@ export function surroundings(request: FastifyRequest, status: number) {
             waiting: item.href === '/messages' ? request.unread || undefined : counts?.get(item.href),
           }))
       : [];
-  return { session, csrf: session?.csrfToken ?? '', path, menu, seasons: seasonsAround(request) };
+  return {
+    session,
+    csrf: session ? masked(session.csrfToken) : '',
+    path,
+    menu,
+    seasons: seasonsAround(request),
+  };
 }
 
 /** What the layout says about seasons: which one the page is about, which others there are. */

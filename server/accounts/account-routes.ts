@@ -103,6 +103,7 @@ export async function accountRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/session',
     {
+      compress: false, // holds the token against forged requests as it is
       config: { policy: policies.signedIn, beforeEnrolment: true, peopleOnly: true },
       schema: { tags: ['session'], summary: 'Who am I', response: { 200: me } },
     },

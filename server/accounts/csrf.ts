@@ -1,6 +1,6 @@
 import type { FastifyRequest } from 'fastify';
 import { Refusal } from './refusal.ts';
-import { sameToken } from './token.ts';
+import { sameToken, unmasked } from './token.ts';
 
 const safeMethods = new Set(['GET', 'HEAD', 'OPTIONS']);
 
@@ -39,7 +39,7 @@ export function requireToken(request: FastifyRequest): void {
   // A token for programs is in a header that no other site can make a browser send: nothing to abuse.
   if (expected === undefined || request.session?.token) return;
   const brought = tokenBrought(request);
-  if (brought !== undefined && sameToken(brought, expected)) return;
+  if (brought !== undefined && sameToken(unmasked(brought), expected)) return;
   throw new Refusal(
     403,
     'The form is from an earlier sign-in, or its token is missing. Load the page again and send it once more (programs: header x-csrf-token with the csrfToken of GET /api/session).',

@@ -16,3 +16,22 @@ export function sameToken(one: string, other: string): boolean {
     createHash('sha256').update(other).digest(),
   );
 }
+
+/**
+ * A token as a page shows it: other characters each time, so that the length of a compressed page tells nothing of it
+ * (BREACH; the paper's "masking secrets"). The random mask, then the token under it.
+ */
+export function masked(token: string): string {
+  const plain = Buffer.from(token, 'base64url');
+  const mask = randomBytes(plain.length);
+  return Buffer.concat([mask, xor(plain, mask)]).toString('base64url');
+}
+
+/** The token of `masked`; a text of another length as it is. */
+export function unmasked(text: string): string {
+  const bytes = Buffer.from(text, 'base64url');
+  if (bytes.length !== 64) return text;
+  return xor(bytes.subarray(32), bytes.subarray(0, 32)).toString('base64url');
+}
+
+const xor = (one: Buffer, other: Buffer) => Buffer.from(one.map((byte, at) => byte ^ other[at]!));

@@ -6,7 +6,8 @@ import { usualPractices } from '../football/practices.ts';
 import { openUntilLogged, type SituationKey, situationOf } from '../football/situations/index.ts';
 import { not, or } from '../football/three-valued.ts';
 import { crewOnField } from '../football/zones/crew-on-field.ts';
-import { type Duty, namedPositions } from './duty.ts';
+import type { Duty } from './duty.ts';
+import { namedPositions } from './named-positions.ts';
 import { selectorOf } from './selectors/index.ts';
 
 type Trigger = Pick<Duty, 'allOf' | 'anyOf' | 'unless'>;

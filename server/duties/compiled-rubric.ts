@@ -10,7 +10,8 @@ import {
 } from '../football/situations/index.ts';
 import { or, type Truth } from '../football/three-valued.ts';
 import { type CrewOnField, crewOnField } from '../football/zones/crew-on-field.ts';
-import { type Duty, namedPositions } from './duty.ts';
+import type { Duty } from './duty.ts';
+import { namedPositions } from './named-positions.ts';
 import { type Selector, selectorOf } from './selectors/index.ts';
 
 /** Who really works a game: its crew size and the positions that are filled. */

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { positionsOf } from '../football/crews.ts';
-import { type CrewSize, crewSizes, positions } from '../football/positions.ts';
+import { crewSizes, positions } from '../football/positions.ts';
 import { situationKeys } from '../football/situations/index.ts';
 import { typedText } from '../text/typed-text.ts';
+import { namedPositions } from './named-positions.ts';
 import { selectorKeys } from './selectors/index.ts';
 
 export const dutyCategories = [
@@ -80,11 +81,6 @@ export const dutySchema = z.strictObject({
 /** What a form or file gives; defaults not filled in. */
 export type DutyInput = z.input<typeof dutySchema>;
 export type Duty = z.output<typeof dutySchema>;
-
-/** Positions that owe a duty in a full crew of this size, as the duty names them, before covering. */
-export function namedPositions(duty: Pick<Duty, 'positions' | 'instead'>, crewSize: CrewSize) {
-  return duty.instead.find((other) => other.crewSize === crewSize)?.positions ?? duty.positions;
-}
 
 /** The named positions that no crew of the duty's sizes has. */
 export function positionsNoCrewHas(duty: Pick<Duty, 'positions' | 'crewSizes' | 'instead'>) {

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod/mini'; // runs in browsers too, at a third of the size
 import { positionFrom } from './position-spellings.ts';
 import { positions } from './positions.ts';
 
@@ -9,27 +9,21 @@ export const foulMoments = ['live ball', 'dead ball'] as const;
 const words = (most: number) =>
   z
     .string()
-    .trim()
-    .min(1)
-    .max(most)
-    .regex(/^[^;/]*$/, 'must not contain ";" or "/"');
+    .check(z.trim(), z.minLength(1), z.maxLength(most), z.regex(/^[^;/]*$/, 'must not contain ";" or "/"'));
 
 /** One foul as called on the field. `by` is the team at the snap (or kick): the kicking team is the offense. */
 export const foulSchema = z.strictObject({
-  foul: words(60).describe('What was called, as holding.'),
-  by: z
-    .enum(['offense', 'defense'])
-    .describe('The team at the snap or kick; the kicking team is the offense.'),
-  reportedBy: z.enum(positions).optional().describe('Who threw the flag.'),
-  outcome: z.enum(foulOutcomes).optional().describe('What came of it; "picked up": waved off, no foul.'),
-  player: words(20).optional().describe('The number of the player, or who else it was, as coach.'),
-  moment: z.enum(foulMoments).optional().describe('While the ball was live, or dead.'),
-  spot: z
-    .int('spot must be a whole yard')
-    .min(0, 'spot must be 0 to 100')
-    .max(100, 'spot must be 0 to 100')
-    .optional()
-    .describe('Where it happened, 0..100 in the same frame as the spot of the play.'),
+  foul: words(60),
+  by: z.enum(['offense', 'defense']),
+  reportedBy: z.optional(z.enum(positions)),
+  outcome: z.optional(z.enum(foulOutcomes)),
+  player: z.optional(words(20)),
+  moment: z.optional(z.enum(foulMoments)),
+  spot: z.optional(
+    z
+      .int('spot must be a whole yard')
+      .check(z.minimum(0, 'spot must be 0 to 100'), z.maximum(100, 'spot must be 0 to 100')),
+  ),
 });
 export type Foul = z.infer<typeof foulSchema>;
 

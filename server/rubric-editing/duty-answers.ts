@@ -41,7 +41,7 @@ export const versionAnswerSchema = z
 export const rubricAnswerSchema = versionAnswerSchema
   .extend({
     code: z.enum(codes).describe('The rules book its duties speak of.'),
-    practices: practicesSchema.describe('How the conference works what crews work differently.'),
+    practices: practicesSchema.check(z.describe('How the conference works what crews work differently.')),
     seen: z.string().describe('Send it back as `seen` with a change of code or practices.'),
     duties: z.array(dutyAnswerSchema),
   })
@@ -79,8 +79,8 @@ const placeSchema = z.object({
 export const previewAnswerSchema = z
   .object({
     sentence: z.string(),
-    example: playSchema
-      .optional()
+    example: z
+      .optional(playSchema)
       .describe('A play, made up, on which the duty applies; none for a duty of the whole game.'),
     games: z.int(),
     plays: z.int(),

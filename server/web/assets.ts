@@ -1,77 +1,95 @@
-import { readdir } from 'node:fs/promises';
-import path from 'node:path';
-import { fileURLToPath } from 'node:url';
-import fastifyStatic from '@fastify/static';
-import { build } from 'esbuild';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import fastifyPlugin from 'fastify-plugin';
+import { type Asset, type AssetSet, contentName, type Encoding, isWorthPacking, pack } from './asset-set.ts';
+import { isBuilt, readBuiltAssets } from './built-assets.ts';
 
-/** Of this process: the modules are the same for every application in it. */
-let bundled: Promise<Map<string, string>> | undefined;
-
-const here = (relative: string) => fileURLToPath(new URL(relative, import.meta.url));
-
-/** Serves /assets: the style sheet, the font, and the browser modules bundled from TypeScript at start. */
-export async function assetRoutes(app: FastifyInstance): Promise<void> {
-  bundled ??= bundleBrowserModules(here('..'));
-  const bundles = await bundled;
-
-  app.get('/assets/:name.js', alike, async (request, reply) => {
-    const { name } = request.params as { name: string };
-    const bundle = bundles.get(name);
-    if (!bundle) return reply.callNotFound();
-    return (
-      reply
-        .type('text/javascript; charset=utf-8')
-        .header('cache-control', 'no-cache')
-        // The observers' worker keeps their list and its games, and sees who signs in and out.
-        .header('service-worker-allowed', '/')
-        .send(bundle)
-    );
-  });
-
-  for (const weight of ['400Regular', '600SemiBold', '700Bold']) {
-    const folder = here(`../../node_modules/@expo-google-fonts/source-sans-3/${weight}`);
-    app.get(`/assets/fonts/${weight}.ttf`, alike, (_request, reply) =>
-      reply.header('cache-control', 'public, max-age=604800').sendFile(`SourceSans3_${weight}.ttf`, folder),
-    );
+declare module 'fastify' {
+  interface FastifyInstance {
+    assets: AssetSet;
   }
-
-  await app.register(fastifyStatic, { root: here('./assets'), serve: false });
-  app.get('/assets/style.css', alike, (_request, reply) =>
-    reply.header('cache-control', 'no-cache').sendFile('style.css'),
-  );
-  app.get('/assets/app.webmanifest', alike, (_request, reply) =>
-    reply.type('application/manifest+json').header('cache-control', 'no-cache').sendFile('app.webmanifest'),
-  );
-  for (const icon of ['icon-180', 'icon-192', 'icon-512', 'icon-maskable-512']) {
-    app.get(`/assets/${icon}.png`, alike, (_request, reply) =>
-      reply.header('cache-control', 'public, max-age=604800').sendFile(`${icon}.png`),
-    );
-  }
-  app.get('/favicon.ico', alike, (_request, reply) => reply.type('image/svg+xml').sendFile('mark.svg'));
 }
 
-const alike = { config: { nobodyAsked: true }, schema: { hide: true } } as const;
+/** Of this process: they are the same for every application in it. */
+let found: Promise<Served> | undefined;
 
-/** Each part's `browser/pages/NAME.ts` is what a page loads as NAME. */
-async function bundleBrowserModules(server: string): Promise<Map<string, string>> {
-  const files = await readdir(server, { recursive: true });
-  const entries = files.filter((file) => /^[^/\\]+[/\\]browser[/\\]pages[/\\][^/\\]+\.ts$/.test(file));
-  const bundles = new Map<string, string>();
-  if (entries.length === 0) return bundles;
-  const result = await build({
-    entryPoints: entries.map((name) => path.join(server, name)),
-    bundle: true,
-    write: false,
-    format: 'esm',
-    target: 'es2022',
-    jsx: 'automatic',
-    jsxImportSource: 'preact',
-    minify: true,
-    outdir: '/',
-    entryNames: '[name]',
-    logLevel: 'silent',
-  });
-  for (const file of result.outputFiles) bundles.set(path.basename(file.path, '.js'), file.text);
-  return bundles;
+interface Served {
+  readonly set: AssetSet;
+  readonly packed: (asset: Asset, encoding: Encoding) => Promise<Buffer>;
+}
+
+/** What browsers load, as `npm run build` left it, or else made now. */
+async function findAssets(): Promise<Served> {
+  if (isBuilt()) return readBuiltAssets();
+  const { makeAssets } = await import('./make-assets.ts');
+  const kept = new Map<string, Promise<Buffer>>();
+  return {
+    set: await makeAssets(),
+    packed(asset, encoding) {
+      const key = `${encoding} ${asset.name}`;
+      const before = kept.get(key) ?? pack(asset.body, encoding);
+      kept.set(key, before);
+      return before;
+    },
+  };
+}
+
+/** Gives the application `assets`: where pages find what they load. */
+export const assets = fastifyPlugin(async (app: FastifyInstance) => {
+  found ??= findAssets();
+  app.decorate('assets', (await found).set);
+});
+
+/** What an observer's device keeps, so that their list and an entry page open without a network. */
+const keptOffline = ['style.css', 'latin.woff2', 'app.webmanifest', 'mark.svg'];
+const keptScripts = ['report-entry.js', 'my-games.js'];
+
+/**
+ * Serves them. An address that names its content is never asked for again (RFC 8246); any other one each time, and
+ * answered 304 where nothing changed (RFC 9110, section 13.1.2).
+ */
+export async function assetRoutes(app: FastifyInstance): Promise<void> {
+  const { set, packed } = await found!;
+  const encodings: readonly Encoding[] = ['br', 'gzip'];
+
+  for (const asset of set.all) {
+    const tag = contentName(asset.body);
+    const packable = isWorthPacking(asset);
+    app.get(asset.address, alike, async (request, reply) => {
+      reply
+        .type(asset.type)
+        .header('cache-control', asset.lasting ? 'public, max-age=31536000, immutable' : 'no-cache');
+      // The observers' worker keeps their list and its games, and sees who signs in and out.
+      if (asset.name === 'offline.js') reply.header('service-worker-allowed', '/');
+      const encoding = packable ? encodings.find((one) => accepts(request, one)) : undefined;
+      if (packable) reply.header('vary', 'accept-encoding');
+      if (unchanged(request, reply, encoding ? `"${tag}-${encoding}"` : `"${tag}"`))
+        return reply.code(304).send();
+      if (!encoding) return reply.send(asset.body);
+      return reply.header('content-encoding', encoding).send(await packed(asset, encoding));
+    });
+  }
+
+  const kept = [
+    ...keptOffline.map((name) => set.address(name)),
+    ...keptScripts.flatMap((name) => set.withNeeds(name)),
+  ];
+  app.get('/assets/kept-offline.json', alike, async (_request, reply) =>
+    reply.header('cache-control', 'no-cache').send([...new Set(kept)]),
+  );
+}
+
+const alike = { compress: false, config: { nobodyAsked: true }, schema: { hide: true } } as const;
+
+function accepts(request: FastifyRequest, encoding: Encoding): boolean {
+  const header = String(request.headers['accept-encoding'] ?? '').toLowerCase();
+  return header
+    .split(',')
+    .map((one) => one.split(';').map((part) => part.trim()))
+    .some(([name, quality = 'q=1']) => name === encoding && !/^q=0(\.0*)?$/.test(quality));
+}
+
+function unchanged(request: FastifyRequest, reply: FastifyReply, tag: string): boolean {
+  reply.header('etag', tag);
+  const asked = String(request.headers['if-none-match'] ?? '');
+  return asked.split(',').some((one) => one.trim().replace(/^W\//, '') === tag);
 }

@@ -46,7 +46,20 @@ export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surro
     if (!template) throw new Error(`There is no page template "${name}"`);
     const around = surroundings(this.request, this.statusCode);
     const body = template({ ...around, ...view }, { data: { csrf: around.csrf, path: around.path } });
-    const html = layout({ ...around, ...options, wide: options.width === 'wide', body });
+    const { assets } = app;
+    const scripts = options.scripts?.map((script) => assets.address(`${script}.js`));
+    const loaded = options.scripts?.flatMap((script) => assets.withNeeds(`${script}.js`)) ?? [];
+    const html = layout({
+      ...around,
+      ...options,
+      scripts,
+      // Asked for at once, not only when the script that needs them is there.
+      needed: [...new Set(loaded)].filter((address) => !scripts?.includes(address)),
+      style: assets.address('style.css'),
+      font: assets.address('latin.woff2'),
+      wide: options.width === 'wide',
+      body,
+    });
     // So that a device never shows what it keeps for one person to another (`web/browser/pages/offline.ts`).
     if (around.session) this.header('crewmark-person', around.session.personId);
     return this.type('text/html; charset=utf-8').header('cache-control', 'no-store').send(html);

@@ -1,7 +1,7 @@
 import type { FastifyRequest } from 'fastify';
 import fastifyPlugin from 'fastify-plugin';
 import { z } from 'zod';
-import { textFault } from '../text/typed-text.ts';
+import { textFault } from '../text/keepable.ts';
 import { type FieldProblem, Problem } from './problem.ts';
 
 declare module 'fastify' {

@@ -15,10 +15,10 @@ import { anyCompletePlay, anyCrewSize, anyPlay } from '../support/arbitrary-foot
 const shape = practicesSchema.shape;
 const anyPractices = fc
   .record({
-    spotInTheMiddle: fc.constantFrom(...shape.spotInTheMiddle.unwrap().options),
-    motion: fc.constantFrom(...shape.motion.unwrap().options),
-    pylonsInsideTheFive: fc.constantFrom(...shape.pylonsInsideTheFive.unwrap().options),
-    backJudgeOnFreeKicks: fc.constantFrom(...shape.backJudgeOnFreeKicks.unwrap().options),
+    spotInTheMiddle: fc.constantFrom(...shape.spotInTheMiddle.def.innerType.options),
+    motion: fc.constantFrom(...shape.motion.def.innerType.options),
+    pylonsInsideTheFive: fc.constantFrom(...shape.pylonsInsideTheFive.def.innerType.options),
+    backJudgeOnFreeKicks: fc.constantFrom(...shape.backJudgeOnFreeKicks.def.innerType.options),
   })
   .map((chosen) => practicesSchema.parse(chosen));
 const anyCode = fc.constantFrom(...codes);

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { exactText, keepable, textFault, typedDay, typedText } from '../../server/text/typed-text.ts';
+import { keepable, textFault } from '../../server/text/keepable.ts';
+import { exactText, typedDay, typedText } from '../../server/text/typed-text.ts';
 import { anyCharacters } from '../support/any-characters.ts';
 
 // What PostgreSQL keeps as text: any code points but U+0000 (PostgreSQL 18 documentation, section 8.3), in UTF-8, which

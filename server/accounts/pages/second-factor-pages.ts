@@ -78,7 +78,8 @@ export async function secondFactorPages(app: FastifyInstance): Promise<void> {
     };
   };
 
-  app.get(path, own, (request, reply) =>
+  // Shows the secret while it is set up.
+  app.get(path, { ...own, compress: false }, (request, reply) =>
     show(request, reply, { notice: done[textOf(formOf(request.query).done)] }),
   );
 

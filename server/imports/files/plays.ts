@@ -54,6 +54,12 @@ const kindSpellings: Readonly<Record<string, PlayKind>> = {
   'two point try': 'try',
 };
 
+/** What a play may be, as JSON Schema: a form that can be read. */
+const factSchemas = z.toJSONSchema(playSchema) as {
+  properties: Partial<Record<Fact, { type?: string; enum?: string[]; minimum?: number; maximum?: number }>>;
+  required: string[];
+};
+
 /** Makes a column of a fact from the fact's own schema, so that a new fact is a new column. */
 function columnOf(fact: Fact): Column {
   const heading = headingOf(fact);
@@ -67,12 +73,11 @@ function columnOf(fact: Fact): Column {
       'Write each foul as "holding / offense / umpire / accepted / 72 / live ball / 38" (everything after the team may be left out), several separated by semicolons; "none" if there was none.',
     );
   }
-  const schema: z.ZodType = playSchema.shape[fact];
-  const inner = schema instanceof z.ZodOptional ? schema.unwrap() : schema;
-  const make = schema instanceof z.ZodOptional ? optional : required;
-  const orEmpty = schema instanceof z.ZodOptional ? ', or leave it empty if unknown' : '';
-  if (inner instanceof z.ZodEnum) {
-    const words = inner.options as string[];
+  const { type, enum: words, minimum: low = 0, maximum: high = 100 } = factSchemas.properties[fact]!;
+  const isNeeded = factSchemas.required.includes(fact);
+  const make = isNeeded ? required : optional;
+  const orEmpty = isNeeded ? '' : ', or leave it empty if unknown';
+  if (words) {
     const what = `Write one of: ${words.join(', ')}${orEmpty}.`;
     if (words.includes('middle'))
       return { ...make(heading, oneOf(words, laneSpellings), what), asking: sideOfLeft };
@@ -80,12 +85,9 @@ function columnOf(fact: Fact): Column {
     if (words.includes('referee')) return make(heading, position, what);
     return make(heading, oneOf(words), what);
   }
-  if (inner instanceof z.ZodBoolean) return make(heading, yesOrNo, `Write yes or no${orEmpty}.`);
-  if (inner instanceof z.ZodNumber) {
-    const low = inner.minValue ?? 0;
-    const high = inner.maxValue ?? 100;
+  if (type === 'boolean') return make(heading, yesOrNo, `Write yes or no${orEmpty}.`);
+  if (type === 'integer')
     return make(heading, integer(low, high), `Write a whole number, ${low} to ${high}${orEmpty}.`);
-  }
   throw new Error(`plays.csv does not know how to write the fact ${fact}.`);
 }
 

@@ -1,5 +1,6 @@
 import { v7 as uuidv7 } from 'uuid';
-import { type Change, mostChangesAtOnce } from '../entry/changes.ts';
+import { mostChangesAtOnce } from '../entry/change-limit.ts';
+import type { Change } from '../entry/changes.ts';
 import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 import { type EntryState, inverseOf, withChanges } from '../entry/entry-state.ts';
 import type { SetAside } from './device-database.ts';

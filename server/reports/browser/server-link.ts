@@ -1,4 +1,5 @@
-import { type Change, type ChangeResult, mostChangesAtOnce } from '../entry/changes.ts';
+import { mostChangesAtOnce } from '../entry/change-limit.ts';
+import type { Change, ChangeResult } from '../entry/changes.ts';
 import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 
 /** Why the server cannot be worked with just now. `again` says whether waiting helps. */

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import { keepable } from '../../text/typed-text.ts';
+import { keepable } from '../../text/keepable.ts';
 import type { Change } from '../entry/changes.ts';
 import type { EntryState } from '../entry/entry-state.ts';
 import { changeInWords } from './change-words.ts';

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { consequences } from '../../duties/consequence.ts';
 import { type Finding, findings } from '../../duties/finding.ts';
-import { watchedSchema } from '../../duties/watched.ts';
+import { watchedSchema } from '../../duties/watched-schema.ts';
 import { playSchema } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
 import { exactText } from '../../text/typed-text.ts';
@@ -137,9 +137,6 @@ export type Resolve = z.infer<typeof resolveSchema>;
 export type Change = z.infer<typeof changeSchema>;
 /** A change that can meet another device's. */
 export type EntryChange = Exclude<Change, Resolve>;
-
-/** A device sends at most this many at once. */
-export const mostChangesAtOnce = 200;
 
 const outcomes = ['applied', 'same', 'conflict', 'refused'] as const;
 

@@ -3,7 +3,7 @@ import { consequences } from '../../duties/consequence.ts';
 import { usualDecidedShare } from '../../duties/decided-share.ts';
 import { dutySchema } from '../../duties/duty.ts';
 import { type Finding, findings } from '../../duties/finding.ts';
-import { watchedSchema } from '../../duties/watched.ts';
+import { watchedSchema } from '../../duties/watched-schema.ts';
 import { codes } from '../../football/codes.ts';
 import { playSchema } from '../../football/play.ts';
 import { positions } from '../../football/positions.ts';
@@ -84,13 +84,14 @@ export const entrySnapshotSchema = z.object({
       usually: z.enum(positions).nullable().default(null),
     }),
   ),
+  /** Without their guidance and source, which are for reading afterwards. */
   duties: z.array(dutySchema),
   /** How often the season's reports have a duty as missed of a position: the order in which it is offered. */
   missedBefore: z
     .array(z.object({ position: z.enum(positions), dutyKey: z.string(), times: z.int() }))
     .default([]),
   code: z.enum(codes).default('college'),
-  practices: practicesSchema.default(usualPractices),
+  practices: z._default(practicesSchema, usualPractices),
   plays: z.array(entryPlaySchema),
   marks: z.array(entryMarkSchema),
   conflicts: z.array(entryConflictSchema),

@@ -1,4 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
+import { commonPractice } from '../../duties/duty.ts';
 import { everybodyWatched, type Watched } from '../../duties/watched.ts';
 import type { Position } from '../../football/positions.ts';
 import { usualPractices } from '../../football/practices.ts';
@@ -117,13 +118,19 @@ async function snapshotUnder(
     crew: await workingCrew(client, conferenceId, head.game_id),
     planned: await plannedCrew(client, conferenceId, head.game_id),
     officials: await officials(client, conferenceId, head.season_id),
-    ...(versionId ? await readCountedRubric(client, conferenceId, versionId) : noRubric),
+    ...(versionId ? withoutGuidance(await readCountedRubric(client, conferenceId, versionId)) : noRubric),
     missedBefore: await missedBefore(client, conferenceId, head.season_id),
     plays: await plays(client, conferenceId, head.game_id),
     marks: await marks(client, conferenceId, reportId),
     conflicts: await openConflicts(client, conferenceId, reportId),
   };
 }
+
+/** Half of what a rubric weighs; nobody reads it while entering. */
+const withoutGuidance = (rubric: CountedRubric): CountedRubric => ({
+  ...rubric,
+  duties: rubric.duties.map((duty) => ({ ...duty, guidance: '', source: commonPractice })),
+});
 
 const noRubric: CountedRubric = { code: 'college', practices: usualPractices, duties: [] };
 

@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { sharesOf } from '../../duties/report-shares.ts';
-import { watchedSchema } from '../../duties/watched.ts';
+import { watchedSchema } from '../../duties/watched-schema.ts';
 import { type Position, positions } from '../../football/positions.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';

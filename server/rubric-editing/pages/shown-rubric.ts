@@ -6,7 +6,8 @@ import type { Season } from '../../database/generated/client.ts';
 import { hasRubric, readRubric } from '../../rubric/read-rubric.ts';
 import type { Rubric } from '../../rubric/rubric.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { exactText, keepable } from '../../text/typed-text.ts';
+import { keepable } from '../../text/keepable.ts';
+import { exactText } from '../../text/typed-text.ts';
 import { type Form, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { namedPositions } from '../../../server/duties/duty.ts';
+import { namedPositions } from '../../../server/duties/named-positions.ts';
 import { startingRubric } from '../../../server/duties/starting-rubric.ts';
 import { positionsOf } from '../../../server/football/crews.ts';
 import { fieldLength, fieldWidth } from '../../../server/football/drawing/field-measures.ts';

@@ -1,18 +1,22 @@
 import { h, render } from 'preact';
-import { z } from 'zod';
+import * as z from 'zod/mini';
+import inEnglish from 'zod/v4/locales/en.js';
 import { EntryApp } from '../entry-app.tsx';
 import { EntrySession } from '../entry-session.ts';
-import { keepForOffline, keepThisPage } from '../keep-for-offline.ts';
+import { keepEntryPage, keepForOffline } from '../keep-for-offline.ts';
 
-// Validators are not compiled from text here: the page's policy allows no such code.
-z.config({ jitless: true });
+// Validators are not compiled from text here: the page's policy allows no such code. Of the words for what does not fit
+// only the English ones are loaded.
+z.config({ ...inEnglish(), jitless: true });
 
 const place = document.querySelector<HTMLElement>('#report-entry');
 // Kept on a device, the page may be that of no report in particular: the address says which.
 const reportId = place?.dataset.report || /^\/reports\/([0-9a-f-]{36})\/entry$/.exec(location.pathname)?.[1];
 const personId = place?.dataset.person;
 if (place && personId && reportId) {
-  void keepForOffline(personId).then(() => (place.dataset.report ? keepThisPage() : undefined));
+  void keepForOffline(personId)
+    .then(() => keepEntryPage(location.pathname))
+    .catch(() => {});
   const session = await EntrySession.start(reportId, personId);
   const follow = () => {
     if (session.movedTo) location.replace(`/reports/${session.movedTo}/entry`);

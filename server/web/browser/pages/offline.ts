@@ -1,6 +1,8 @@
 // The service worker: from the network when there is one, from the device when there is not. What it keeps belongs to one
 // person: a page for somebody else, or the sign-in page, and it is gone. What was entered and not yet sent is kept
 // elsewhere (IndexedDB), marked with whose it is, and stays.
+import { namesItsContent } from '../asset-address.ts';
+
 type WorkerEvent = Event & { waitUntil(work: Promise<unknown>): void };
 type FetchEventOfWorker = Event & { request: Request; respondWith(answer: Promise<Response>): void };
 const worker = self as unknown as EventTarget & {
@@ -27,7 +29,9 @@ worker.addEventListener('fetch', (event) => {
     if (request.method === 'GET') answer(page(request, pathname));
     else if (pathname === '/sign-out') answer(signOut(request));
   } else if (request.method === 'GET' && (pathname.startsWith('/assets/') || pathname === '/favicon.ico')) {
-    answer(networkElseKept(request, pathname));
+    answer(
+      namesItsContent(pathname) ? keptElseNetwork(request, pathname) : networkElseKept(request, pathname),
+    );
   }
 });
 
@@ -56,7 +60,7 @@ async function withoutNetwork(cache: Cache, pathname: string): Promise<Response>
   }
   const list = await cache.match(myGames);
   if ((pathname === '/' || pathname === '/desk') && list) return Response.redirect(myGames);
-  return noConnection(list !== undefined);
+  return noConnection(cache, list !== undefined);
 }
 
 /** Whom the server gave a page: what is kept for anybody else goes. */
@@ -82,12 +86,18 @@ async function forget(cache: Cache): Promise<void> {
 
 /** Nothing stays in sight on this device, whether or not the server could be told. */
 async function signOut(request: Request): Promise<Response> {
-  await forget(await openCache());
+  const cache = await openCache();
+  await forget(cache);
   try {
     return await fetch(request);
   } catch {
-    return noConnection(false);
+    return noConnection(cache, false);
   }
+}
+
+async function keptElseNetwork(request: Request, pathname: string): Promise<Response> {
+  const kept = await (await openCache()).match(pathname);
+  return kept ?? networkElseKept(request, pathname);
 }
 
 async function networkElseKept(request: Request, pathname: string): Promise<Response> {
@@ -104,12 +114,14 @@ async function networkElseKept(request: Request, pathname: string): Promise<Resp
   }
 }
 
-function noConnection(listKept: boolean): Response {
+async function noConnection(cache: Cache, listKept: boolean): Promise<Response> {
   const words = listKept
     ? 'This page is not kept on this device. Your games are: <a href="/my/games">My games</a>.'
     : 'Nothing is kept on this device for whoever is signed in. What was entered and not yet sent stays here, and is sent when its observer signs in again.';
+  const kept = (await cache.keys()).map(({ url }) => new URL(url).pathname);
+  const style = kept.findLast((pathname) => /^\/assets\/style\b.*\.css$/.test(pathname)) ?? '';
   return new Response(
-    `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No connection · Crewmark</title><link rel="stylesheet" href="/assets/style.css"></head><body><header class="masthead"><a class="wordmark" href="/">Crewmark</a></header><main id="main"><h1>No connection</h1><p class="lead">The server cannot be reached.</p><p>${words}</p></main></body></html>`,
+    `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No connection · Crewmark</title><link rel="stylesheet" href="${style}"></head><body><header class="masthead"><a class="wordmark" href="/">Crewmark</a></header><main id="main"><h1>No connection</h1><p class="lead">The server cannot be reached.</p><p>${words}</p></main></body></html>`,
     { status: 503, headers: { 'content-type': 'text/html; charset=utf-8' } },
   );
 }

@@ -1,0 +1,120 @@
+import { readdir, readFile } from 'node:fs/promises';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { type BuildOptions, build, transform } from 'esbuild';
+import { type Asset, AssetSet, contentName } from './asset-set.ts';
+
+const server = fileURLToPath(new URL('..', import.meta.url));
+const files = fileURLToPath(new URL('./assets/', import.meta.url));
+
+/** Makes everything that browsers load from its sources; `npm start` does it at each start, `npm run build` once. */
+export async function makeAssets(): Promise<AssetSet> {
+  const fonts = await Promise.all(['latin', 'latin-ext'].map(font));
+  const [style, scripts, asTheyAre] = await Promise.all([
+    styleSheet(fonts),
+    browserModules(),
+    Promise.all(plainFiles.map(([name, type, address]) => plainFile(name, type, address))),
+  ]);
+  return new AssetSet([...fonts, style, ...scripts, ...asTheyAre]);
+}
+
+/** Under addresses that stay: a manifest and icons are known to devices by them. */
+const plainFiles: readonly [name: string, type: string, address?: string][] = [
+  ['app.webmanifest', 'application/manifest+json'],
+  ['icon-180.png', 'image/png'],
+  ['icon-192.png', 'image/png'],
+  ['icon-512.png', 'image/png'],
+  ['icon-maskable-512.png', 'image/png'],
+  ['mark.svg', 'image/svg+xml', '/favicon.ico'],
+];
+
+async function plainFile(name: string, type: string, address = `/assets/${name}`): Promise<Asset> {
+  return { name, address, type, lasting: false, body: await readFile(path.join(files, name)), needs: [] };
+}
+
+const lasting = (name: string, type: string, body: Buffer): Asset => {
+  const { name: stem, ext } = path.parse(name);
+  return {
+    name,
+    address: `/assets/${stem}-${contentName(body)}${ext}`,
+    type,
+    lasting: true,
+    body,
+    needs: [],
+  };
+};
+
+/** Source Sans 3 (SIL Open Font License 1.1), as `assets/fonts/subset.mjs` made it. */
+async function font(script: string): Promise<Asset> {
+  const file = `${script}.woff2`;
+  return lasting(file, 'font/woff2', await readFile(path.join(files, 'fonts', file)));
+}
+
+/** Its `url("NAME")` are made addresses. */
+async function styleSheet(named: readonly Asset[]): Promise<Asset> {
+  let text = await readFile(path.join(files, 'style.css'), 'utf8');
+  for (const { name, address } of named) text = text.replaceAll(`url("${name}")`, `url("${address}")`);
+  const { code } = await transform(text, { loader: 'css', minify: true });
+  return lasting('style.css', 'text/css; charset=utf-8', Buffer.from(code));
+}
+
+const scriptType = 'text/javascript; charset=utf-8';
+/** A worker is known to devices by its address, and all in one file. */
+const worker = 'offline';
+
+/** Each part's `browser/pages/NAME.ts` is what a page loads as NAME; what several load is in files of its own. */
+async function browserModules(): Promise<Asset[]> {
+  const found = await readdir(server, { recursive: true });
+  const entries = found.filter((file) => /^[^/\\]+[/\\]browser[/\\]pages[/\\][^/\\]+\.ts$/.test(file));
+  const isWorker = (file: string) => path.basename(file, '.ts') === worker;
+  const shared: BuildOptions = {
+    bundle: true,
+    format: 'esm',
+    target: 'es2022',
+    jsx: 'automatic',
+    jsxImportSource: 'preact',
+    minify: true,
+    outdir: '/assets',
+    logLevel: 'silent',
+  };
+  const inServer = (names: string[]) => names.map((name) => path.join(server, name));
+  const [pages, alone] = await Promise.all([
+    build({
+      ...shared,
+      entryPoints: inServer(entries.filter((file) => !isWorker(file))),
+      splitting: true,
+      entryNames: '[name]-[hash]',
+      chunkNames: 'shared-[hash]',
+      metafile: true,
+      write: false,
+    }),
+    build({ ...shared, entryPoints: inServer(entries.filter(isWorker)), write: false }),
+  ]);
+  // Two that differ only in the hash are told apart by their entry; a shared one has none.
+  const nameOf = (file: string) => {
+    const entry = Object.entries(pages.metafile.outputs).find(([out]) => path.basename(out) === file)?.[1]
+      .entryPoint;
+    return entry ? `${path.basename(entry, '.ts')}.js` : file;
+  };
+  const needsOf = (file: string) =>
+    Object.entries(pages.metafile.outputs)
+      .filter(([out]) => path.basename(out) === file)
+      .flatMap(([, { imports }]) => imports)
+      .filter(({ kind }) => kind === 'import-statement')
+      .map((used) => nameOf(path.basename(used.path)));
+  return [
+    ...pages.outputFiles.map(({ path: out, contents }): Asset => {
+      const file = path.basename(out);
+      const body = Buffer.from(contents);
+      return {
+        ...{ name: nameOf(file), address: `/assets/${file}`, type: scriptType, lasting: true, body },
+        needs: needsOf(file),
+      };
+    }),
+    ...alone.outputFiles.map(({ path: out, contents }): Asset => {
+      const file = path.basename(out);
+      const body = Buffer.from(contents);
+      return { name: file, address: `/assets/${file}`, type: scriptType, lasting: false, body, needs: [] };
+    }),
+  ];
+}
