@@ -7,6 +7,7 @@ import yazl from 'yazl';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonNamed } from '../../schedule/seasons.ts';
+import { csvChoice } from '../../web/csv-file.ts';
 import { notFound } from '../../web/problem.ts';
 import { type Separator, separators } from '../csv/separator.ts';
 import type { FileKind } from '../files/file-kind.ts';
@@ -24,10 +25,7 @@ const query = z.object({
     .optional()
     .describe('The name of a season; without it, every season that is not closed.'),
   separator: z.enum(separatorNames).default('comma'),
-  mark: z
-    .stringbool()
-    .default(false)
-    .describe('Begin with a byte order mark, by which spreadsheets know UTF-8.'),
+  ...csvChoice,
 });
 
 interface Which {

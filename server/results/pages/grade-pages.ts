@@ -9,6 +9,7 @@ import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { gradeKinds } from '../../grading/grade-kinds.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { number, signed } from '../../web/format.ts';
 import { notFound } from '../../web/problem.ts';
 import { type DutyName, readDuties } from '../patterns/pattern-counts.ts';
@@ -24,6 +25,7 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
   const own = { config: { policy: policies.ownEvaluation }, schema: { hide: true, params: ofOfficial } };
+  const asFile = { ...own, schema: { ...own.schema, querystring: z.object(csvChoice) } };
 
   async function explained(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
     const season = await seasonOf(database, conferenceId, seasonId);
@@ -64,14 +66,10 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
   });
 
   for (const { file, write } of gradeFiles) {
-    pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, own, async (request, reply) => {
+    pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, asFile, async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const { season, grades } = await explained(conferenceId, request.params);
-      return reply
-        .type('text/csv; charset=utf-8')
-        .header('content-disposition', `attachment; filename="${file}.csv"`)
-        .header('cache-control', 'no-store')
-        .send(write(grades, await gameNames(conferenceId, season.id)));
+      return sendCsv(reply, file, write(grades, await gameNames(conferenceId, season.id)), request.query);
     });
   }
 }

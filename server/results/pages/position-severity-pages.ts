@@ -7,6 +7,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { person, signed } from '../../web/format.ts';
 import {
   differsByPosition,
@@ -21,6 +22,7 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
     config: { policy: policies.coordinator },
     schema: { hide: true, params: z.object({ seasonId: z.uuid() }) },
   };
+  const asFile = { ...ofSeason, schema: { ...ofSeason.schema, querystring: z.object(csvChoice) } };
   const read = async (conferenceId: string, seasonId: string) => {
     const season = await seasonOf(app.database, conferenceId, seasonId);
     const standings = await app.results.standingsOf(conferenceId, season.id);
@@ -51,40 +53,35 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
     );
   });
 
-  pages.get('/seasons/:seasonId/severity-by-position.csv', ofSeason, async (request, reply) => {
+  pages.get('/seasons/:seasonId/severity-by-position.csv', asFile, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const { standings, people } = await read(conferenceId, request.params.seasonId);
-    return reply
-      .type('text/csv; charset=utf-8')
-      .header('content-disposition', 'attachment; filename="severity-by-position.csv"')
-      .header('cache-control', 'no-store')
-      .send(
-        stringify(
-          positionSeverity(standings).map(({ observer, position, games, told, meaning }) => [
-            person(people.get(observer)),
-            position,
-            games,
-            told?.points.toFixed(2) ?? '',
-            told?.low.toFixed(2) ?? '',
-            told?.high.toFixed(2) ?? '',
-            meaning,
-          ]),
-          {
-            header: true,
-            columns: [
-              'observer',
-              'position',
-              'games',
-              'points from the others',
-              '90% low',
-              '90% high',
-              'meaning',
-            ],
-            record_delimiter: 'windows',
-            escape_formulas: true,
-          },
-        ),
-      );
+    const text = stringify(
+      positionSeverity(standings).map(({ observer, position, games, told, meaning }) => [
+        person(people.get(observer)),
+        position,
+        games,
+        told?.points.toFixed(2) ?? '',
+        told?.low.toFixed(2) ?? '',
+        told?.high.toFixed(2) ?? '',
+        meaning,
+      ]),
+      {
+        header: true,
+        columns: [
+          'observer',
+          'position',
+          'games',
+          'points from the others',
+          '90% low',
+          '90% high',
+          'meaning',
+        ],
+        record_delimiter: 'windows',
+        escape_formulas: true,
+      },
+    );
+    return sendCsv(reply, 'severity-by-position', text, request.query);
   });
 }
 

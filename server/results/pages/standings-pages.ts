@@ -10,6 +10,7 @@ import { type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
@@ -171,16 +172,12 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     },
   );
 
-  const csv = (reply: FastifyReply, file: string, text: string) =>
-    reply
-      .type('text/csv; charset=utf-8')
-      .header('content-disposition', `attachment; filename="${file}.csv"`)
-      .header('cache-control', 'no-store')
-      .send(text);
-
   pages.get(
     '/seasons/:seasonId/standings.csv',
-    { ...coordinator, schema: { hide: true, params: ofSeason, querystring: z.object(byKindOf) } },
+    {
+      ...coordinator,
+      schema: { hide: true, params: ofSeason, querystring: z.object({ ...byKindOf, ...csvChoice }) },
+    },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const { by, model } = request.query;
@@ -191,18 +188,23 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
         ...(by === 'whole' ? [] : ['by', by]),
         ...(model ? ['with', model] : []),
       ].join('-');
-      return csv(reply, file, standingsCsv(standings, await readPeople(database, conferenceId)));
+      return sendCsv(
+        reply,
+        file,
+        standingsCsv(standings, await readPeople(database, conferenceId)),
+        request.query,
+      );
     },
   );
 
   pages.get(
     '/seasons/:seasonId/severity.csv',
-    { ...coordinator, schema: { hide: true, params: ofSeason } },
+    { ...coordinator, schema: { hide: true, params: ofSeason, querystring: z.object(csvChoice) } },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const standings = await app.results.standingsOf(conferenceId, season.id);
-      return csv(
+      return sendCsv(
         reply,
         'severity',
         severityCsv(
@@ -210,6 +212,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
           await app.results.detectionOf(conferenceId, season.id),
           await readPeople(database, conferenceId),
         ),
+        request.query,
       );
     },
   );

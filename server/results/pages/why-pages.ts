@@ -6,6 +6,7 @@ import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { notFound } from '../../web/problem.ts';
 import { whyRanks } from '../standings/why-rank.ts';
 import { wayInWords, whyView } from './why-view.ts';
@@ -20,6 +21,7 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
     config: { policy: policies.coordinator },
     schema: { hide: true, params: ofOfficial },
   };
+  const asFile = { ...coordinator, schema: { ...coordinator.schema, querystring: z.object(csvChoice) } };
 
   async function asked(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
     const season = await seasonOf(database, conferenceId, seasonId);
@@ -44,7 +46,7 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
     );
   });
 
-  pages.get('/seasons/:seasonId/officials/:personId/why.csv', coordinator, async (request, reply) => {
+  pages.get('/seasons/:seasonId/officials/:personId/why.csv', asFile, async (request, reply) => {
     const { conferenceId } = sessionOf(request);
     const { whys, names } = await asked(conferenceId, request.params);
     const rows = whys.flatMap(({ position, strictest, ways, games }) => [
@@ -71,11 +73,8 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
         without ? (without.unrankedReason ?? '') : 'no other game',
       ]),
     ]);
-    return reply
-      .type('text/csv; charset=utf-8')
-      .header('content-disposition', 'attachment; filename="why.csv"')
-      .header('cache-control', 'no-store')
-      .send(stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true }));
+    const text = stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true });
+    return sendCsv(reply, 'why', text, request.query);
   });
 }
 

@@ -7,6 +7,7 @@ import { positions } from '../../football/positions.ts';
 import { situationCuts } from '../../patterns/situation-cuts.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { exactText } from '../../text/typed-text.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { namedPatterns, ownPatterns } from './named-patterns.ts';
 import { ownPatternsSchema, seasonPatternsSchema } from './pattern-answers.ts';
 import { readPatternPlays } from './pattern-plays.ts';
@@ -75,7 +76,7 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
         summary: 'One of the lists as CSV (RFC 4180)',
         description: promiseInDocs,
         params: seasonId,
-        querystring: z.object({ table: z.enum(tables).default('officials') }),
+        querystring: z.object({ table: z.enum(tables).default('officials'), ...csvChoice }),
       },
     },
     async (request, reply) => {
@@ -83,10 +84,7 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { table } = request.query;
       const patterns = await namedPatterns(database, app.results, conferenceId, season.id);
-      return reply
-        .type('text/csv; charset=utf-8')
-        .header('content-disposition', `attachment; filename="patterns-${table}.csv"`)
-        .send(csvOf(table, patterns));
+      return sendCsv(reply, `patterns-${table}`, csvOf(table, patterns), request.query);
     },
   );
 

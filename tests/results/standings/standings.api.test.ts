@@ -310,6 +310,33 @@ describe('an explained grade', () => {
 });
 
 describe('downloads and settings', () => {
+  test('each table that a page offers is the plain one with the mark by which a spreadsheet knows UTF-8', async () => {
+    const own = `/seasons/${database.seasonId}/officials/${officialId}`;
+    for (const page of [
+      'standings',
+      'severity',
+      'severity/positions',
+      'patterns',
+      `${own}/why`,
+      `${own}/grade`,
+    ]) {
+      const { text } = await agents.coordinator.get(
+        page.startsWith('/') ? page : `/seasons/${database.seasonId}/${page}`,
+      );
+      const offered = [...text.matchAll(/href="([^"]+\.csv[^"]*)"/g)].map(([, link]) =>
+        link!.replaceAll('&amp;', '&'),
+      );
+      expect(offered.length, page).toBeGreaterThan(0);
+      for (const link of offered) {
+        const marked = (await agents.coordinator.get(link).expect(200)).text;
+        const plain = (await agents.coordinator.get(link.replace('mark=true', 'mark=false')).expect(200))
+          .text;
+        // RFC 3629, section 6: U+FEFF is the signature, and only as the very first character.
+        expect([marked.codePointAt(0), marked.slice(1) === plain], link).toEqual([0xfeff, true]);
+      }
+    }
+  });
+
   test('the tables parse as RFC 4180, and a name that looks like a formula is disarmed', async () => {
     const { rows } = await database.pool.query<{ id: string }>(
       `UPDATE person SET given_name = '=HYPERLINK("x")' WHERE id = $1 RETURNING id`,
