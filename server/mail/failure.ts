@@ -21,7 +21,16 @@ interface MailFailure {
 /** What nodemailer throws, beside its message. */
 type SendError = { code?: string; responseCode?: number; response?: string; command?: string };
 
+/** A mail that could not be written: a fault of the program, of which a person is told no more than that. */
+export class MailNotWritten extends Error {}
+
 export function mailFailure(error: unknown): MailFailure {
+  if (error instanceof MailNotWritten)
+    return {
+      because: 'it could not be written, which is a fault of the program; its log says more',
+      lasting: false,
+      addressRefused: false,
+    };
   const { code, responseCode, response, command } = error as SendError;
   const words = (response ?? (error instanceof Error ? error.message : String(error))).trim().slice(0, 500);
   const because = {

@@ -36,7 +36,11 @@ export const outboxPlugin = fastifyPlugin(async (app) => {
   const next = async () => {
     for (const source of sources) if (await source()) return true;
     if (mailer)
-      return sendNext({ pool, mailer, address, preparing, ended: (result) => app.metrics.mail(result) });
+      return sendNext({
+        ...{ pool, mailer, address, preparing },
+        ended: (result) => app.metrics.mail(result),
+        failed: (error) => app.log.error({ err: error }, 'a mail could not be written'),
+      });
     await leaveOnDesks(pool);
     return false;
   };

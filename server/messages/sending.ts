@@ -1,5 +1,7 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { databaseTrouble } from '../database/trouble.ts';
+import { MailNotWritten } from '../mail/failure.ts';
 import type { Mail, Mailer } from '../mail/mailer.ts';
 import type { MailResult } from '../metrics/metrics.ts';
 import { isMust, type Kind } from './kinds.ts';
@@ -29,6 +31,8 @@ interface Sender {
   readonly preparing: ReadonlyMap<Kind, Prepare>;
   /** Told how each mail ended. */
   readonly ended: (result: MailResult) => void;
+  /** Told why a mail could not be written. */
+  readonly failed: (error: unknown) => void;
 }
 
 type Ready = { readonly message: Claimed; readonly prepared: Prepared };
@@ -45,7 +49,17 @@ export async function sendNext(sender: Sender): Promise<boolean> {
   const ready: Ready[] = [];
   for (const message of claimed) {
     const prepare = sender.preparing.get(message.kind);
-    const prepared = prepare ? await prepare(pool, message) : {};
+    let prepared: Prepared | null = {};
+    try {
+      if (prepare) prepared = await prepare(pool, message);
+    } catch (error) {
+      if (databaseTrouble(error)) throw error;
+      // Noted like a mail that was not taken, so that the next are not kept waiting behind it.
+      sender.failed(error);
+      const again = await noteFailure(pool, [message], new MailNotWritten());
+      sender.ended(again ? 'tried again' : 'given up');
+      continue;
+    }
     if (prepared === null) await notMailed(pool, message, 'overtaken');
     else ready.push({ message, prepared });
   }

@@ -242,6 +242,36 @@ describe('mail that does not leave', () => {
     expect((await coordinator.get('/mail-trouble')).text).toContain('All mail has left.');
   });
 
+  test('a mail that cannot be written holds up no other, and is given up with its reason', async () => {
+    const faulty = await testApp(
+      { ...second },
+      { SMTP_URL: mail.url, PUBLIC_URL: 'https://grades.example.test', LOG_LEVEL: 'silent' },
+    );
+    faulty.outbox.prepare('withdrawal', async () => {
+      throw new TypeError('no such game of Otto Brandt');
+    });
+    await mustKnow();
+    await news('after it');
+    await send(faulty);
+    expect(mail.arrived).toHaveLength(1);
+    expect(await rows()).toMatchObject([
+      { kind: 'withdrawal', mail: 'waiting', attempts: 1, minutes: 1 },
+      { kind: 'returned', mail: 'sent' },
+    ]);
+    for (let more = 0; more < 6; more += 1) {
+      await dueNow();
+      await send(faulty);
+    }
+    await faulty.close();
+    const [withdrawal] = await rows();
+    expect(withdrawal).toMatchObject({ mail: 'failed', attempts: 7 });
+    expect(withdrawal.error).toBe(
+      'it could not be written, which is a fault of the program; its log says more',
+    );
+    const { text } = await coordinator.get('/mail-trouble').expect(200);
+    expect(text).toMatch(/it could not be written/i);
+  });
+
   test('a server that is slow keeps nobody waiting, and one that never answers is given up for now', async () => {
     const met: Socket[] = [];
     let meet!: () => void;
