@@ -3,6 +3,7 @@ import { fitCountModel } from '../../server/grading/count-model/count-model.ts';
 import { type CountRow, countRows } from '../../server/grading/count-model/count-rows.ts';
 import { countShares } from '../../server/grading/count-model/count-shares.ts';
 import {
+  classInPosition,
   countFactors,
   countLevel,
   countUncertainty,
@@ -167,7 +168,7 @@ function fittedWithout(leaves: (row: CountRow) => boolean) {
     const combinations = classes.map(({ name }) => ({
       fixed: { '(intercept)': 1 },
       effects: [
-        { factor: 'position', level: position },
+        { factor: 'classInPosition', level: classInPosition(position, name) },
         { factor: 'official', level: official },
         { factor: 'officialInClass', level: officialInClass(official, name) },
         ...everyObserver.flatMap((observer) => [
@@ -263,7 +264,7 @@ describe('shares of a grade by the model of counts', () => {
         const own = classes.map(({ name }) => [
           ...once([
             0,
-            ...placeOf('position', position),
+            ...placeOf('classInPosition', classInPosition(position, name)),
             ...placeOf('official', official),
             ...placeOf('officialInClass', officialInClass(official, name)),
           ]),

@@ -3,6 +3,7 @@ import type { Combination } from '../prediction.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
 import {
+  classInPosition,
   countFactorOf,
   countFactors,
   countSeverityEffects,
@@ -64,7 +65,7 @@ export function countScaleFrom(
           fixed: { '(intercept)': 1 },
           effects: [
             ...all,
-            { factor: countFactors.position, level: position },
+            { factor: countFactors.classInPosition, level: classInPosition(position, one.class) },
             { factor: countFactors.official, level: official },
             { factor: countFactors.officialInClass, level: officialInClass(official, one.class) },
           ],

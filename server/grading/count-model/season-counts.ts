@@ -10,13 +10,14 @@ export const countFactors = {
   officialInGame: 'official in one game',
   observerInPosition: 'observer in one position',
   officialInClass: 'official in dear or in other duties',
-  position: 'position',
+  classInPosition: 'position in dear or in other duties',
 } as const;
 
 type CountFactor = keyof typeof countFactors;
 
 const ofBoth = (a: string, b: string) => `${a}\n${b}`;
 
+export const classInPosition: (position: string, dutyClass: DutyClass) => string = ofBoth;
 export const officialInClass: (official: string, dutyClass: DutyClass) => string = ofBoth;
 export const observerInPosition: (observer: string, position: string) => string = ofBoth;
 
@@ -33,7 +34,7 @@ export const countLevel: Readonly<Record<CountFactor, (row: CountRow) => string>
   officialInGame: ({ official, game }) => ofBoth(official, game),
   observerInPosition: ({ observer, position }) => ofBoth(observer, position),
   officialInClass: (row) => officialInClass(row.official, row.class),
-  position: (row) => row.position,
+  classInPosition: (row) => classInPosition(row.position, row.class),
 };
 
 /** Variances to begin at, of the order found in seasons of this kind; where the search ends does not hang on them. */
@@ -44,14 +45,15 @@ const usual: Readonly<Record<CountFactor, number>> = {
   officialInGame: 0.06,
   observerInPosition: 0.01,
   officialInClass: 0.02,
-  position: 1,
+  classInPosition: 1,
 };
 
 /**
- * A position lies by a factor of about e from what is expected there, at most: what is expected is the position's own
- * share of misses already. So a position without any miss has a finite place, and an uncertain one.
+ * A class of duties of a position lies by a factor of about e from what is expected there, at most: what is expected is
+ * the position's own share of misses already. So a position without any miss has a finite place, and an uncertain one;
+ * and that the few dear misses of a position tell its dear duties' level only so well is part of every grade's doubt.
  */
-const spreadOfPositions = 1;
+const spreadOfLevels = 1;
 
 export const logit = (share: number): number => Math.log(share / (1 - share));
 export const expit = (value: number): number => 1 / (1 + Math.exp(-value));
@@ -77,7 +79,7 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
     {
       restricted: true,
       start: names.map((name) => usual[name]),
-      held: names.map((name) => (name === 'position' ? spreadOfPositions : null)),
+      held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
       goal: { gain: 1e-3, modes: 1e-2 },
     },
   );
@@ -85,7 +87,7 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
 
 /** As `varianceUncertainty`, on the log-odds of a miss. */
 export const countUncertainty = (fit: CountModelFit) =>
-  varianceUncertainty(fit, { ofCounts: true, held: [countFactors.position] });
+  varianceUncertainty(fit, { ofCounts: true, held: [countFactors.classInPosition] });
 
 export function countFactorOf(fit: CountModelFit, factor: CountFactor) {
   return fit.factors.find(({ name }) => name === countFactors[factor])!;
