@@ -1,11 +1,19 @@
 import type pg from 'pg';
-import { type AuditContent, appendAudit, leftDigest } from '../accounts/audit/audit.ts';
-import { type FixedColumns, fixedOf, leftOfOld } from '../accounts/audit/audit-verification.ts';
+import type { Acting } from '../accounts/acting.ts';
+import { type AuditContent, appendAudit } from '../accounts/audit/audit.ts';
 import { canonicalJson } from '../accounts/audit/canonical-json.ts';
 import type { Queryable } from '../database/transaction.ts';
-import { noteSeal } from '../reports/filing/report-seal.ts';
 import { holdings } from './holdings.ts';
 import { everybody, type Replace, replacing, type Someone } from './people.ts';
+import {
+  beginTakingAway,
+  type Changed,
+  hasSeal,
+  noteChanged,
+  rewriteHistory,
+  rewriteTrail,
+  type TrailRow,
+} from './taking-away.ts';
 
 export const inTheirPlace = 'somebody whose data was erased';
 const erasedReply = 'Erased.';
@@ -16,12 +24,6 @@ export interface Erased {
   readonly letters: number;
   /** Entries of the audit trail from which words were taken. */
   readonly entries: number;
-}
-
-/** By id: marks, and reports' general comments, whose words are other than the trail has noted. */
-interface Changed {
-  readonly marks: Set<string>;
-  readonly reports: Set<string>;
 }
 
 interface Whose {
@@ -41,12 +43,12 @@ interface Whose {
  */
 export async function erasePerson(
   client: pg.PoolClient,
-  acting: { readonly conferenceId: string; readonly personId: string },
+  acting: Acting,
   personId: string,
   reason: string,
 ): Promise<Erased> {
   const { conferenceId } = acting;
-  await client.query(`SELECT set_config('crewmark.taking_away', 'on', true)`);
+  await beginTakingAway(client, conferenceId);
   await client.query('SELECT FROM person WHERE conference_id = $1 AND id = $2 FOR UPDATE', [
     conferenceId,
     personId,
@@ -69,9 +71,11 @@ export async function erasePerson(
   const letters = await removeFiles(client, whose);
   await removeAccount(client, whose);
   await sweepWords(client, whose, changed);
-  await takeOutOfHistory(client, whose);
+  await rewriteHistory(client, conferenceId, (value) => withoutName(withoutComments(value, whose)));
   await noteChanged(client, acting, changed);
-  const taken = await takeOutOfTrail(client, whose);
+  const taken = await rewriteTrail(client, conferenceId, (row, content, keepSeal) =>
+    leftOf(row, content, whose, keepSeal),
+  );
   await appendAudit(client, {
     conferenceId,
     actorId: acting.personId,
@@ -116,26 +120,6 @@ async function marksAboutThem(client: Queryable, { conferenceId, person }: Whose
     [conferenceId, person.id],
   );
   return { marks: new Set(rows.map(({ id }) => id)), reports: new Set() };
-}
-
-/** Notes in the trail what filed reports say now, of the marks and general comments that were changed. */
-async function noteChanged(
-  client: Queryable,
-  acting: { readonly conferenceId: string; readonly personId: string },
-  { marks, reports }: Changed,
-): Promise<void> {
-  const { rows } = await client.query<{ id: string; marks: string[] | null }>(
-    `SELECT r.id, array_agg(o.id::text) FILTER (WHERE o.id IS NOT NULL) AS marks
-       FROM report r
-       LEFT JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.id = ANY ($2::uuid[])
-      WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted', 'released')
-        AND (o.id IS NOT NULL OR r.id = ANY ($3::uuid[]))
-      GROUP BY r.id ORDER BY r.id`,
-    [acting.conferenceId, [...marks], [...reports]],
-  );
-  for (const { id, marks: ofReport } of rows) {
-    await noteSeal(client, acting, id, ofReport ?? [], { comment: reports.has(id) });
-  }
 }
 
 /** What was written about them, and what they wrote about themselves or in general. @returns the comments removed */
@@ -251,38 +235,6 @@ async function sweepWords(
 const asParameter = (value: unknown) =>
   value !== null && typeof value === 'object' ? JSON.stringify(value) : value;
 
-/** Comments on their marks in earlier revisions and in what devices sent, and their name in all of these. */
-async function takeOutOfHistory(client: Queryable, whose: Whose): Promise<void> {
-  const { conferenceId, withoutName } = whose;
-  const revisions = await client.query<{
-    report: string;
-    revision: number;
-    reason: string;
-    content: unknown;
-  }>('SELECT report_id AS report, revision, reason, content FROM report_revision WHERE conference_id = $1', [
-    conferenceId,
-  ]);
-  for (const { report, revision, ...before } of revisions.rows) {
-    const after = withoutName(withoutComments(before, whose));
-    if (canonicalJson(after) === canonicalJson(before)) continue;
-    await client.query('SELECT take_away_words_of_revision($1, $2, $3, $4, $5)', [
-      ...[conferenceId, report, revision, after.reason, JSON.stringify(after.content)],
-    ]);
-  }
-  const changes = await client.query<{ report: string; id: string; content: unknown; theirs: unknown }>(
-    'SELECT report_id AS report, id, content, theirs FROM report_change WHERE conference_id = $1',
-    [conferenceId],
-  );
-  for (const { report, id, ...before } of changes.rows) {
-    const after = withoutName(withoutComments(before, whose));
-    if (canonicalJson(after) === canonicalJson(before)) continue;
-    await client.query('SELECT take_away_words_of_change($1, $2, $3, $4, $5)', [
-      ...[conferenceId, report, id, JSON.stringify(after.content)],
-      after.theirs === null ? null : JSON.stringify(after.theirs),
-    ]);
-  }
-}
-
 const ofMark = ['id', 'markId', 'mark_id', 'observationId'];
 const written = ['comment', 'note', 'text', 'reply'];
 
@@ -306,42 +258,6 @@ function withoutComments<Value>(value: Value, { marks, person }: Whose): Value {
   };
   return inValue(value) as Value;
 }
-
-type TrailRow = AuditContent & FixedColumns & { hash: string; content_digest: string | null };
-
-/**
- * Takes their words and name out of the audit trail's entries. The chain holds digests, so it goes on holding.
- * @returns by entry the digest of what is left, which the entry of this erasure tells
- */
-async function takeOutOfTrail(client: Queryable, whose: Whose): Promise<Record<string, string>> {
-  const { conferenceId } = whose;
-  const { rows } = await client.query<TrailRow>(
-    `SELECT number, at, actor_id, action, subject_kind, subject_id, reason, before, after, previous_hash, hash,
-            content_digest, token FROM audit_entry WHERE conference_id = $1 ORDER BY number`,
-    [conferenceId],
-  );
-  const latestSeal = new Map<string, string>();
-  for (const row of rows) if (hasSeal(row.after)) latestSeal.set(row.subject_id, row.number);
-  const taken: Record<string, string> = {};
-  for (const row of rows) {
-    const before: AuditContent = { reason: row.reason, before: row.before, after: row.after };
-    const keepSeal = latestSeal.get(row.subject_id) === row.number;
-    const after = leftOf(row, before, whose, keepSeal);
-    if (canonicalJson(after) === canonicalJson(before)) continue;
-    await client.query('SELECT take_away_words_of_entry($1, $2, $3, $4, $5)', [
-      ...[conferenceId, row.number, after.reason],
-      ...[after.before, after.after].map((value) => (value === null ? null : JSON.stringify(value))),
-    ]);
-    taken[row.number] =
-      row.content_digest === null
-        ? leftOfOld(fixedOf(conferenceId, row), after, row.hash)
-        : leftDigest(after);
-  }
-  return taken;
-}
-
-const hasSeal = (after: unknown): after is { sealed: { comment: string; marks: Record<string, string> } } =>
-  typeof after === 'object' && after !== null && 'sealed' in after;
 
 /** What stays of an entry's content. */
 function leftOf(row: TrailRow, content: AuditContent, whose: Whose, keepSeal: boolean): AuditContent {

@@ -299,6 +299,9 @@ export const holdings: Readonly<Record<string, Holding>> = {
     },
     { partly: `NOT ${ownReport('t.report_id')}` },
   ),
+  retention_setting: holding(null, {
+    rest: 'conference_id remarks_years letters_years absences_years messages_years tokens_years people_years nightly looked_on',
+  }),
   rubric_version: holding(by('created_by'), {
     facts: 'number created_at',
     people: 'created_by',

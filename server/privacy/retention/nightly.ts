@@ -1,0 +1,34 @@
+import type pg from 'pg';
+import { type Taken, takeAwayDue } from './take-away.ts';
+
+/** From this hour of the conference's day on, 0 to 23: nobody works then, and a server started later catches up. */
+const hour = 3;
+
+/**
+ * For each conference that has it done by itself and had it not done today: takes away what is due. Whichever server
+ * comes first does it.
+ * @param failed told of a conference whose run was cut off; the next night goes on with it
+ */
+export async function takeAwayNightly(
+  pool: pg.Pool,
+  failed: (error: unknown) => void,
+  now = new Date(),
+): Promise<Taken[]> {
+  const { rows } = await pool.query<{ id: string }>(
+    `UPDATE retention_setting r SET looked_on = ($1::timestamptz AT TIME ZONE c.time_zone)::date
+       FROM conference c
+      WHERE c.id = r.conference_id AND r.nightly
+        AND extract(hour FROM $1::timestamptz AT TIME ZONE c.time_zone) >= $2
+        AND r.looked_on IS DISTINCT FROM ($1::timestamptz AT TIME ZONE c.time_zone)::date
+      RETURNING c.id`,
+    [now, hour],
+  );
+  const taken: Taken[] = [];
+  for (const { id } of rows) {
+    await takeAwayDue(pool, { conferenceId: id, personId: null }, 'by the timetable').then(
+      (went) => taken.push(...went),
+      failed,
+    );
+  }
+  return taken;
+}
