@@ -26,7 +26,7 @@ export const isMust = (kind: Kind): boolean => mustBeTold.has(kind);
 export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly several: string }>> = {
   invitation: { one: 'An invitation', several: 'invitations' },
   'password link': { one: 'A link for a new password', several: 'links for a new password' },
-  'second factor': { one: 'Word of a second factor reset', several: 'messages of second factors reset' },
+  'second factor': { one: 'Word of a second factor', several: 'messages of second factors' },
   offer: { one: 'An offer', several: 'offers' },
   change: { one: 'A change of an assignment', several: 'changes of assignments' },
   withdrawal: { one: 'A withdrawal', several: 'withdrawals' },
@@ -66,8 +66,11 @@ export type AssignmentFacts = OfGame & {
 export interface FactsOf {
   invitation: { readonly coordinator: string };
   'password link': Record<string, never>;
-  /** Their second factor was reset: by whom. */
-  'second factor': { readonly by: string };
+  /** What was done with their second factor, and by whom; of before others were told of there were resets only. */
+  'second factor': {
+    readonly by: string;
+    readonly what?: 'reset' | 'set up' | 'removed' | 'new recovery codes';
+  };
   offer: AssignmentFacts;
   change: AssignmentFacts;
   withdrawal: AssignmentFacts;

@@ -67,6 +67,14 @@ const signIn = (body: object = {}) =>
     .post('/api/session')
     .send({ email: coordinator.email, password: testPassword, ...body });
 const problemOf = ({ text }: { text: string }) => JSON.parse(text) as { detail: string; errors?: object[] };
+/** What the coordinator was told last of their second factor. */
+const lastTold = async () =>
+  (
+    await database.pool.query(
+      `SELECT facts FROM message WHERE person_id = $1 AND kind = 'second factor' ORDER BY happened_at DESC LIMIT 1`,
+      [coordinator.personId],
+    )
+  ).rows[0]?.facts;
 const actions = async () =>
   (
     await database.pool.query<{ action: string }>(
@@ -105,6 +113,7 @@ test('set up on the pages: a wrong code says what to do, ten codes are shown onc
   const { rows } = await database.pool.query('SELECT code_hash FROM recovery_code');
   for (const code of codes) expect(JSON.stringify(rows)).not.toContain(code.replaceAll('-', ''));
   expect(await actions()).toEqual(['set up a second factor']);
+  expect(await lastTold()).toEqual({ what: 'set up', by: 'Test Person' });
 });
 
 test('what a camera reads from the square is the key: read by jsQR, an independent reader', async () => {
@@ -240,10 +249,7 @@ test('a lost phone without codes: another coordinator resets it, the person is t
   await helper.post(`/people/${coordinator.personId}/second-factor/reset`).expect(303);
   await agent.get('/api/session').expect(401);
   await signIn().expect(200);
-  const { rows } = await database.pool.query('SELECT kind, facts FROM message WHERE person_id = $1', [
-    coordinator.personId,
-  ]);
-  expect(rows).toEqual([{ kind: 'second factor', facts: { by: 'Olive Person' } }]);
+  expect(await lastTold()).toEqual({ what: 'reset', by: 'Olive Person' });
   expect((await actions()).at(-1)).toBe('reset the second factor');
   await helper.post(`/people/${coordinator.personId}/second-factor/reset`).expect(409);
   // Nobody resets their own, nor does who is no coordinator, nor one of another conference.
@@ -328,6 +334,7 @@ test('taking it away needs password and code; other sessions end', async () => {
   await elsewhere.get('/api/session').expect(401);
   await agent.get('/api/session').expect(200);
   expect((await actions()).at(-1)).toBe('removed the second factor');
+  expect(await lastTold()).toEqual({ what: 'removed', by: 'Test Person' });
 });
 
 test('a conference that needs it: switched on only by who has one; who has none can do nothing but set it up', async () => {

@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import type { FactsOf } from '../../messages/kinds.ts';
 import { tell } from '../../messages/tell.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import { appendAudit } from '../audit/audit.ts';
@@ -93,6 +94,7 @@ export async function confirmSecondFactor(
       );
       const codes = await replaceCodes(client, session);
       await endSessionsOf(client, session, sessionToken);
+      await tellOfFactor(client, session, 'set up', nameOf(session));
       await audit(client, session, session.personId, 'set up a second factor');
       return codes;
     }),
@@ -175,6 +177,7 @@ export async function removeOwnSecondFactor(
       await takeCode(client, session, code);
       await deleteSecondFactor(client, session);
       await endSessionsOf(client, session, sessionToken);
+      await tellOfFactor(client, session, 'removed', nameOf(session));
       await audit(client, session, session.personId, 'removed the second factor');
     }),
   );
@@ -192,6 +195,7 @@ export async function renewRecoveryCodes(
     inTransaction(pool, async (client) => {
       await takeCode(client, session, code);
       const codes = await replaceCodes(client, session);
+      await tellOfFactor(client, session, 'new recovery codes', nameOf(session));
       await audit(client, session, session.personId, 'made new recovery codes');
       return codes;
     }),
@@ -217,12 +221,7 @@ export async function resetSecondFactor(pool: pg.Pool, actor: Session, personId:
     if (rowCount === 0) throw notYours('person');
     if (!(await deleteSecondFactor(client, person))) throw conflict('They have no second factor to reset.');
     await endSessionsOf(client, person);
-    await tell(client, {
-      conferenceId,
-      personIds: [personId],
-      kind: 'second factor',
-      facts: { by: `${actor.givenName} ${actor.familyName}` },
-    });
+    await tellOfFactor(client, person, 'reset', nameOf(actor));
     await audit(client, actor, personId, 'reset the second factor');
   });
 }
@@ -231,12 +230,7 @@ export async function resetSecondFactor(pool: pg.Pool, actor: Session, personId:
 export async function resetSecondFactorFromOutside(client: Queryable, person: Person): Promise<boolean> {
   if (!(await deleteSecondFactor(client, person))) return false;
   await endSessionsOf(client, person);
-  await tell(client, {
-    conferenceId: person.conferenceId,
-    personIds: [person.personId],
-    kind: 'second factor',
-    facts: { by: 'whoever runs the server' },
-  });
+  await tellOfFactor(client, person, 'reset', 'whoever runs the server');
   await audit(
     client,
     { conferenceId: person.conferenceId, personId: null },
@@ -245,6 +239,16 @@ export async function resetSecondFactorFromOutside(client: Queryable, person: Pe
   );
   return true;
 }
+
+/** Whoever got hold of an account changes nothing of this unnoticed. */
+const tellOfFactor = (
+  client: Queryable,
+  { conferenceId, personId }: Person,
+  what: FactsOf['second factor']['what'],
+  by: string,
+) => tell(client, { conferenceId, personIds: [personId], kind: 'second factor', facts: { what, by } });
+
+const nameOf = ({ givenName, familyName }: Session) => `${givenName} ${familyName}`;
 
 async function lockSecondFactor(client: Queryable, person: Person) {
   const { rows } = await client.query<{ secret: string; confirmedAt: Date | null; lastStep: number }>(
