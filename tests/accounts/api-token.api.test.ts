@@ -169,6 +169,8 @@ test('made by the API: shown once, kept as a hash, ninety days, for a role one h
   expect(JSON.stringify(rows)).not.toContain(made.token.slice(9));
   for (const [body, field] of [
     [{ name: '', role: 'observer' }, 'body.name'],
+    [{ name: 'export\nby night', role: 'observer' }, 'body.name'],
+    [{ name: 'export\u2028by night', role: 'observer' }, 'body.name'],
     [{ name: 'x', role: 'observer', days: 366 }, 'body.days'],
     [{ name: 'x', role: 'observer', days: 0 }, 'body.days'],
     [{ name: 'x', role: 'referee' }, 'body.role'],
@@ -266,6 +268,19 @@ test('a token ends with its maker: shut out, without the role, or without the se
     .expect(200);
   expect(await status(asCoordinator, '/api/people')).toBe(401);
   expect(await status(asObserver, '/api/my/assignments')).toBe(200);
+  // Given the role again, they have to make a new one.
+  await person
+    .patch(`/api/people/${second.personId}`)
+    .send({ roles: ['coordinator', 'observer'] })
+    .expect(200);
+  expect(await status(asCoordinator, '/api/people')).toBe(401);
+  const tokens = (await person.get('/api/tokens').expect(200)).body;
+  expect(
+    tokens
+      .filter(({ name }: { name: string }) => name === 'x')
+      .map(({ state }: { state: string }) => state)
+      .sort(),
+  ).toEqual(['revoked', 'works']);
   await person.patch(`/api/people/${second.personId}`).send({ active: false }).expect(200);
   await person.patch(`/api/people/${second.personId}`).send({ active: true }).expect(200);
   expect(await status(asObserver, '/api/my/assignments')).toBe(401);

@@ -13,7 +13,12 @@ export const tokenInput = z.object({
     most: 60,
     tooShort: 'Write what the token is for, such as the program that uses it.',
     tooLong: 'Write the name in at most 60 characters.',
-  }).describe('What it is for; the trail names it.'),
+  })
+    .refine(
+      (name) => !/[\n\v\f\r\u0085\u2028\u2029\t]/.test(name),
+      'Write the name in one line, without tabs.',
+    )
+    .describe('What it is for; the trail names it.'),
   role: z.enum(roles, 'Choose a role that you have.').describe('One of the roles of who makes it.'),
   readOnly: z.boolean().default(false).describe('True: it changes nothing.'),
   days: z
