@@ -4,6 +4,7 @@ import { type Database, openDatabase, refreshStatistics } from './database/datab
 import { type EmbeddedPostgres, startEmbeddedPostgres } from './database/embedded.ts';
 import { StartupError } from './database/startup-error.ts';
 import { Stopping, watchNpm } from './stopping.ts';
+import { endByUncaughtErrors } from './web/end-by-error.ts';
 import { errorForLog } from './web/error-for-log.ts';
 import { sweepUploads } from './web/upload-folder.ts';
 
@@ -102,13 +103,7 @@ const started = start().catch(async (error) => {
   await stopping.stop(1);
 });
 
-// Node would print all that an error carries, which may be what somebody wrote.
-process.on('uncaughtException', (error) => {
-  process.stderr.write(
-    `${JSON.stringify({ level: 60, err: errorForLog(error), msg: 'ended by an error' })}\n`,
-  );
-  process.exit(1);
-});
+endByUncaughtErrors();
 
 /** Once: in order. Again: at once. */
 function stop(): void {
