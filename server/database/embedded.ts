@@ -2,10 +2,11 @@ import { execFile } from 'node:child_process';
 import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { promisify } from 'node:util';
+import type pg from 'pg';
 import { reachableBinaries } from './embedded/binaries.ts';
 import { createCluster } from './embedded/cluster.ts';
-import { connectionUrl, createDatabaseIfMissing, othersConnected } from './embedded/connection.ts';
-import { exists } from './embedded/files.ts';
+import { claimServer, connectionUrl, createDatabaseIfMissing, useServer } from './embedded/connection.ts';
+import { exists, pause } from './embedded/files.ts';
 import { clusterHome, makeWritable, settle } from './embedded/home.ts';
 import { adoptRunningServer, type Cluster, postmasterPid, startServer } from './embedded/running-server.ts';
 import { serverAccount } from './embedded/server-account.ts';
@@ -53,15 +54,15 @@ export async function startEmbeddedPostgres(
   const password = (await readFile(path.join(home, 'postgres-password'), 'utf8')).trim();
   const cluster: Cluster = { binaries, folder, password, account };
 
-  const adopted = await adoptRunningServer(cluster);
-  let port = adopted ?? (await startServer(cluster));
+  const { adopted, use, ...server } = await serverInUse(cluster);
+  let { port } = server;
   await createDatabaseIfMissing(port, password);
   let pid = await postmasterPid(folder);
   let supervisor: Supervisor | undefined;
 
   return {
     url: connectionUrl(port, password, 'crewmark'),
-    adopted: adopted !== undefined,
+    adopted,
     supervise(tell, told) {
       supervisor = new Supervisor(cluster, port, tell, (reason, at) => {
         port = at;
@@ -73,17 +74,38 @@ export async function startEmbeddedPostgres(
     },
     async stop() {
       await supervisor?.stop();
-      if (await othersConnected(port, password)) return;
-      await run(binaries.pg_ctl, ['-D', folder, '-m', 'fast', '-w', '-t', '60', 'stop'], account).catch(
-        async (error) => {
+      await use.end().catch(() => {});
+      const claim = await claimServer(port, password);
+      if (!claim) return;
+      await run(binaries.pg_ctl, ['-D', folder, '-m', 'fast', '-w', '-t', '60', 'stop'], account)
+        .catch(async (error) => {
           // Gone already (stopped by another process at the same moment) is what we wanted.
           if (await exists(path.join(folder, 'postmaster.pid'))) throw error;
-        },
-      );
+        })
+        .finally(claim.release);
     },
     stopAtOnce() {
       // SIGINT is PostgreSQL's fast shutdown: transactions are rolled back, what is committed is kept.
       if (pid > 0) process.kill(pid, 'SIGINT');
     },
   };
+}
+
+const patience = 60_000;
+
+/**
+ * The cluster's server, running and marked as used by us: another process that ends meanwhile, such as a command beside a
+ * first start, leaves it. One that is just being stopped is waited for, and started again.
+ */
+async function serverInUse(cluster: Cluster): Promise<{ port: number; adopted: boolean; use: pg.Client }> {
+  for (const deadline = Date.now() + patience; ; ) {
+    const running = await adoptRunningServer(cluster);
+    const port = running ?? (await startServer(cluster));
+    try {
+      return { port, adopted: running !== undefined, use: await useServer(port, cluster.password) };
+    } catch (error) {
+      if (Date.now() > deadline) throw error;
+      await pause(200);
+    }
+  }
 }

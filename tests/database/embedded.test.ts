@@ -108,6 +108,17 @@ test('two starters at once share one server; the first to stop leaves it to the 
   await two.stop();
 });
 
+test('a starter that has not connected yet keeps the server; one that comes while it is stopped starts it again', async () => {
+  const first = await startEmbeddedPostgres(dataDir);
+  const second = await startEmbeddedPostgres(dataDir);
+  await first.stop();
+  expect(await query(second.url, 'SELECT 1 AS one')).toEqual([{ one: 1 }]);
+  const [, third] = await Promise.all([second.stop(), startEmbeddedPostgres(dataDir)]);
+  expect(await query(third.url, 'SELECT 1 AS one')).toEqual([{ one: 1 }]);
+  await third.stop();
+  await expect(query(third.url, 'SELECT 1')).rejects.toThrow();
+});
+
 test('a data folder that cannot be made is told in one sentence that names DATA_DIR', async () => {
   await writeFile(path.join(dataDir, 'file'), '');
   await expect(startEmbeddedPostgres(path.join(dataDir, 'file', 'below'))).rejects.toThrow(

@@ -21,22 +21,58 @@ export async function createDatabaseIfMissing(port: number, password: string): P
   }
 }
 
-export async function othersConnected(port: number, password: string): Promise<boolean> {
+/** Any constant will do that no other lock of the server's own database "postgres" uses. */
+const useKey = 7_203_118;
+
+const waitingAtMost = 15_000;
+
+const toServer = (port: number, password: string) => {
   const client = new pg.Client({
     connectionString: connectionUrl(port, password, 'postgres'),
-    connectionTimeoutMillis: 2000,
+    connectionTimeoutMillis: waitingAtMost,
   });
   client.on('error', () => {});
+  return client;
+};
+
+/**
+ * A process's mark on the server that it uses, from before its first connection to its last: a shared lock.
+ * @throws when the server is being stopped meanwhile, or cannot be reached
+ */
+export async function useServer(port: number, password: string): Promise<pg.Client> {
+  const client = toServer(port, password);
   try {
     await client.connect();
-    const { rowCount } = await client.query(
-      'SELECT FROM pg_stat_activity WHERE application_name = $1 AND pid <> pg_backend_pid()',
-      [applicationName],
-    );
-    return (rowCount ?? 0) > 0;
-  } catch {
-    return false;
-  } finally {
+    await client.query('SELECT pg_advisory_lock_shared($1)', [useKey]);
+    return client;
+  } catch (error) {
     await client.end().catch(() => {});
+    throw error;
   }
+}
+
+/**
+ * Keeps others from beginning to use the server, for as long as the connection lasts, which is until it stops.
+ * @returns undefined when others use it.
+ */
+export async function claimServer(
+  port: number,
+  password: string,
+): Promise<{ release(): Promise<void> } | undefined> {
+  const client = toServer(port, password);
+  const claim = { release: () => client.end().catch(() => {}) };
+  try {
+    await client.connect();
+    // Connections are looked for too: the lock is lost when a server dies and is started again.
+    const { rows } = await client.query<{ free: boolean }>(
+      `SELECT pg_try_advisory_lock($1) AND NOT EXISTS (
+         SELECT FROM pg_stat_activity WHERE application_name = $2 AND pid <> pg_backend_pid()) AS free`,
+      [useKey, applicationName],
+    );
+    if (rows[0]!.free) return claim;
+  } catch {
+    return claim; // Not there any more, or it answers nobody: to be stopped all the same.
+  }
+  await claim.release();
+  return undefined;
 }
