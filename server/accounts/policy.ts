@@ -28,7 +28,7 @@ declare module 'fastify' {
     policy?: Policy;
     /** Also for a coordinator who has yet to set up the second factor that the conference needs. */
     beforeEnrolment?: true;
-    /** Not for a program with a token: what gives access to accounts, or takes it away. */
+    /** Not for a program with a token: what gives access to accounts or takes it away, and what takes data away for good. */
     peopleOnly?: true;
     /** Answers alike whoever asks, and so without the session: also when there is no database to read it from. */
     nobodyAsked?: true;

@@ -58,6 +58,7 @@ const peopleOnly = new Set([
   ...['POST /api/session', 'GET /api/session', 'DELETE /api/session', 'PUT /api/session/password'],
   ...['POST /api/account-links/use', 'POST /api/people', 'PATCH /api/people/:personId'],
   ...['POST /api/people/:personId/link'],
+  ...['PUT /api/retention', 'POST /api/retention/runs'],
   ...['GET /api/tokens', 'POST /api/tokens', 'DELETE /api/tokens/:tokenId'],
 ]);
 
@@ -74,7 +75,7 @@ test.each(roles)(
       ) {
         expect([where, statusCode < 400 || statusCode === 404]).toEqual([where, true]);
       } else if (!url.startsWith('/api/') || peopleOnly.has(where)) {
-        // Pages, sessions, passwords, second factors, accounts, tokens.
+        // Pages, sessions, passwords, second factors, accounts, tokens, and what takes data away.
         expect([where, statusCode]).toEqual([where, 403]);
         expect([where, headers['set-cookie']]).toEqual([where, undefined]);
       } else {

@@ -22,7 +22,9 @@ const dueSchema = z.object({
 export async function retentionRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
-  const config = { policy: policies.coordinator, peopleOnly: true } as const;
+  const config = { policy: policies.coordinator };
+  // What is taken away is gone: no program does it in somebody's place.
+  const byPeople = { ...config, peopleOnly: true } as const;
   const tags = ['retention'];
 
   routes.get(
@@ -41,7 +43,7 @@ export async function retentionRoutes(app: FastifyInstance): Promise<void> {
   routes.put(
     '/api/retention',
     {
-      config,
+      config: byPeople,
       schema: {
         tags,
         summary: 'Set it; nothing is taken away before the next night, and only with `nightly`',
@@ -80,7 +82,7 @@ export async function retentionRoutes(app: FastifyInstance): Promise<void> {
   routes.post(
     '/api/retention/runs',
     {
-      config,
+      config: byPeople,
       schema: {
         tags,
         summary: 'Take away what is due, for good',
