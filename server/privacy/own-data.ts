@@ -44,7 +44,7 @@ export async function ownData(
   }
   if (all) tables.kept_result = await keptFigures(db, conferenceId, personId, withoutOthers);
   return {
-    about: aboutTheData(all),
+    about: aboutTheData(all, await tiesWithheld(db, conferenceId, personId)),
     person,
     tables,
     names: withoutOthers(await namesOf(db, conferenceId, tables)),
@@ -113,7 +113,22 @@ async function lettersOf(db: Queryable, conferenceId: string, personId: string, 
   return rows;
 }
 
-const aboutTheData = (all: boolean) => `What this conference's Crewmark holds about you.
+/** Whether somebody declared a tie to the person, or to a crew of theirs: in confidence, so it is not given to them. */
+async function tiesWithheld(db: Queryable, conferenceId: string, personId: string): Promise<boolean> {
+  const { rowCount } = await db.query(
+    `SELECT FROM observer_conflict t
+      WHERE t.conference_id = $1 AND t.person_id <> $2
+        AND (t.official_id = $2 OR EXISTS (SELECT FROM crew_member m
+              WHERE m.conference_id = $1 AND m.crew_id = t.crew_id AND m.person_id = $2)) LIMIT 1`,
+    [conferenceId, personId],
+  );
+  return rowCount === 1;
+}
+
+const aboutTheData = (
+  all: boolean,
+  tiesWereWithheld: boolean,
+) => `What this conference's Crewmark holds about you.
 
 data.json     rows by table, as the database holds them; times are UTC
 names.json    what the ids of games, plays, seasons, crews and reports in it stand for
@@ -124,5 +139,12 @@ data as you to yours. Passwords, keys and links that let somebody in are not in 
   all
     ? 'It holds also what was not released to you yet.'
     : 'What the conference has not released to you yet (reports under review, letters in draft, notes of the coordinator) is not in it: ask the coordinator for it.'
+}${
+  tiesWereWithheld
+    ? `
+
+Withheld: observers declared a conflict or a tie to you or to a crew of yours, so that they are not sent to your games. They
+said so in confidence, so who they are and what they wrote is not in it; the coordinator can tell you why it was declared.`
+    : ''
 }
 `;

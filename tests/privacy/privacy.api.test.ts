@@ -1,15 +1,22 @@
 // @module-tag long
 import { execFile } from 'node:child_process';
-import { mkdtemp, readFile, writeFile } from 'node:fs/promises';
+import { generateKeyPairSync } from 'node:crypto';
+import { mkdtemp, readdir, readFile, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { promisify } from 'node:util';
 import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import yauzl from 'yauzl';
+import { buildApp } from '../../server/app.ts';
 import { writeBackup } from '../../server/backup/write-backup.ts';
+import { readConfig } from '../../server/config.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
+import { kindTitles } from '../../server/letters/kind-titles.ts';
 import { columnsOf, holdings } from '../../server/privacy/holdings.ts';
+import { readKey } from '../../server/proof/notes.ts';
+import { noteHeads } from '../../server/proof/noting.ts';
 import { verifyConference } from '../../server/proof/verify-conference.ts';
 import { reviseReport } from '../../server/reports/filing/revisions.ts';
 import { writeReply } from '../../server/reports/review/replies.ts';
@@ -17,11 +24,14 @@ import { Calculator } from '../../server/results/calculator.ts';
 import { seasonResults } from '../../server/results/season-results.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
-import { testApp } from '../support/test-app.ts';
 import { folderInRun } from '../support/test-run.ts';
 
 let demo: DemoDatabase;
 let app: FastifyInstance;
+/** All that the program logs. */
+const log: string[] = [];
+/** Where the head of the trail is noted, as where `AUDIT_NOTES_FILE` is set. */
+let notes: string;
 let owner: pg.Client;
 let coordinator: SignedInAgent;
 let coordinatorId: string;
@@ -29,7 +39,11 @@ let official: { id: string; given: string; family: string; email: string };
 const reply = 'I was MARKEDREPLY behind the pile.';
 beforeAll(async () => {
   demo = await demoDatabase();
-  app = await testApp(demo);
+  notes = await folderInRun('notes');
+  const { privateKey } = generateKeyPairSync('ed25519');
+  await writeFile(path.join(notes, 'key.pem'), privateKey.export({ type: 'pkcs8', format: 'pem' }));
+  app = await buildApp(demo, readConfig({ LOG_LEVEL: 'trace' }), { write: (line) => log.push(line) });
+  await app.ready();
   owner = new pg.Client({ connectionString: demo.url });
   await owner.connect();
   const { rows } = await demo.pool.query('SELECT id FROM person WHERE email = $1', [
@@ -87,6 +101,19 @@ async function prepare() {
       [{ markId: others[0].id, finding: 'missed', comment }],
     ),
   );
+  const { rows: observers } = await demo.pool.query('SELECT id FROM person WHERE email = $1', [
+    demo.signIns.observer,
+  ]);
+  await demo.pool.query(
+    `INSERT INTO observer_conflict (conference_id, person_id, kind, official_id, note)
+     VALUES ($1, $2, 'family', $3, 'CONFIDED')`,
+    [demo.conferenceId, observers[0].id, official.id],
+  );
+  const letter = `INSERT INTO letter (conference_id, season_id, person_id, kind, input_revision, sha256, pdf, data)
+                  VALUES ($1, $2, $3, $4, 1, repeat('0', 64), 'x', $5)`;
+  const to = [demo.conferenceId, demo.seasonId, observers[0].id];
+  await demo.pool.query(letter, [...to, 'mid-season', { said: `Stood where ${official.family} was.` }]);
+  await demo.pool.query(letter, [...to, 'end-of-season', { said: 'Stood where nobody was.' }]);
   await demo.pool.query(
     `INSERT INTO message (conference_id, person_id, kind, facts) VALUES ($1, $2, 'reply', $3)`,
     [demo.conferenceId, coordinatorId, JSON.stringify({ who: `${official.given} ${official.family}` })],
@@ -188,6 +215,29 @@ test('a person’s data hold every row about them, and of others neither name, a
   for (const { password_hash } of keys) expect(text).not.toContain(password_hash);
 });
 
+test('the download says when ties were declared in confidence and withheld, and only then', async () => {
+  const readMe = async (personId: string) => {
+    const files = await download(coordinator, `/people/${personId}/data.zip`);
+    expect(files.get('data.json')!.toString()).not.toContain('CONFIDED');
+    return files.get('README.txt')!.toString();
+  };
+  expect(await readMe(official.id)).toContain('Withheld: observers declared a conflict or a tie to you');
+  const { rows } = await demo.pool.query<{ id: string }>(
+    `SELECT r.person_id AS id FROM person_role r WHERE r.conference_id = $1 AND r.role = 'official'
+        AND NOT EXISTS (SELECT FROM observer_conflict c WHERE c.official_id = r.person_id OR c.crew_id IN
+              (SELECT m.crew_id FROM crew_member m WHERE m.person_id = r.person_id)) ORDER BY 1 LIMIT 1`,
+    [demo.conferenceId],
+  );
+  expect(await readMe(rows[0]!.id)).not.toContain('Withheld');
+});
+
+test('before an erasure the page lists letters to others that name the person', async () => {
+  const { text } = await coordinator.get(`/people/${official.id}/data`).expect(200);
+  const listed = text.slice(text.indexOf('Letters to others that name them'));
+  expect(listed.match(/letter\.pdf/g)).toHaveLength(1);
+  expect(listed).toContain(kindTitles['mid-season']);
+});
+
 test('their own download holds nothing that was not released to them', async () => {
   const agent = await inSessionOf(app, { conferenceId: demo.conferenceId, personId: official.id });
   const files = await download(agent, '/my/data.zip');
@@ -272,6 +322,20 @@ test('erased, no trace of them is left, the season’s figures are what they wer
   expect([wrong.status, wrong.text]).toEqual([400, expect.stringContaining('Type the name as it is')]);
   const unsaid = await coordinator.post(url).type('form').send({ reason: '', name: traces[0] });
   expect([unsaid.status, unsaid.text]).toEqual([400, expect.stringContaining('Say why')]);
+  // What would be in a log, were anything of it written there: refusals and errors that are about them.
+  await app.inject({
+    method: 'POST',
+    url: '/api/session',
+    payload: { email: official.email, password: `not ${official.family}` },
+  });
+  const twice = { email: official.email, givenName: official.given, familyName: official.family };
+  await coordinator
+    .post('/api/people')
+    .send({ ...twice, roles: ['official'] })
+    .expect(409);
+  await coordinator.get(`/season/officials?search=${encodeURIComponent(official.family)}`);
+  const noted = { key: (await readKey(path.join(notes, 'key.pem')))!, file: path.join(notes, 'notes') };
+  await noteHeads(demo.pool, noted);
   const own = await coordinator
     .post(`/people/${coordinatorId}/erase`)
     .type('form')
@@ -304,7 +368,39 @@ test('erased, no trace of them is left, the season’s figures are what they wer
   for (const [name, bytes] of files) {
     for (const trace of traces) expect(bytes.includes(trace), `${trace} in ${name}`).toBe(false);
   }
+  // Outside the database: the log, the notes of the trail, and what uploads left behind.
+  await noteHeads(demo.pool, noted, new Date(Date.now() + 86_400_000));
+  expect((await readFile(noted.file, 'utf8')).trim().split('\n')).toHaveLength(2);
+  expect(log.filter((line) => line.includes('"/people/:personId/erase"')).length).toBeGreaterThan(2);
+  const outside = [
+    ['the log', log.join('')] as const,
+    ['the notes', await readFile(noted.file, 'utf8')] as const,
+    ...(await leftBehind()),
+  ];
+  for (const [name, text] of outside) {
+    const found = traces.filter((trace) => text.toLowerCase().includes(trace.toLowerCase()));
+    expect(found, name).toEqual([]);
+  }
 });
+
+/** Files of this process that it writes uploads into. */
+async function leftBehind(): Promise<(readonly [string, string])[]> {
+  const folders = (await readdir(tmpdir())).filter((name) =>
+    name.startsWith(`crewmark-import-${process.pid}-`),
+  );
+  const files = await Promise.all(
+    folders.map((folder) => readdir(path.join(tmpdir(), folder), { recursive: true, withFileTypes: true })),
+  );
+  return Promise.all(
+    files
+      .flat()
+      .filter((entry) => entry.isFile())
+      .map(async (entry) => {
+        const file = path.join(entry.parentPath, entry.name);
+        return [file, await readFile(file, 'latin1')] as const;
+      }),
+  );
+}
 
 test('words taken out of the history without an erasure that tells so are found', async () => {
   await owner.query('BEGIN');

@@ -5,6 +5,7 @@ import { type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { dataZip } from '../data-zip.ts';
 import { erasePerson } from '../erasure.ts';
+import { lettersNaming } from '../letters-naming.ts';
 import { type OwnData, ownData } from '../own-data.ts';
 
 /** Tables in words that people know. */
@@ -76,7 +77,11 @@ export async function privacyPages(app: FastifyInstance): Promise<void> {
   ) => {
     const someone = await person(request);
     const own = someone.id === sessionOf(request).personId;
-    return reply.page('privacy/person-data', { someone, own, ...view }, { title: `Data of ${someone.name}` });
+    const naming = someone.erasedAt
+      ? []
+      : await lettersNaming(pool, sessionOf(request).conferenceId, someone.id);
+    const title = `Data of ${someone.name}`;
+    return reply.page('privacy/person-data', { someone, own, naming, ...view }, { title });
   };
 
   app.get(
