@@ -10,7 +10,8 @@ RUN npm run build
 FROM node:24-bookworm-slim
 ENV NODE_ENV=production HOST=0.0.0.0 PORT=3000 DATA_DIR=/data DEMO=off
 WORKDIR /app
-COPY package.json package-lock.json .npmrc launch.mjs ./
+COPY package.json package-lock.json .npmrc ./
+COPY build/launch.mjs build/
 COPY prisma/generate.mjs prisma/
 RUN npm ci --omit=dev && npm cache clean --force
 COPY --from=build /build/built built

@@ -17,7 +17,8 @@ beforeAll(async () => {
   folder = await folderInRun('built');
   await mkdir(path.join(folder, 'built'));
   await symlink(path.resolve('node_modules'), path.join(folder, 'node_modules'));
-  await symlink(path.resolve('launch.mjs'), path.join(folder, 'launch.mjs'));
+  await mkdir(path.join(folder, 'build'));
+  await symlink(path.resolve('build/launch.mjs'), path.join(folder, 'build/launch.mjs'));
   execFileSync(process.execPath, ['--import', 'tsx', 'build/build.ts', path.join(folder, 'built')]);
   database = await demoDatabase();
 });
@@ -99,7 +100,11 @@ test('is started by its name where the sources are not', async () => {
     new Promise<string>((resolve) => {
       const run = spawn(
         process.execPath,
-        ['--preserve-symlinks-main', path.join(folder, 'launch.mjs'), 'server/backup/backup-command.ts'],
+        [
+          '--preserve-symlinks-main',
+          path.join(folder, 'build/launch.mjs'),
+          'server/backup/backup-command.ts',
+        ],
         { cwd: folder },
       );
       let said = '';

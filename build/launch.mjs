@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 
 const [built, file, ...rest] =
   process.argv[2] === '--built' ? process.argv.slice(2) : [undefined, ...process.argv.slice(2)];
-const root = import.meta.dirname;
+const root = path.dirname(import.meta.dirname);
 const source = path.join(root, file);
 const asBuilt = path.join(root, 'built/server', `${path.basename(file, '.ts')}.mjs`);
 const loader = built || !existsSync(source) ? undefined : await import('tsx/esm/api').catch(() => undefined);
