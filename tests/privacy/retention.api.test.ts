@@ -377,6 +377,7 @@ test('by itself it is done once a night, only where it is switched on, and the h
   ]);
   expect(await night('2031-02-03T20:00:00Z')).toEqual([]);
   expect(failed).toEqual([]);
+  expect((await coordinator.get('/settings/kept')).text).toContain('it last looked on February 3, 2031');
   const { rows } = await owner.query(
     `SELECT DISTINCT actor_id AS who, after->>'by' AS by FROM audit_entry
       WHERE conference_id = $1 AND action = 'took away what is no longer kept'`,

@@ -7,7 +7,7 @@ import { Problem } from '../../web/problem.ts';
 import { dueAsCsv } from '../retention/csv.ts';
 import { type Due, digestOf, dueNow } from '../retention/due.ts';
 import { kindWords, type Retention, retentionKinds, retentionSchema } from '../retention/kinds.ts';
-import { keepRetention, readRetention } from '../retention/setting-store.ts';
+import { keepRetention, lastLooked, readRetention } from '../retention/setting-store.ts';
 import { takeAwayDue } from '../retention/take-away.ts';
 
 const path = '/settings/kept';
@@ -46,6 +46,7 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
         open: await longOpenSeasons(conferenceId),
         conferenceName,
         settled: daysKept,
+        looked: await lastLooked(pool, conferenceId),
         notice,
         problem,
       },

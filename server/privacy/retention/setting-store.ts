@@ -14,6 +14,15 @@ export async function readRetention(db: Queryable, conferenceId: string): Promis
   return rows[0] ?? keptForGood;
 }
 
+/** The conference's day, YYYY-MM-DD, on which it was last looked by itself for what to take away; null: never. */
+export async function lastLooked(db: Queryable, conferenceId: string): Promise<string | null> {
+  const { rows } = await db.query<{ day: string | null }>(
+    'SELECT looked_on::text AS day FROM retention_setting WHERE conference_id = $1',
+    [conferenceId],
+  );
+  return rows[0]?.day ?? null;
+}
+
 /** Keeps the setting. Nothing is taken away by it yet. */
 export async function keepRetention(
   client: Queryable,
