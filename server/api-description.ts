@@ -4,16 +4,17 @@ import type { FastifyInstance } from 'fastify';
 import fastifyPlugin from 'fastify-plugin';
 import { jsonSchemaTransform, jsonSchemaTransformObject } from 'fastify-type-provider-zod';
 import { policies, withPolicy } from './accounts/policy.ts';
+import { completeOperations, type Described, refusalResponses, tags } from './api-operations.ts';
 import { describeFacts } from './football/fact-descriptions.ts';
 import { version } from './version.ts';
 
 type Transform = NonNullable<FastifyDynamicSwaggerOptions['transform']>;
 type TransformObject = NonNullable<FastifyDynamicSwaggerOptions['transformObject']>;
-type Operation = { security?: object[]; responses: Record<string, object> };
 
 /** By what a route lets in: anybody, somebody who signed in, or a program's token too. */
 const transform: Transform = (input) => {
-  const { config } = input.route as { config?: { policy?: object; peopleOnly?: boolean } };
+  const { config } = input.route as { config?: { policy?: { name: string }; peopleOnly?: boolean } };
+  const { consumes, body } = input.schema as { consumes?: readonly string[]; body?: object };
   const { schema, url } = jsonSchemaTransform(input as never) as { schema: object; url: string };
   const security: Record<string, string[]>[] =
     config?.policy === policies.open
@@ -21,19 +22,14 @@ const transform: Transform = (input) => {
       : config?.peopleOnly
         ? [{ session: [] }]
         : [{ session: [] }, { token: [] }];
-  return { schema: { ...schema, security }, url };
+  // A file is the body itself, which no schema describes.
+  const files = consumes && !body ? { 'x-files': consumes } : {};
+  return { schema: { ...schema, security, 'x-policy': config?.policy?.name, ...files }, url };
 };
 
-/** Whatever does not let everybody in says how it refuses. */
 const transformObject: TransformObject = (input) => {
-  const document = jsonSchemaTransformObject(input as never) as { paths?: Record<string, object> };
-  for (const path of Object.values(document.paths ?? {})) {
-    for (const operation of Object.values(path) as Operation[]) {
-      if (!operation.security?.length) continue;
-      operation.responses['401'] ??= { $ref: '#/components/responses/NotSignedIn' };
-      operation.responses['403'] ??= { $ref: '#/components/responses/NotAllowed' };
-    }
-  }
+  const document = jsonSchemaTransformObject(input as never);
+  completeOperations(document as Described);
   return document as never;
 };
 
@@ -56,14 +52,6 @@ const problem = {
     },
   },
 };
-const content = { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } };
-const challenge = {
-  'WWW-Authenticate': {
-    description: 'How to be let in (RFC 6750, section 3).',
-    schema: { type: 'string', example: 'Bearer realm="Crewmark", error="invalid_token"' },
-  },
-} as const;
-
 /** OpenAPI 3.1 at /api/openapi.json, to read in a browser at /api/docs. */
 export const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
   describeFacts();
@@ -75,7 +63,11 @@ export const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
         version,
         description:
           'Evaluation and observer reporting of a football officiating conference. Errors are problem details (RFC 9457). A grade is one input to a human decision.',
+        contact: { name: 'Whoever keeps this server' },
+        license: { name: 'Apache License 2.0', identifier: 'Apache-2.0' },
       },
+      servers: [{ url: app.settings.PUBLIC_URL ?? '/', description: 'This server' }],
+      tags,
       components: {
         securitySchemes: {
           session: {
@@ -94,18 +86,7 @@ export const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
           },
         },
         schemas: { Problem: problem },
-        responses: {
-          NotSignedIn: {
-            description: 'Nobody is signed in, or the token does not work.',
-            headers: challenge,
-            content,
-          },
-          NotAllowed: {
-            description: 'The role, or a token that only reads, may not do this.',
-            headers: challenge,
-            content,
-          },
-        },
+        responses: refusalResponses as never,
       },
     },
     transform,

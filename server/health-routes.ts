@@ -18,7 +18,11 @@ export async function healthRoutes(app: FastifyInstance): Promise<void> {
     '/health',
     {
       config: { policy: policies.open, nobodyAsked: true },
-      schema: { tags: ['operation'], response: { 200: z.object({ status: z.literal('alive') }) } },
+      schema: {
+        summary: 'Whether the process lives',
+        tags: ['operation'],
+        response: { 200: z.object({ status: z.literal('alive') }) },
+      },
     },
     async () => ({ status: 'alive' as const }),
   );
@@ -27,7 +31,11 @@ export async function healthRoutes(app: FastifyInstance): Promise<void> {
     '/ready',
     {
       config: { policy: policies.open, nobodyAsked: true },
-      schema: { tags: ['operation'], response: { 200: readiness, 503: readiness } },
+      schema: {
+        summary: 'Whether the database answers and has every migration',
+        tags: ['operation'],
+        response: { 200: readiness, 503: readiness },
+      },
     },
     async (_request, reply) => {
       const { outage } = app.database;

@@ -1,3 +1,4 @@
+import { STATUS_CODES } from 'node:http';
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
@@ -159,9 +160,9 @@ export async function importRoutes(app: FastifyInstance): Promise<void> {
         .type('application/problem+json')
         .send({
           type: 'about:blank',
-          title: check ? 'Nothing would be imported' : 'Nothing was imported',
+          title: STATUS_CODES[422]!,
           status: 422,
-          detail: whatIsInTheWay(outcome),
+          detail: `${check ? 'Nothing would be imported.' : 'Nothing was imported.'} ${whatIsInTheWay(outcome)}`,
           outcome,
         });
     },

@@ -33,7 +33,12 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
     '/api/games/:gameId/officials/:personId/report',
     {
       config: { policy: policies.ownEvaluation },
-      schema: { tags, params: gameAddress, response: { 200: gameReportDataSchema } },
+      schema: {
+        summary: 'What an official did in a game, as data',
+        tags,
+        params: gameAddress,
+        response: { 200: gameReportDataSchema },
+      },
     },
     async (request) =>
       gameReport(sessionOf(request).conferenceId, request.params.gameId, request.params.personId),
@@ -43,7 +48,12 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
     '/api/games/:gameId/officials/:personId/report.pdf',
     {
       config: { policy: policies.ownEvaluation },
-      schema: { tags, params: gameAddress, querystring: paperQuery },
+      schema: {
+        summary: 'What an official did in a game, as PDF',
+        tags,
+        params: gameAddress,
+        querystring: paperQuery,
+      },
     },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
@@ -57,7 +67,15 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/seasons/:seasonId/season-book.pdf',
-    { config: coordinator, schema: { tags, params: seasonAddress, querystring: paperQuery } },
+    {
+      config: coordinator,
+      schema: {
+        summary: 'The book of a season, as PDF',
+        tags,
+        params: seasonAddress,
+        querystring: paperQuery,
+      },
+    },
     async (request, reply) => {
       const session = sessionOf(request);
       const { paper } = request.query;

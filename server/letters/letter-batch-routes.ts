@@ -48,6 +48,7 @@ export async function letterBatchRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'Have letters written, for all officials of a season or for some',
         tags,
         params: seasonAddress,
         body: z.object({
@@ -69,14 +70,30 @@ export async function letterBatchRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/letter-batches/:batchId',
-    { config: coordinator, schema: { tags, params: batchAddress, response: { 200: progressSchema } } },
+    {
+      config: coordinator,
+      schema: {
+        summary: 'How far the writing of letters is',
+        tags,
+        params: batchAddress,
+        response: { 200: progressSchema },
+      },
+    },
     async (request) =>
       plain(await batchProgress(pool, sessionOf(request).conferenceId, request.params.batchId)),
   );
 
   routes.post(
     '/api/letter-batches/:batchId/retry',
-    { config: coordinator, schema: { tags, params: batchAddress, response: { 200: progressSchema } } },
+    {
+      config: coordinator,
+      schema: {
+        summary: 'Write again those letters of a batch that failed',
+        tags,
+        params: batchAddress,
+        response: { 200: progressSchema },
+      },
+    },
     async (request) => {
       const { conferenceId } = sessionOf(request);
       await retryFailed(pool, conferenceId, request.params.batchId);
@@ -87,7 +104,10 @@ export async function letterBatchRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/letter-batches/:batchId/letters.zip',
-    { config: coordinator, schema: { tags, params: batchAddress } },
+    {
+      config: coordinator,
+      schema: { summary: 'The letters of a batch, as a ZIP of PDF files', tags, params: batchAddress },
+    },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const { jobs, kind, issuedOn } = await batchProgress(pool, conferenceId, request.params.batchId);

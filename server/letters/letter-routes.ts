@@ -43,7 +43,10 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/seasons/:seasonId/letters',
-    { config: coordinator, schema: { tags, params: seasonAddress, querystring: kindQuery } },
+    {
+      config: coordinator,
+      schema: { summary: 'Letters of a season', tags, params: seasonAddress, querystring: kindQuery },
+    },
     async (request) => {
       const { conferenceId } = sessionOf(request);
       return { letters: await letterLines(pool, conferenceId, request.params.seasonId, request.query.kind) };
@@ -55,6 +58,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'What the letter to an official would say, as data',
         tags,
         params: seasonAddress.extend({ personId: z.uuid() }),
         querystring: kindQuery,
@@ -83,6 +87,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'Release letters to their officials, all of a kind',
         tags,
         params: seasonAddress,
         body: z.object({
@@ -105,6 +110,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'Mail released letters again that did not leave',
         tags,
         params: seasonAddress,
         body: z.object({ kind: z.enum(letterKinds) }),
@@ -124,6 +130,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     {
       config: { policy: policies.ownLetter },
       schema: {
+        summary: 'One letter with the data it was written from',
         tags,
         params: letterAddress,
         response: { 200: letterSchema.extend({ data: letterDataSchema }) },
@@ -137,7 +144,10 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/letters/:letterId/letter.pdf',
-    { config: { policy: policies.ownLetter }, schema: { tags, params: letterAddress } },
+    {
+      config: { policy: policies.ownLetter },
+      schema: { summary: 'One letter as PDF', tags, params: letterAddress },
+    },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const letter = await readLetter(app.database, conferenceId, request.params.letterId);
@@ -153,7 +163,11 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     '/api/my/letters',
     {
       config: { policy: policies.official },
-      schema: { tags, response: { 200: z.object({ letters: z.array(letterSchema) }) } },
+      schema: {
+        summary: 'The letters released to me',
+        tags,
+        response: { 200: z.object({ letters: z.array(letterSchema) }) },
+      },
     },
     async (request) => {
       const { conferenceId, personId } = sessionOf(request);

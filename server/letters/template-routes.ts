@@ -36,7 +36,10 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/api/letter-templates/:kind',
-    { config: coordinator, schema: { tags, params: kindAddress } },
+    {
+      config: coordinator,
+      schema: { summary: 'The template that letters of a kind are written by', tags, params: kindAddress },
+    },
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const { kind } = request.params;
@@ -55,6 +58,7 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'Change the template that letters of a kind are written by',
         tags,
         params: kindAddress,
         body: templateBody,
@@ -74,6 +78,7 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'What is wrong with a template, each at its line',
         tags,
         params: kindAddress,
         body: templateBody,
@@ -90,6 +95,7 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
     {
       config: coordinator,
       schema: {
+        summary: 'What a template would give, as HTML',
         tags,
         params: kindAddress,
         body: previewBody,
@@ -107,7 +113,10 @@ export async function templateRoutes(app: FastifyInstance): Promise<void> {
 
   routes.post(
     '/api/letter-templates/:kind/preview.pdf',
-    { config: coordinator, schema: { tags, params: kindAddress, body: previewBody } },
+    {
+      config: coordinator,
+      schema: { summary: 'What a template would give, as PDF', tags, params: kindAddress, body: previewBody },
+    },
     async (request, reply) => {
       const { kind } = request.params;
       const { body } = request.body;

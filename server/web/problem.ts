@@ -1,3 +1,4 @@
+import { STATUS_CODES } from 'node:http';
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
 import { ZodError } from 'zod';
@@ -165,7 +166,11 @@ export async function answerError(
   if (problem.status === 401 && !reply.hasHeader('www-authenticate')) {
     reply.header('www-authenticate', 'Bearer realm="Crewmark"');
   }
-  if (wantsProblem(request)) return reply.type('application/problem+json').send(JSON.stringify(problem));
+  if (wantsProblem(request)) {
+    // RFC 9457, section 4.2.1: with about:blank the title is the status's own phrase.
+    const titled = { ...problem, title: STATUS_CODES[problem.status] ?? problem.title };
+    return reply.type('application/problem+json').send(JSON.stringify(titled));
+  }
   return reply.page('error', { problem }, { title: problem.title });
 }
 

@@ -149,7 +149,7 @@ test('a token in an address is refused with one sentence that does not repeat it
       expect(answer.body).not.toContain(token);
       if (!url.startsWith('/api/')) continue;
       const problem = answer.json();
-      expect(problem.title).toBe('A token in the address');
+      expect(problem.title).toBe('Bad Request');
       expect(problem.detail).toMatch(
         /^A token does not belong into an address, .+ Authorization: Bearer, and revoke this one/,
       );

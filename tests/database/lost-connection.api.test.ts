@@ -91,7 +91,7 @@ test('without a database, /ready says 503 and requests get 503 with Retry-After,
     expect([ready.status, ready.body.status]).toEqual([503, 'not ready']);
     const problem = await agent.get('/api/session');
     expect([problem.status, problem.headers['retry-after']]).toEqual([503, '2']);
-    expect(JSON.parse(problem.text)).toMatchObject({ status: 503, title: 'The database does not answer' });
+    expect(JSON.parse(problem.text)).toMatchObject({ status: 503, title: 'Service Unavailable' });
     const page = await agent.get('/import');
     expect([page.status, page.headers['retry-after']]).toEqual([503, '2']);
     expect(page.text).toContain('The database does not answer');

@@ -156,8 +156,7 @@ async function routesOf(database: Database) {
     document.paths[url.replaceAll(/:(\w+)/g, '{$1}')]?.[method.toLowerCase()];
   const routes: Route[] = app.routesWithPolicies
     .filter(
-      ({ method, url }) =>
-        method !== 'HEAD' && !url.startsWith('/api/docs') && !url.startsWith('/assets/fonts'),
+      ({ method, url }) => method !== 'HEAD' && !url.startsWith('/api/docs') && !url.startsWith('/assets/'),
     )
     .map(({ method, url }) => ({ method, url, operation: operationOf(method, url) }));
   await app.close();

@@ -71,8 +71,8 @@ describe('POST /api/imports/:kind', () => {
     expect(answer.headers['content-type']).toContain('application/problem+json');
     expect(answer.body).toMatchObject({
       status: 422,
-      title: 'Nothing was imported',
-      detail: 'venues.csv has 3 problems.',
+      title: 'Unprocessable Entity',
+      detail: 'Nothing was imported. venues.csv has 3 problems.',
     });
     expect(
       answer.body.outcome.problems.map((p: { line: number; column: string }) => [p.line, p.column]),
@@ -154,7 +154,7 @@ describe('what only the person can say', () => {
     const asked = await send('schedule', schedule('9/5/2026 14:30'));
     expect(asked.status).toBe(422);
     expect(asked.body.detail).toBe(
-      'Are the dates written day first or month first? Send dates=day-first or month-first.',
+      'Nothing was imported. Are the dates written day first or month first? Send dates=day-first or month-first.',
     );
     expect(asked.body.outcome.questions).toEqual([
       {
@@ -221,7 +221,7 @@ describe('a check', () => {
     expect((await send('venues', venues)).body).toMatchObject({ added: 0, changed: 0, unchanged: 1 });
     const bad = await send('venues?check=true', venues.replace('41.5', 'north'));
     expect(bad.status).toBe(422);
-    expect(bad.body.title).toBe('Nothing would be imported');
+    expect(bad.body.detail).toMatch(/^Nothing would be imported\. /);
     const { rows } = await database.pool.query(
       `SELECT action FROM audit_entry WHERE conference_id = $1 AND action = 'imported'`,
       [coordinator.conferenceId],

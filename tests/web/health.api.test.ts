@@ -57,7 +57,7 @@ test('an unknown address under /api is answered by problem details (RFC 9457, se
   expect(response.headers['content-type']).toMatch(/^application\/problem\+json/);
   expect(JSON.parse(response.text)).toEqual({
     type: 'about:blank',
-    title: 'Not found',
+    title: 'Not Found', // RFC 9110's phrase, as RFC 9457 (4.2.1) asks with about:blank
     status: 404,
     detail: 'There is nothing at this address.',
     instance: '/api/none-such',
