@@ -266,6 +266,7 @@ export const holdings: Readonly<Record<string, Holding>> = {
     kept: 'code_hash',
     rest: 'conference_id',
   }),
+  result_underway: holding(null, { rest: 'conference_id season_id kind run until' }),
   reply: holding(`t.conference_id = $1 AND (t.official_id = $2 OR ${ownMarkAnswered})`, {
     facts: 'id observation_id created_at',
     people: 'official_id',

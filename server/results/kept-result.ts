@@ -1,11 +1,13 @@
 import type pg from 'pg';
-import type { Queryable } from '../database/transaction.ts';
+import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { Attempt, type SeasonKey } from './attempt.ts';
 
-/** A season of a conference, by their ids. */
-export interface SeasonKey {
-  readonly conferenceId: string;
-  readonly seasonId: string;
-}
+export type { SeasonKey } from './attempt.ts';
+
+/** How often whoever waits for another process looks. */
+const lookAgainMs = 100;
+
+const pause = (milliseconds: number) => new Promise((resolve) => setTimeout(resolve, milliseconds));
 
 /** What a result rests on: the released reports as of a revision, and all else as jsonb. */
 interface Grounds<Basis> {
@@ -20,8 +22,8 @@ export interface ResultKind<Basis, Material, Result> {
   readonly method: number;
   /** An SQL expression of a row `s` of `season`: all that the result rests on beside released counts, as jsonb. */
   readonly basis: string;
-  /** Brings up to date what `read` reads, on a connection without an open transaction. */
-  prepare?(client: pg.PoolClient, season: SeasonKey): Promise<void>;
+  /** Brings up to date what `read` reads, in transactions of its own. */
+  prepare?(pool: pg.Pool, season: SeasonKey): Promise<void>;
   /** Reads in the snapshot of the grounds. Null: a change came between `prepare` and the snapshot; prepare again. */
   read(client: Queryable, season: SeasonKey): Promise<Material | null>;
   /** Of numbers, texts, arrays and plain objects: what JSON can hold. */
@@ -31,8 +33,8 @@ export interface ResultKind<Basis, Material, Result> {
 /**
  * The results of seasons, never stale and each found once: kept in the database with the input revision (database
  * triggers raise it at whatever changes a released count), the basis and the method they rest on, and found anew
- * when one of the three is another. Who asks while a result is being found waits for it, in this process and, by an
- * advisory lock, in others. When finding fails, whoever asked for that run is told; those who waited try themselves.
+ * when one of the three is another. Who asks while a result is being found waits for it, in this process and, by a
+ * lease (`Attempt`), in others. When finding fails, whoever asked for that run is told; those who waited try themselves.
  */
 export class KeptResults {
   readonly #pool: pg.Pool;
@@ -40,6 +42,14 @@ export class KeptResults {
 
   constructor(pool: pg.Pool) {
     this.#pool = pool;
+  }
+
+  /** The same, looked for on a replica first: a result that is kept there is what was current as of its state. */
+  readFrom(replica: Queryable): Pick<KeptResults, 'current'> {
+    return {
+      current: async (kind, season) =>
+        (await readState(replica, kind, season)).kept ?? (await this.current(kind, season)),
+    };
   }
 
   /** @throws RangeError when there is no such season, and what `kind` throws. */
@@ -55,56 +65,45 @@ export class KeptResults {
       if (kept !== null) return kept;
       if (!this.#underway.has(key)) break;
     }
-    const found = this.#findLocked(key, kind, season).finally(() => this.#underway.delete(key));
+    const found = this.#findAlone(kind, season).finally(() => this.#underway.delete(key));
     this.#underway.set(key, found);
     return found;
   }
 
-  /** One at a time over all processes. The connection is this run's own, so that runs cannot wait for each other's. */
-  async #findLocked<Basis, Material, Result>(
-    key: string,
+  /** One at a time over all processes. No connection is held while another attempt is waited for, nor while computing. */
+  async #findAlone<Basis, Material, Result>(
     kind: ResultKind<Basis, Material, Result>,
     season: SeasonKey,
   ): Promise<Result> {
-    const client = await this.#pool.connect();
-    let broken: Error | undefined;
-    // A connection lost while nothing is asked of it (computing takes long) says so here; the next query fails.
-    const lost = (error: Error) => {
-      broken = error;
-    };
-    client.on('error', lost);
-    try {
-      // Of the session, not of a transaction: none may be open before the snapshot, nor while computing.
-      await client.query('SELECT pg_advisory_lock(hashtextextended($1, 0))', [key]);
-      const { kept } = await readState(client, kind, season);
-      const result = kept ?? (await find(client, kind, season));
-      await client.query('SELECT pg_advisory_unlock(hashtextextended($1, 0))', [key]);
-      return result;
-    } catch (error) {
-      // Closing the connection lets go of the lock and of whatever was left open.
-      broken ??= error as Error;
-      throw error;
-    } finally {
-      client.removeListener('error', lost);
-      client.release(broken);
+    for (;;) {
+      const attempt = await Attempt.begin(this.#pool, kind.name, season);
+      try {
+        const { kept } = await readState(this.#pool, kind, season);
+        if (kept !== null) return kept;
+        if (attempt) return await find(this.#pool, kind, season);
+      } finally {
+        await attempt?.end();
+      }
+      await pause(lookAgainMs);
     }
   }
 }
 
 async function find<Basis, Material, Result>(
-  client: pg.PoolClient,
+  pool: pg.Pool,
   kind: ResultKind<Basis, Material, Result>,
   season: SeasonKey,
 ): Promise<Result> {
   for (;;) {
-    await kind.prepare?.(client, season);
-    await client.query('BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY');
-    const grounds = await readState(client, kind, season);
-    const material = await kind.read(client, season);
-    await client.query('COMMIT');
+    await kind.prepare?.(pool, season);
+    const { grounds, material } = await inTransaction(pool, async (client) => {
+      await client.query('SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY');
+      const grounds = await readState(client, kind, season);
+      return { grounds, material: await kind.read(client, season) };
+    });
     if (material === null) continue;
     const result = JSON.stringify(await kind.compute(material, grounds));
-    await client.query(
+    await pool.query(
       `INSERT INTO kept_result (conference_id, season_id, kind, input_revision, basis, method, result)
        SELECT conference_id, id, $3, $4, $5, $6, $7 FROM season WHERE conference_id = $1 AND id = $2
        ON CONFLICT (conference_id, season_id, kind) DO UPDATE

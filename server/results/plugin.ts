@@ -1,5 +1,6 @@
 import fastifyPlugin from 'fastify-plugin';
 import { Calculator } from './calculator.ts';
+import { KeptResults } from './kept-result.ts';
 import { type SeasonResults, seasonResults } from './season-results.ts';
 
 declare module 'fastify' {
@@ -8,6 +9,7 @@ declare module 'fastify' {
     results: SeasonResults;
     /** The thread that computes them, for what a change would do. */
     calculator: Calculator;
+    keptResults: KeptResults;
   }
 }
 
@@ -20,5 +22,7 @@ export const resultsPlugin = fastifyPlugin(async (app) => {
   });
   app.addHook('onClose', () => calculator.close());
   app.decorate('calculator', calculator);
-  app.decorate('results', seasonResults(app.database.pool, calculator));
+  const kept = new KeptResults(app.database.pool);
+  app.decorate('keptResults', kept);
+  app.decorate('results', seasonResults(app.database.pool, calculator, kept));
 });

@@ -38,8 +38,8 @@ export interface SeasonResults {
 export function seasonResults(
   pool: pg.Pool,
   calculator: Pick<Calculator, 'grade' | 'otherWays' | 'findPatterns' | 'cutGame' | 'pairSamples'>,
+  kept: Pick<KeptResults, 'current'> = new KeptResults(pool),
 ): SeasonResults {
-  const kept = new KeptResults(pool);
   const whole = standingsKind(calculator, 'whole');
   const ways = { linear: waysKind(calculator, 'linear'), counts: waysKind(calculator, 'counts') };
   const patterns = patternsKind(calculator);

@@ -3,16 +3,11 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';
 import { connect, type Database } from '../../server/database/database.ts';
-import { otherWaysToRank } from '../../server/grading/other-ways.ts';
-import { gradeSeason } from '../../server/grading/season-choice.ts';
 import type { LetterLine } from '../../server/letters/letter-lines.ts';
 import { readLetterSeason } from '../../server/letters/season-source.ts';
-import { findPatterns } from '../../server/patterns/find-patterns.ts';
-import type { Calculator } from '../../server/results/calculator.ts';
-import { pairSamples } from '../../server/results/detection/pair-samples.ts';
+import { Calculator } from '../../server/results/calculator.ts';
 import { KeptResults } from '../../server/results/kept-result.ts';
 import { uncutGames } from '../../server/results/patterns/cut-counts.ts';
-import { cutGame } from '../../server/results/patterns/cut-game.ts';
 import {
   type CurrentPatterns,
   patternsGrounds,
@@ -28,14 +23,11 @@ import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
-// Other test files have their databases on the same server.
-const ownLock = `locktype = 'advisory'
-  AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`;
-
 let database: DemoDatabase;
 
 /** What another process would have: connections of its own, and nothing else in common but the database. */
 let elsewhere: Database;
+const thread = new Calculator();
 let app: FastifyInstance;
 let coordinator: SignedInAgent;
 beforeAll(async () => {
@@ -52,6 +44,7 @@ beforeAll(async () => {
 });
 afterAll(async () => {
   await app?.close();
+  await thread.close();
   await elsewhere?.close();
   await database?.drop();
 });
@@ -59,7 +52,7 @@ beforeEach(async () => {
   await database.pool.query('UPDATE season SET input_revision = input_revision + 1');
 });
 
-/** Computes as the thread does, counts how often, and calls `before` ahead of each computation. */
+/** Computes in the thread, so that leases are put off meanwhile; counts how often, and calls `before` ahead of each computation. */
 function counting(before: (task: 'grade' | 'patterns' | 'cuts') => Promise<void> = async () => {}) {
   const times = { grade: 0, patterns: 0, cuts: 0 };
   const begin = async (task: keyof typeof times) => {
@@ -69,18 +62,18 @@ function counting(before: (task: 'grade' | 'patterns' | 'cuts') => Promise<void>
   const calculator: Pick<Calculator, 'grade' | 'otherWays' | 'findPatterns' | 'cutGame' | 'pairSamples'> = {
     async grade(...given) {
       await begin('grade');
-      return gradeSeason(...given);
+      return thread.grade(...given);
     },
     async findPatterns(...given) {
       await begin('patterns');
-      return findPatterns(...given);
+      return thread.findPatterns(...given);
     },
     async cutGame(material) {
       await begin('cuts');
-      return cutGame(material);
+      return thread.cutGame(material);
     },
-    pairSamples: async (pairs) => pairSamples(pairs),
-    otherWays: async (...given) => otherWaysToRank(...given),
+    pairSamples: (pairs) => thread.pairSamples(pairs),
+    otherWays: (...given) => thread.otherWays(...given),
   };
   return { times, calculator };
 }
@@ -158,28 +151,48 @@ describe('a computation that fails', () => {
     const results = seasonResults(database.pool, calculator);
     const answers = await Promise.allSettled([1, 2, 3].map(() => results.standingsOf(...season())));
     expect(new Set(answers.map((answer) => (answer as PromiseRejectedResult).reason.message)).size).toBe(3);
-    // The lock goes with the connection that failed, which the server ends in its own time.
-    const locks = () => database.pool.query(`SELECT FROM pg_locks WHERE ${ownLock}`);
-    await expect.poll(async () => (await locks()).rowCount).toBe(0);
+    const { rowCount } = await database.pool.query('SELECT FROM result_underway');
+    expect(rowCount).toBe(0);
     const working = seasonResults(elsewhere.pool, counting().calculator);
     expect((await working.standingsOf(...season())).lines.length).toBeGreaterThan(0);
   });
 
-  test('because its connection was lost is found by who waited, and the process lives', async () => {
+  test('of a process that died under it is made by another once its lease has run out', async () => {
+    // What such a process leaves, with most of its lease gone.
+    await database.pool.query(
+      `INSERT INTO result_underway (conference_id, season_id, kind, run, until)
+       VALUES ($1, $2, 'standings', gen_random_uuid(), clock_timestamp() + interval '1 second')`,
+      [...season()],
+    );
+    let leftOver: number | null = null;
+    const { times, calculator } = counting(async () => {
+      const { rows } = await elsewhere.pool.query<{ others: number }>(
+        "SELECT count(*)::int AS others FROM result_underway WHERE kind = 'standings' AND until < now() + interval '2 seconds'",
+      );
+      leftOver = rows[0]!.others;
+    });
+    await seasonResults(database.pool, calculator).standingsOf(...season());
+    expect([times.grade, leftOver]).toEqual([2, 0]);
+    expect((await database.pool.query('SELECT FROM result_underway')).rowCount).toBe(0);
+  });
+
+  test('is none when the server cuts every connection while it computes: the result is kept', async () => {
     let cut = false;
-    const { calculator } = counting(async (task) => {
+    const { times, calculator } = counting(async (task) => {
       if (task !== 'patterns' || cut) return;
       cut = true;
-      const { rows } = await database.pool.query<{ pid: number }>(
-        `SELECT pid, pg_terminate_backend(pid) FROM pg_locks WHERE ${ownLock} AND granted`,
+      await elsewhere.pool.query(
+        `SELECT pg_terminate_backend(pid) FROM pg_stat_activity
+          WHERE datname = current_database() AND pid <> pg_backend_pid()`,
       );
-      // Until the news has arrived, with nothing asked of the connection meanwhile.
-      const there = () => database.pool.query('SELECT FROM pg_stat_activity WHERE pid = $1', [rows[0]!.pid]);
-      while ((await there()).rowCount) await new Promise((resolve) => setImmediate(resolve));
+      // Until the news has arrived, with nothing asked of the connections meanwhile.
+      while (database.pool.idleCount > 0) await new Promise((resolve) => setImmediate(resolve));
     });
-    const processes = [database.pool, elsewhere.pool].map((pool) => seasonResults(pool, calculator));
-    const answers = await Promise.allSettled(processes.map((process) => process.patternsOf(...season())));
-    expect(answers.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected']);
+    const found = await seasonResults(database.pool, calculator).patternsOf(...season());
+    expect(found.patterns.length).toBeGreaterThan(0);
+    expect([cut, times.patterns]).toEqual([true, 1]);
+    await seasonResults(elsewhere.pool, calculator).patternsOf(...season());
+    expect(times.patterns).toBe(1);
   });
 });
 

@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import type { Queryable } from '../../database/transaction.ts';
+import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { crewAtWork } from '../../games/working-crew.ts';
 import { situationCutsVersion } from '../../patterns/situation-cuts.ts';
 import { countedMaterial } from '../../reports/filing/counted-material.ts';
@@ -19,7 +19,7 @@ export function cutCountsKind(
     name: 'cuts',
     method: situationCutsVersion,
     basis: `'{}'::jsonb`,
-    prepare: (client, season) => cutGames(client, calculator, season),
+    prepare: (pool, season) => cutGames(pool, calculator, season),
     read: async (client, season) => ((await uncutGames(client, season)).length > 0 ? null : {}),
     compute: async () => ({}),
   };
@@ -44,15 +44,12 @@ export async function uncutGames(db: Queryable, { conferenceId, seasonId }: Seas
  * meanwhile is either seen or cuts the game anew.
  */
 export async function cutGames(
-  client: pg.PoolClient,
+  pool: pg.Pool,
   calculator: Pick<Calculator, 'cutGame'>,
   season: SeasonKey,
 ): Promise<void> {
-  for (const gameId of await uncutGames(client, season)) {
-    await client.query('BEGIN');
-    await cut(client, calculator, season.conferenceId, gameId);
-    await client.query('COMMIT');
-  }
+  for (const gameId of await uncutGames(pool, season))
+    await inTransaction(pool, (client) => cut(client, calculator, season.conferenceId, gameId));
 }
 
 async function cut(

@@ -24,7 +24,7 @@ export function patternsKind(
 ): ResultKind<Basis, CountRow[], CurrentPatterns> {
   return {
     ...patternsGrounds,
-    prepare: (client, season) => cutGames(client, calculator, season),
+    prepare: (pool, season) => cutGames(pool, calculator, season),
     async read(client, season) {
       if ((await uncutGames(client, season)).length > 0) return null;
       return readPatternCounts(client, season.conferenceId, season.seasonId);
