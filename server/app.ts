@@ -77,6 +77,7 @@ import { standingsPages } from './results/pages/standings-pages.ts';
 import { whyPages } from './results/pages/why-pages.ts';
 import { patternRoutes } from './results/patterns/pattern-routes.ts';
 import { resultsPlugin } from './results/plugin.ts';
+import { readingPlugin } from './results/reading.ts';
 import { positionSeverityRoutes } from './results/standings/position-severity-routes.ts';
 import { standingsRoutes } from './results/standings/standings-routes.ts';
 import { whyRoutes } from './results/standings/why-routes.ts';
@@ -166,6 +167,7 @@ export async function buildApp(
   await app.register(pageRendering, { surroundings });
   await app.register(apiDescription);
   await app.register(resultsPlugin);
+  await app.register(readingPlugin);
 
   await app.register(healthRoutes);
   await app.register(metricsRoutes);

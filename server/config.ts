@@ -16,6 +16,11 @@ const settings = z.object({
     .string()
     .regex(/^postgres(ql)?:\/\//, 'must begin with postgresql://')
     .optional(),
+  /** A streaming replica of it, signed in to alike: pages that take long to read are read there. */
+  READ_DATABASE_URL: z
+    .string()
+    .regex(/^postgres(ql)?:\/\//, 'must begin with postgresql://')
+    .optional(),
   /** Loads the invented demo season into an empty database. */
   DEMO: onOff.default(true),
   /** Address that links in e-mails and calendar feeds begin with. */
@@ -54,7 +59,7 @@ const settings = z.object({
 export const settingNames = Object.keys(settings.shape);
 
 /** Each may stand in a file instead, which NAME_FILE names: other programs can read a process's environment. */
-export const secretNames = ['DATABASE_URL', 'METRICS_TOKEN', 'SMTP_URL'] as const;
+export const secretNames = ['DATABASE_URL', 'READ_DATABASE_URL', 'METRICS_TOKEN', 'SMTP_URL'] as const;
 
 const environment = settings
   // What a proxy forwards as the host is the client's word: no link may be made of it.
@@ -62,6 +67,10 @@ const environment = settings
     path: ['PUBLIC_URL'],
     error:
       'is needed with TRUST_PROXY=on, since links begin with it: set it to the address that people type, such as https://grades.example.org',
+  })
+  .refine((given) => given.DATABASE_URL || !given.READ_DATABASE_URL, {
+    path: ['DATABASE_URL'],
+    error: 'is needed with READ_DATABASE_URL, which is a replica of it',
   })
   .refine((given) => given.AUDIT_KEY_FILE || !(given.AUDIT_NOTES_FILE || given.AUDIT_NOTES_MAIL), {
     path: ['AUDIT_KEY_FILE'],

@@ -7,7 +7,12 @@ import { missingMigrations, readMigrations } from './database/migrations.ts';
 import { inTransaction } from './database/transaction.ts';
 import { databaseTrouble } from './database/trouble.ts';
 
-const readiness = z.object({ status: z.enum(['ready', 'not ready']), reason: z.string().optional() });
+const readiness = z.object({
+  status: z.enum(['ready', 'not ready']),
+  reason: z.string().optional(),
+  /** Only with READ_DATABASE_URL. Without its replica nothing is missing: the primary is read from. */
+  replica: z.string().optional(),
+});
 
 /** GET /health: the process lives. GET /ready: the database answers and has every migration. */
 export async function healthRoutes(app: FastifyInstance): Promise<void> {
@@ -44,7 +49,7 @@ export async function healthRoutes(app: FastifyInstance): Promise<void> {
           return reply.code(503).send({ status: 'not ready', reason: 'the disk of the database is full' });
         }
         const missing = await missingMigrations(app.database.pool as never, migrations);
-        if (missing.length === 0) return { status: 'ready' as const };
+        if (missing.length === 0) return { status: 'ready' as const, ...(await replicaOf(app)) };
         return reply
           .code(503)
           .send({ status: 'not ready', reason: `${missing.length} migrations are missing` });
@@ -54,6 +59,12 @@ export async function healthRoutes(app: FastifyInstance): Promise<void> {
       }
     },
   );
+}
+
+async function replicaOf({ replica }: FastifyInstance): Promise<{ replica?: string }> {
+  if (!replica) return {};
+  await replica.look();
+  return { replica: replica.reason === undefined ? 'read from' : `not read from: ${replica.reason}` };
 }
 
 /**

@@ -5,7 +5,7 @@ import { idleLifetime } from './session.ts';
  * Over TLS the cookie's name starts with "__Host-", by which a browser itself makes sure that it is Secure, for this
  * host only, and was not set by a neighbouring subdomain (RFC 6265bis, section 4.1.3.2).
  */
-export const cookieName = (request: FastifyRequest, of: 'session' | 'device') =>
+export const cookieName = (request: FastifyRequest, of: 'session' | 'device' | 'written') =>
   request.protocol === 'https' ? `__Host-crewmark_${of}` : `crewmark_${of}`;
 const name = (request: FastifyRequest) => cookieName(request, 'session');
 

@@ -1,4 +1,4 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
@@ -26,9 +26,16 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     return reply.redirect(season ? `/seasons/${season.id}/patterns` : '/season');
   });
 
-  async function repeatMisses(season: Season, errors: FormErrors = {}, values?: Record<string, string>) {
+  async function repeatMisses(
+    request: FastifyRequest,
+    season: Season,
+    errors: FormErrors = {},
+    values?: Record<string, string>,
+  ) {
     const { conferenceId } = season;
-    const found = await namedPatterns(database, app.results, conferenceId, season.id);
+    const found = await app.reading(request, (from) =>
+      namedPatterns(from, from.results, conferenceId, season.id),
+    );
     const points = await followedPoints(database, app.results, conferenceId, season.id);
     const span = weekSpan(found.patterns.map((row) => row.weeks));
     const pointOf = (row: (typeof found.patterns)[number]) =>
@@ -76,7 +83,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
     { config, schema: { hide: true, params } },
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
-      return reply.page('development/misses', await repeatMisses(season), {
+      return reply.page('development/misses', await repeatMisses(request, season), {
         title: 'Repeat misses',
         width: 'wide',
       });
@@ -102,7 +109,7 @@ export async function patternPages(app: FastifyInstance): Promise<void> {
         minimumGames: number(values.minimumGames),
       });
       if (!parsed.success) {
-        const view = await repeatMisses(season, errorsOf(parsed.error), values);
+        const view = await repeatMisses(request, season, errorsOf(parsed.error), values);
         return reply
           .code(400)
           .page('development/misses', view, { title: 'Repeat misses: settings to mend', width: 'wide' });

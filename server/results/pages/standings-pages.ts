@@ -14,6 +14,7 @@ import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
+import type { Reading } from '../reading.ts';
 import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
 import { severityWords } from '../standings/severity-words.ts';
@@ -46,6 +47,7 @@ const kindNames: Record<GradeKind, { choice: string; heading: string }> = {
 export async function standingsPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
+  const primary: Reading = { ...database, results: app.results };
   const coordinator = { config: { policy: policies.coordinator } };
 
   pages.get('/standings', { ...coordinator, schema: { hide: true } }, async (request, reply) => {
@@ -56,13 +58,14 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
   async function standingsView(
     season: Season,
     { position, by, model }: z.infer<typeof ofPosition>,
+    { results, prisma }: Reading,
     form?: Form,
     wrong: FormErrors = {},
   ) {
-    const own = await app.results.standingsOf(season.conferenceId, season.id, by);
+    const own = await results.standingsOf(season.conferenceId, season.id, by);
     const apart = model !== undefined && model !== own.model.used;
-    const standings = apart ? await app.results.standingsOf(season.conferenceId, season.id, by, model) : own;
-    const people = await readPeople(database, season.conferenceId);
+    const standings = apart ? await results.standingsOf(season.conferenceId, season.id, by, model) : own;
+    const people = await readPeople({ prisma }, season.conferenceId);
     const { minimumGames, minimumOpportunities, places } = standings.settings;
     return {
       season,
@@ -91,7 +94,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     form: Form,
     error: z.ZodError,
   ) {
-    const view = await standingsView(season, query, form, errorsBesideLabels(error));
+    const view = await standingsView(season, query, primary, form, errorsBesideLabels(error));
     return reply
       .code(400)
       .page('results/standings', view, { title: `Standings, ${query.position}`, width: 'wide' });
@@ -103,7 +106,8 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
       const { position, by } = request.query;
-      return reply.page('results/standings', await standingsView(season, request.query), {
+      const view = await app.reading(request, (from) => standingsView(season, request.query, from));
+      return reply.page('results/standings', view, {
         title: `Standings, ${position}${kindNames[by].heading}`,
         width: 'wide',
       });

@@ -10,7 +10,11 @@ export interface Names {
   crews: Map<string, string>;
 }
 
-export async function readNames(database: Database, conferenceId: string, seasonId: string): Promise<Names> {
+export async function readNames(
+  database: Pick<Database, 'prisma' | 'pool'>,
+  conferenceId: string,
+  seasonId: string,
+): Promise<Names> {
   const crews = await database.prisma.crew.findMany({
     where: { conferenceId, seasonId },
     select: { id: true, name: true },
@@ -29,7 +33,7 @@ const fullName = (names: Names, id: string) => {
 
 /** A season's patterns with titles and names, for the coordinator. */
 export async function namedPatterns(
-  database: Database,
+  database: Pick<Database, 'prisma' | 'pool'>,
   results: SeasonResults,
   conferenceId: string,
   seasonId: string,

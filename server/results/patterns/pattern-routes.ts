@@ -63,7 +63,7 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      return namedPatterns(database, app.results, conferenceId, season.id);
+      return app.reading(request, (from) => namedPatterns(from, from.results, conferenceId, season.id));
     },
   );
 

@@ -196,7 +196,9 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
     async (request) => {
       const season = await seasonOf(database, sessionOf(request).conferenceId, request.params.seasonId);
       const { position, by, model } = request.query;
-      const standings = await app.results.standingsOf(season.conferenceId, season.id, by, model);
+      const standings = await app.reading(request, ({ results }) =>
+        results.standingsOf(season.conferenceId, season.id, by, model),
+      );
       return {
         ...standings,
         lines: standings.lines.filter((line) => position === undefined || line.position === position),

@@ -19,7 +19,6 @@ const size = 60;
 export async function gamesPage(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
-  const { pool } = database;
 
   pages.get(
     '/season',
@@ -40,59 +39,61 @@ export async function gamesPage(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, timeZone } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const { find, state, week: asked, page = 1 } = request.query;
-      const days = await readWeeks(pool, conferenceId, season.id);
-      const sum = await readSeasonSum(pool, conferenceId, season.id);
-      const today = dayIn(timeZone);
-      const now = weekNow(days, sum.gameDays, today);
-      const thisWeek = isOver(days, sum.gameDays, today) ? null : now;
-      // A search or a filter is of the whole season unless it names a week.
-      const week = asked === 'all' ? null : (asked ?? (find || state ? null : now));
-      const wanted = { week, patterns: searchPatterns(find), state: state ?? null };
-      const total = await countGames(pool, conferenceId, season.id, wanted);
-      const address = `/seasons/${season.id}`;
-      const kept = { find, state, week: asked === undefined ? undefined : String(asked) };
-      const paging = pagingOf({ asked: page, total, size }, address, kept);
-      const games = await listGames(pool, conferenceId, season.id, wanted, {
-        limit: size,
-        offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
-      });
-      const weekTab = (value: string, label: string, here: boolean) => ({
-        href: addressWith(address, { find, state, week: value }),
-        label,
-        here,
-      });
-      return reply.page(
-        'season-lists/games',
-        {
-          season,
-          find,
-          tabs: await listTabs(pool, conferenceId, season.id, 'games', find),
-          states: choices(
-            [{ value: '', label: 'any' }, ...gameStates.map((value) => ({ value, label: value }))],
-            state,
-          ),
-          asked: kept.week,
-          weeks: [
-            ...weeksShown(days, sum.weeks).map((number) =>
-              weekTab(
-                String(number),
-                number === thisWeek ? `${number}, this week` : String(number),
-                number === week,
-              ),
+      return app.reading(request, async ({ pool }) => {
+        const { find, state, week: asked, page = 1 } = request.query;
+        const days = await readWeeks(pool, conferenceId, season.id);
+        const sum = await readSeasonSum(pool, conferenceId, season.id);
+        const today = dayIn(timeZone);
+        const now = weekNow(days, sum.gameDays, today);
+        const thisWeek = isOver(days, sum.gameDays, today) ? null : now;
+        // A search or a filter is of the whole season unless it names a week.
+        const week = asked === 'all' ? null : (asked ?? (find || state ? null : now));
+        const wanted = { week, patterns: searchPatterns(find), state: state ?? null };
+        const total = await countGames(pool, conferenceId, season.id, wanted);
+        const address = `/seasons/${season.id}`;
+        const kept = { find, state, week: asked === undefined ? undefined : String(asked) };
+        const paging = pagingOf({ asked: page, total, size }, address, kept);
+        const games = await listGames(pool, conferenceId, season.id, wanted, {
+          limit: size,
+          offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
+        });
+        const weekTab = (value: string, label: string, here: boolean) => ({
+          href: addressWith(address, { find, state, week: value }),
+          label,
+          here,
+        });
+        return reply.page(
+          'season-lists/games',
+          {
+            season,
+            find,
+            tabs: await listTabs(pool, conferenceId, season.id, 'games', find),
+            states: choices(
+              [{ value: '', label: 'any' }, ...gameStates.map((value) => ({ value, label: value }))],
+              state,
             ),
-            weekTab('all', 'all weeks', week === null),
-          ],
-          paging,
-          sum,
-          toReview: sum.reports.filed ?? 0,
-          toRelease: sum.reports.accepted ?? 0,
-          released: sum.reports.released ?? 0,
-          atWork: (sum.reports.draft ?? 0) + (sum.reports.returned ?? 0),
-          groups: byWeek(games, days),
-        },
-        { title: season.name, width: 'wide' },
-      );
+            asked: kept.week,
+            weeks: [
+              ...weeksShown(days, sum.weeks).map((number) =>
+                weekTab(
+                  String(number),
+                  number === thisWeek ? `${number}, this week` : String(number),
+                  number === week,
+                ),
+              ),
+              weekTab('all', 'all weeks', week === null),
+            ],
+            paging,
+            sum,
+            toReview: sum.reports.filed ?? 0,
+            toRelease: sum.reports.accepted ?? 0,
+            released: sum.reports.released ?? 0,
+            atWork: (sum.reports.draft ?? 0) + (sum.reports.returned ?? 0),
+            groups: byWeek(games, days),
+          },
+          { title: season.name, width: 'wide' },
+        );
+      });
     },
   );
 }

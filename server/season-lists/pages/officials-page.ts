@@ -18,7 +18,6 @@ const size = 25;
 /** The coordinator's list of a season's officials. */
 export async function officialsPage(app: FastifyInstance): Promise<void> {
   const { database } = app;
-  const { pool } = database;
 
   app.withTypeProvider<ZodTypeProvider>().get(
     '/seasons/:seasonId/officials',
@@ -29,42 +28,47 @@ export async function officialsPage(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const { find, position, crew, page = 1 } = request.query;
-      const wanted = { patterns: searchPatterns(find), position: position ?? null, crewId: crew ?? null };
-      const total = await countOfficials(pool, conferenceId, season.id, wanted);
-      const officials = await listOfficials(pool, conferenceId, season.id, wanted, {
-        limit: size,
-        offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
+      return app.reading(request, async ({ pool }) => {
+        const { find, position, crew, page = 1 } = request.query;
+        const wanted = { patterns: searchPatterns(find), position: position ?? null, crewId: crew ?? null };
+        const total = await countOfficials(pool, conferenceId, season.id, wanted);
+        const officials = await listOfficials(pool, conferenceId, season.id, wanted, {
+          limit: size,
+          offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
+        });
+        const address = listAddress(season.id, 'officials');
+        const crews = await readCrews(pool, conferenceId, season.id);
+        return reply.page(
+          'season-lists/officials',
+          {
+            season,
+            find,
+            list: address,
+            tabs: await listTabs(pool, conferenceId, season.id, 'officials', find),
+            positions: choices(
+              [
+                { value: '', label: 'any' },
+                ...positionsOf(season.crewSize as CrewSize).map((one) => ({
+                  value: one,
+                  label: capital(one),
+                })),
+              ],
+              position,
+            ),
+            crews: choices(
+              [{ value: '', label: 'any' }, ...crews.map(({ id, name }) => ({ value: id, label: name }))],
+              crew,
+            ),
+            paging: pagingOf({ asked: page, total, size }, address, { find, position, crew }),
+            officials: officials.map((one) => ({
+              ...one,
+              positionsText: one.positions.map(capital).join(', '),
+              crewsText: one.crews.join(', '),
+            })),
+          },
+          { title: `Officials, ${season.name}`, width: 'wide' },
+        );
       });
-      const address = listAddress(season.id, 'officials');
-      const crews = await readCrews(pool, conferenceId, season.id);
-      return reply.page(
-        'season-lists/officials',
-        {
-          season,
-          find,
-          list: address,
-          tabs: await listTabs(pool, conferenceId, season.id, 'officials', find),
-          positions: choices(
-            [
-              { value: '', label: 'any' },
-              ...positionsOf(season.crewSize as CrewSize).map((one) => ({ value: one, label: capital(one) })),
-            ],
-            position,
-          ),
-          crews: choices(
-            [{ value: '', label: 'any' }, ...crews.map(({ id, name }) => ({ value: id, label: name }))],
-            crew,
-          ),
-          paging: pagingOf({ asked: page, total, size }, address, { find, position, crew }),
-          officials: officials.map((one) => ({
-            ...one,
-            positionsText: one.positions.map(capital).join(', '),
-            crewsText: one.crews.join(', '),
-          })),
-        },
-        { title: `Officials, ${season.name}`, width: 'wide' },
-      );
     },
   );
 }

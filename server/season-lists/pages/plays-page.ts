@@ -20,7 +20,6 @@ const any = { value: '', label: 'any' };
 /** The coordinator's list of a season's plays. */
 export async function playsPage(app: FastifyInstance): Promise<void> {
   const { database } = app;
-  const { pool } = database;
 
   app.withTypeProvider<ZodTypeProvider>().get(
     '/seasons/:seasonId/plays',
@@ -31,39 +30,41 @@ export async function playsPage(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const { find, kind, week, marked, page = 1 } = request.query;
-      const wanted = {
-        patterns: searchPatterns(find),
-        kind: kind ?? null,
-        week: week ?? null,
-        marked: marked ?? null,
-      };
-      const total = await countPlays(pool, conferenceId, season.id, wanted);
-      const plays = await listPlays(pool, conferenceId, season.id, wanted, {
-        limit: size,
-        offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
+      return app.reading(request, async ({ pool }) => {
+        const { find, kind, week, marked, page = 1 } = request.query;
+        const wanted = {
+          patterns: searchPatterns(find),
+          kind: kind ?? null,
+          week: week ?? null,
+          marked: marked ?? null,
+        };
+        const total = await countPlays(pool, conferenceId, season.id, wanted);
+        const plays = await listPlays(pool, conferenceId, season.id, wanted, {
+          limit: size,
+          offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
+        });
+        const address = listAddress(season.id, 'plays');
+        const { weeks } = await readSeasonSum(pool, conferenceId, season.id);
+        const chosenWeek = week === undefined ? undefined : String(week);
+        return reply.page(
+          'season-lists/plays',
+          {
+            season,
+            find,
+            list: address,
+            tabs: await listTabs(pool, conferenceId, season.id, 'plays', find),
+            kinds: choices([any, ...playKinds.map((value) => ({ value, label: capital(value) }))], kind),
+            weeks: choices(
+              [any, ...weeks.map((one) => ({ value: String(one), label: String(one) }))],
+              chosenWeek,
+            ),
+            marked: choices([any, ...markedChoices.map((value) => ({ value, label: value }))], marked),
+            paging: pagingOf({ asked: page, total, size }, address, { find, kind, week: chosenWeek, marked }),
+            plays: plays.map(playView),
+          },
+          { title: `Plays, ${season.name}`, width: 'wide' },
+        );
       });
-      const address = listAddress(season.id, 'plays');
-      const { weeks } = await readSeasonSum(pool, conferenceId, season.id);
-      const chosenWeek = week === undefined ? undefined : String(week);
-      return reply.page(
-        'season-lists/plays',
-        {
-          season,
-          find,
-          list: address,
-          tabs: await listTabs(pool, conferenceId, season.id, 'plays', find),
-          kinds: choices([any, ...playKinds.map((value) => ({ value, label: capital(value) }))], kind),
-          weeks: choices(
-            [any, ...weeks.map((one) => ({ value: String(one), label: String(one) }))],
-            chosenWeek,
-          ),
-          marked: choices([any, ...markedChoices.map((value) => ({ value, label: value }))], marked),
-          paging: pagingOf({ asked: page, total, size }, address, { find, kind, week: chosenWeek, marked }),
-          plays: plays.map(playView),
-        },
-        { title: `Plays, ${season.name}`, width: 'wide' },
-      );
     },
   );
 }
