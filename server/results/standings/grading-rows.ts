@@ -62,11 +62,25 @@ const sums = `count(*)::int AS duties, sum(c.opportunities - c.not_counted)::int
               sum(c.cost_yards)::int AS cost_yards, sum(c.cost_possession)::int AS cost_possession,
               sum(c.cost_score)::int AS cost_score`;
 
-const columns = `w.person_id AS official, w.position, w.game_id AS game, g.week, w.weight, w.graded_as AS "gradedAs",
-              w.duties, w.opportunities, w.not_met AS "notMet", ${judgedCalls('w', 'v')} AS judged
-         FROM weighed w
-         JOIN game g ON g.conference_id = $1 AND g.id = w.game_id
-         JOIN rubric_version v ON v.conference_id = $1 AND v.id = w.rubric_version_id`;
+/**
+ * The planner takes the conference of a row and its report or game for independent, so among many conferences it expects
+ * one row where there are thousands, and may look through all duties for each count. Hence shapes that leave it no
+ * choice: counts are read by their key, report by report (OFFSET 0 keeps the part whole), and what a duty weighs is
+ * looked up in one object of the season's rubric versions.
+ */
+const weights = `weights AS MATERIALIZED (
+        SELECT jsonb_object_agg(v.id || ' ' || d.key, d.weight || ' ' || d.graded_as) AS by_duty
+          FROM rubric_version v
+         CROSS JOIN LATERAL (SELECT key, weight, graded_as FROM duty
+                              WHERE conference_id = $1 AND rubric_version_id = v.id OFFSET 0) d
+         WHERE v.conference_id = $1 AND v.season_id = $2)`;
+const weightOf = (version: string) => `(SELECT by_duty FROM weights) ->> (${version} || ' ' || c.duty_key)`;
+
+/** Of the sums `w` with their `weight` from above, and of their report or game `of`. */
+const columns = (version: string) => `w.person_id AS official, w.position, of.week,
+              split_part(w.weight, ' ', 1)::float8 AS weight, split_part(w.weight, ' ', 2) AS "gradedAs",
+              w.duties, w.opportunities, w.not_met AS "notMet",
+              ${judgedCalls('w', `(SELECT v FROM rubric_version v WHERE v.conference_id = $1 AND v.id = ${version})`)} AS judged`;
 
 /**
  * Reads a season's released reports for grading: by official, position, week and report. Duties of like weight are
@@ -81,18 +95,19 @@ export async function readGradingRows(
   const { rows } = await db.query<WeightSums<GradingRow>>({
     name: 'grading-rows',
     text: `
-      WITH weighed AS (
-        SELECT c.person_id, c.position, r.id AS report_id, r.observer_id, r.game_id, r.rubric_version_id, d.weight,
-               d.graded_as, ${sums}
-          FROM report r
-          JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-          JOIN duty d ON d.conference_id = r.conference_id AND d.rubric_version_id = r.rubric_version_id
-                     AND d.key = c.duty_key
-         WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND c.opportunities > 0
-         GROUP BY c.person_id, c.position, r.id, r.observer_id, r.game_id, r.rubric_version_id, d.weight,
-                  d.graded_as)
-      SELECT w.observer_id AS observer, w.report_id AS "reportId", ${columns}
-       ORDER BY w.person_id, w.position, g.week, w.report_id, w.weight, w.graded_as`,
+      WITH ${weights},
+      released AS MATERIALIZED (
+        SELECT r.id, r.observer_id, r.game_id, r.rubric_version_id, g.week
+          FROM report r JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
+         WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released')
+      SELECT of.observer_id AS observer, of.id AS "reportId", of.game_id AS game, ${columns('of.rubric_version_id')}
+        FROM released of
+       CROSS JOIN LATERAL (
+         SELECT c.person_id, c.position, ${weightOf('of.rubric_version_id')} AS weight, ${sums}
+           FROM (SELECT * FROM opportunity_count
+                  WHERE conference_id = $1 AND report_id = of.id AND opportunities > 0 OFFSET 0) c
+          GROUP BY 1, 2, 3) w
+       ORDER BY w.person_id, w.position, of.week, of.id, weight, "gradedAs"`,
     values: [conferenceId, seasonId],
   });
   return byRow(rows, (row) => row.reportId);
@@ -103,16 +118,14 @@ async function readGameRows(db: Queryable, conferenceId: string, seasonId: strin
   const { rows } = await db.query<WeightSums<GameRow>>({
     name: 'game-rows',
     text: `
-      WITH weighed AS (
-        SELECT c.person_id, c.position, c.game_id, c.rubric_version_id, d.weight, d.graded_as, ${sums}
-          FROM game s
-          JOIN game_count c ON c.conference_id = s.conference_id AND c.game_id = s.id
-          JOIN duty d ON d.conference_id = c.conference_id AND d.rubric_version_id = c.rubric_version_id
-                     AND d.key = c.duty_key
-         WHERE s.conference_id = $1 AND s.season_id = $2
-         GROUP BY c.person_id, c.position, c.game_id, c.rubric_version_id, d.weight, d.graded_as)
-      SELECT ${columns}
-       ORDER BY w.person_id, w.position, g.week, w.game_id, w.weight, w.graded_as`,
+      WITH ${weights}
+      SELECT of.id AS game, ${columns('w.rubric_version_id')}
+        FROM (SELECT id, week FROM game WHERE conference_id = $1 AND season_id = $2 OFFSET 0) of
+       CROSS JOIN LATERAL (
+         SELECT c.person_id, c.position, c.rubric_version_id, ${weightOf('c.rubric_version_id')} AS weight, ${sums}
+           FROM (SELECT * FROM game_count WHERE conference_id = $1 AND game_id = of.id OFFSET 0) c
+          GROUP BY 1, 2, 3, 4) w
+       ORDER BY w.person_id, w.position, of.week, of.id, weight, "gradedAs"`,
     values: [conferenceId, seasonId],
   });
   return byRow(rows, (row) => row.game);
