@@ -12,6 +12,11 @@ import type { Paper } from './pdf/style.ts';
 import { type LetterSeason, readLetterSeason } from './season-source.ts';
 import { readTemplate } from './template-store.ts';
 
+/** Letters of one conference in a row, while others wait too. */
+const lettersInTurn = 4;
+/** Batches whose seasons are kept read, so that taking turns reads none anew. */
+const batchesKept = 4;
+
 /** After this many failures a job waits for the coordinator. */
 const mostAttempts = 3;
 
@@ -45,7 +50,8 @@ export class LetterMaker {
   private readonly results: SeasonResults;
   private readonly answerPage: string;
   private readonly writer: LetterWriter;
-  private prepared: { key: string; value: Promise<Prepared> } | null = null;
+  /** By batch, least lately used first. */
+  private readonly prepared = new Map<string, Promise<Prepared>>();
 
   /** @param answerPage address of the page where officials answer, which letters link to */
   constructor(
@@ -66,13 +72,16 @@ export class LetterMaker {
   async makeNext(): Promise<boolean> {
     return inTransaction(this.database.pool, async (client) => {
       const job = await takeJob(client);
-      if (!job) return false;
+      if (!job) {
+        this.prepared.clear(); // a batch asked for later is of the season as it is then
+        return false;
+      }
       await client.query('SAVEPOINT letter');
       try {
         await this.timed(() => this.make(client, job));
         await client.query('RELEASE SAVEPOINT letter');
       } catch (error) {
-        this.prepared = null;
+        this.prepared.delete(job.batchId);
         // No fault of the letter: its job goes back to the queue as it was.
         if (databaseTrouble(error) !== undefined) throw error;
         await client.query('ROLLBACK TO SAVEPOINT letter');
@@ -145,9 +154,11 @@ export class LetterMaker {
   }
 
   private prepare(job: Job): Promise<Prepared> {
-    if (this.prepared?.key !== job.batchId)
-      this.prepared = { key: job.batchId, value: prepareBatch(this.database, this.results, job) };
-    return this.prepared.value;
+    const value = this.prepared.get(job.batchId) ?? prepareBatch(this.database, this.results, job);
+    this.prepared.delete(job.batchId);
+    this.prepared.set(job.batchId, value);
+    for (const batchId of [...this.prepared.keys()].slice(0, -batchesKept)) this.prepared.delete(batchId);
+    return value;
   }
 }
 
@@ -169,17 +180,29 @@ async function prepareBatch(
   return { season, template: body, templateVersion: version };
 }
 
+/**
+ * Conferences take turns of a few letters: of the batches that are not finished yet, that conference comes next which
+ * has had fewest turns, so that one with few letters need not wait for another's many.
+ */
 async function takeJob(client: Queryable): Promise<Job | undefined> {
   const { rows } = await client.query<Job>(
-    `SELECT j.conference_id AS "conferenceId", j.batch_id AS "batchId", j.person_id AS "personId", j.attempts,
+    `WITH unfinished AS (
+       SELECT DISTINCT conference_id, batch_id FROM letter_job WHERE state = 'waiting'),
+     served AS (
+       SELECT u.conference_id, count(j.person_id) / ${lettersInTurn} AS turns
+         FROM unfinished u
+         LEFT JOIN letter_job j ON j.conference_id = u.conference_id AND j.batch_id = u.batch_id AND j.state <> 'waiting'
+        GROUP BY u.conference_id)
+     SELECT j.conference_id AS "conferenceId", j.batch_id AS "batchId", j.person_id AS "personId", j.attempts,
             b.season_id AS "seasonId", b.kind, b.paper, to_char(b.issued_on, 'YYYY-MM-DD') AS "issuedOn",
             to_char(b.reply_by, 'YYYY-MM-DD') AS "replyBy",
             p.given_name || ' ' || p.family_name AS coordinator
        FROM letter_job j
+       JOIN served s ON s.conference_id = j.conference_id
        JOIN letter_batch b ON b.conference_id = j.conference_id AND b.id = j.batch_id
        JOIN person p ON p.conference_id = b.conference_id AND p.id = b.created_by
       WHERE j.state = 'waiting'
-      ORDER BY b.created_at, j.attempts, j.person_id
+      ORDER BY s.turns, b.created_at, j.attempts, j.person_id
       LIMIT 1 FOR UPDATE OF j SKIP LOCKED`,
   );
   return rows[0];

@@ -6,7 +6,7 @@ import type { CountedGame, GradedGame } from '../grading/season-rows.ts';
 import type { CountRow } from '../patterns/counts.ts';
 import type { SeasonPatterns } from '../patterns/find-patterns.ts';
 import type { PatternSettings } from '../patterns/settings.ts';
-import { WorkerQueue } from '../threads/worker-queue.ts';
+import { WorkerPool } from '../threads/worker-pool.ts';
 import type { Tasks } from './calculator-work.ts';
 import type { PairOfReports } from './detection/pair-samples.ts';
 import type { CutCount, CutMaterial } from './patterns/cut-game.ts';
@@ -24,11 +24,11 @@ export interface CalculatorAnswer {
 }
 
 /**
- * Computes grades, patterns and counts by situation in a worker thread, so that long work never holds up another
+ * Computes grades, patterns and counts by situation in worker threads, so that long work never holds up another
  * request. Each method throws an Error with the sentence of what went wrong, or that the thread died.
  */
 export class Calculator {
-  #queue = new WorkerQueue<CalculatorRequest, CalculatorAnswer>(
+  #pool = new WorkerPool<CalculatorRequest, CalculatorAnswer>(
     new URL('./calculator-thread.mjs', import.meta.url),
     'Computing stopped',
   );
@@ -74,19 +74,19 @@ export class Calculator {
     return this.#ask('pairs', pairs);
   }
 
-  /** Starts the thread ahead of the first request. */
+  /** Starts a thread ahead of the first request. */
   async start(): Promise<void> {
     await this.grade([], { minimumGames: 0, minimumOpportunities: 0, top: 1, seed: 1 });
   }
 
   close(): Promise<void> {
-    return this.#queue.close();
+    return this.#pool.close();
   }
 
   async #ask<Task extends keyof Tasks>(
     task: Task,
     ...given: Parameters<Tasks[Task]>
   ): Promise<ReturnType<Tasks[Task]>> {
-    return (await this.#timed(() => this.#queue.ask({ task, given }))).result as ReturnType<Tasks[Task]>;
+    return (await this.#timed(() => this.#pool.ask({ task, given }))).result as ReturnType<Tasks[Task]>;
   }
 }

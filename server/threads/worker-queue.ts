@@ -27,6 +27,11 @@ export class WorkerQueue<Request extends object, Answer extends object> {
     return this.#worker !== null;
   }
 
+  /** Requests without an answer yet. */
+  get waiting(): number {
+    return this.#waiting.size;
+  }
+
   /** @throws Error with the thread's sentence, or when the thread died. */
   ask(request: Request): Promise<Answer> {
     const worker = this.#thread();
