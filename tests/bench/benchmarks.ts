@@ -14,5 +14,6 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   'save-mark': async () => (await import('./save-mark.ts')).saveMark(),
   'file-report': async () => (await import('./file-report.ts')).fileReportBench(),
   pages: async () => (await import('./pages.ts')).pages(),
+  conferences: async () => (await import('./conferences.ts')).conferencesBench(),
   letters: async () => (await import('./letters.ts')).letters(),
 };
