@@ -3,7 +3,7 @@ import fastifyPlugin from 'fastify-plugin';
 import { cookieName } from '../accounts/session-cookie.ts';
 import type { Database } from '../database/database.ts';
 import { type LogPlace, Replica } from '../database/replica.ts';
-import { Problem } from '../web/problem.ts';
+import { databaseTrouble } from '../database/trouble.ts';
 import { type SeasonResults, seasonResults } from './season-results.ts';
 
 /** What a page that changes nothing reads from. */
@@ -27,6 +27,9 @@ const harmless = new Set(['GET', 'HEAD', 'OPTIONS']);
  * opens nothing; who alters it sees at worst what others see.
  */
 const rememberedSeconds = 60;
+
+/** Where no log is yet: with it the primary is read. */
+const beyondAny: LogPlace = 'FFFFFFFF/FFFFFFFF';
 
 /**
  * Sends heavy reading to READ_DATABASE_URL. A browser that changed something carries in a cookie where the log was then,
@@ -59,9 +62,8 @@ export const readingPlugin = fastifyPlugin(async (app) => {
     try {
       return await work(onReplica);
     } catch (error) {
-      if (error instanceof Problem) throw error;
-      // Cut off, or cancelled because the log went on (PostgreSQL manual, 26.4.2): the primary answers.
-      replica.failed();
+      // Cut off, cancelled because the log went on (PostgreSQL manual, 26.4.2), or not there yet: the primary answers.
+      if (databaseTrouble(error) !== undefined) replica.failed();
       return work(primary);
     }
   });
@@ -73,11 +75,14 @@ export const readingPlugin = fastifyPlugin(async (app) => {
   app.addHook('onClose', () => replica.close());
 
   async function rememberChange(request: FastifyRequest, reply: FastifyReply) {
-    const { rows } = await database.asking.query<{ place: string }>({
-      name: 'log-place',
-      text: 'SELECT pg_current_wal_insert_lsn()::text AS place',
-    });
-    reply.setCookie(cookieName(request, 'written'), rows[0]!.place, {
+    const place = await database.asking
+      .query<{ place: string }>({
+        name: 'log-place',
+        text: 'SELECT pg_current_wal_insert_lsn()::text AS place',
+      })
+      .then(({ rows }) => rows[0]!.place)
+      .catch(() => beyondAny); // the answer stands all the same
+    reply.setCookie(cookieName(request, 'written'), place, {
       path: '/',
       httpOnly: true,
       sameSite: 'lax',

@@ -1,9 +1,8 @@
 import pg from 'pg';
 import { Client } from 'undici';
-import { startSession } from '../../server/accounts/session.ts';
-import type { Database } from '../../server/database/database.ts';
 import { copyConferences } from './copied-conferences.ts';
 import { withDemoDatabase } from './demo-database.ts';
+import { ask, eightPages } from './eight-pages.ts';
 import type { Measurement } from './measurement.ts';
 import { startServer, stop } from './server-process.ts';
 
@@ -22,17 +21,16 @@ export async function conferencesBench(): Promise<Measurement[]> {
     const { child, address } = await startServer(url);
     const client = new Client(address);
     try {
-      const pages = await pagesOf(database, conferenceId, seasonId);
+      const pages = await eightPages(database, conferenceId, seasonId);
       const change = () =>
         database.pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [
           seasonId,
         ]);
       const measure = async () => {
         const figures = new Map<string, number>();
-        for (const [name, { path, cookie }] of Object.entries(pages))
-          figures.set(name, await median(() => ask(client, path, cookie), rounds));
-        const standings = pages.standings!;
-        const again = () => ask(client, standings.path, standings.cookie);
+        for (const [name, page] of Object.entries(pages))
+          figures.set(name, await median(() => ask(client, page), rounds));
+        const again = () => ask(client, pages.standings!);
         figures.set('standings after a change', await median(again, 5, change));
         return figures;
       };
@@ -60,48 +58,6 @@ export async function conferencesBench(): Promise<Measurement[]> {
       await stop(child);
     }
   });
-}
-
-/** What each role opens most, signed in. */
-async function pagesOf({ pool }: Database, conferenceId: string, seasonId: string) {
-  const one = async (sql: string) =>
-    (await pool.query<{ id: string }>(sql, [conferenceId, seasonId])).rows[0]!.id;
-  const cookieOf = async (role: string) => {
-    const { rows } = await pool.query<{ id: string }>(
-      `SELECT r.person_id AS id FROM person_role r
-         LEFT JOIN LATERAL (SELECT count(*) AS n FROM game_count c
-                             WHERE c.conference_id = r.conference_id AND c.person_id = r.person_id) c ON true
-        WHERE r.conference_id = $1 AND r.role = $2 ORDER BY c.n DESC, 1 LIMIT 1`,
-      [conferenceId, role],
-    );
-    return `crewmark_session=${await startSession(pool, { conferenceId, personId: rows[0]!.id })}`;
-  };
-  const [coordinator, observer, official] = [
-    await cookieOf('coordinator'),
-    await cookieOf('observer'),
-    await cookieOf('official'),
-  ];
-  const person = await one(
-    `SELECT person_id AS id FROM game_count c JOIN game g ON g.conference_id = c.conference_id AND g.id = c.game_id
-      WHERE g.conference_id = $1 AND g.season_id = $2 ORDER BY 1 LIMIT 1`,
-  );
-  return {
-    desk: { path: '/', cookie: coordinator },
-    games: { path: `/seasons/${seasonId}?week=all`, cookie: coordinator },
-    plays: { path: `/seasons/${seasonId}/plays`, cookie: coordinator },
-    standings: { path: `/seasons/${seasonId}/standings`, cookie: coordinator },
-    patterns: { path: `/seasons/${seasonId}/patterns`, cookie: coordinator },
-    'one official': { path: `/seasons/${seasonId}/officials/${person}`, cookie: coordinator },
-    "an observer's desk": { path: '/', cookie: observer },
-    "an official's marks": { path: '/my/marks', cookie: official },
-  } as Record<string, { path: string; cookie: string }>;
-}
-
-async function ask(client: Client, path: string, cookie: string): Promise<void> {
-  const answer = await client.request({ method: 'GET', path, headers: { cookie } });
-  const text = await answer.body.text();
-  if (answer.statusCode !== 200)
-    throw new Error(`${path} answered ${answer.statusCode}: ${text.slice(0, 200)}`);
 }
 
 /** In ms, after as many times again untimed; `prepare` is not timed. */

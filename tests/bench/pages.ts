@@ -2,17 +2,21 @@ import { Client } from 'undici';
 import { startSession } from '../../server/accounts/session.ts';
 import { readSeasonGames } from '../../server/schedule/season-overview.ts';
 import { withDemoDatabase } from './demo-database.ts';
+import { ask, eightPages } from './eight-pages.ts';
 import type { Measurement } from './measurement.ts';
 import { memoryOf, startServer, stop } from './server-process.ts';
 
 const atOnce = 4;
-const early = 1_000;
-const late = 10_000;
+/** BENCH_VIEWS=1000 views fewer, where a figure in between will do. */
+const late = Number(process.env.BENCH_VIEWS ?? 10_000);
+const early = late / 10;
+const goal = 1.2;
 
 /**
  * The season page (every game of a season, each with its kickoff in its venue's zone) viewed again and again by one
- * coordinator over four connections, beside the one query that it shows; and the memory of the server's process after
- * 10,000 views beside that after 1,000, which tells whether a view leaves something behind.
+ * coordinator over four connections, beside the one query that it shows. Then eight pages of all roles in turn: how many
+ * a second, and the memory of the server's process after 10,000 views beside that after 1,000, which tells whether a view
+ * leaves something behind.
  */
 export async function pages(): Promise<Measurement[]> {
   return withDemoDatabase(async (database, _demo, url) => {
@@ -38,9 +42,14 @@ export async function pages(): Promise<Measurement[]> {
       };
       const query = () => readSeasonGames(database.pool, conferenceId, seasonId);
       await perSecond(early, view);
-      const memoryEarly = memoryOf(child);
       const bare = await perSecond(early, query);
-      const views = await perSecond(late - early, view);
+      const views = await perSecond(early, view);
+      const eight = Object.values(await eightPages(database, conferenceId, seasonId));
+      let next = 0;
+      const inTurn = (worker: number) => ask(clients[worker]!, eight[next++ % eight.length]!);
+      await perSecond(early, inTurn);
+      const memoryEarly = memoryOf(child);
+      const mixed = await perSecond(late - early, inTurn);
       const memoryLate = memoryOf(child);
       return [
         {
@@ -51,10 +60,17 @@ export async function pages(): Promise<Measurement[]> {
           ratio: views / bare,
         },
         {
-          name: `pages: memory after ${late} views`,
+          name: `pages: eight pages in turn, ${atOnce} at once`,
+          value: mixed,
+          unit: 'views/s',
+          against: `the season page, ${views.toFixed(0)} /s`,
+          ratio: mixed / views,
+        },
+        {
+          name: `pages: memory after ${late} views of eight pages`,
           value: memoryLate,
           unit: 'MB',
-          against: `after ${early} views, ${memoryEarly.toFixed(0)} MB`,
+          against: `after ${early} views, ${memoryEarly.toFixed(0)} MB (goal ${goal})`,
           ratio: memoryLate / memoryEarly,
         },
       ];
