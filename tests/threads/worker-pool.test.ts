@@ -1,4 +1,6 @@
 // @module-tag long
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { afterEach, expect, test } from 'vitest';
 import type { CalculatorAnswer, CalculatorRequest } from '../../server/results/calculator.ts';
 import { WorkerPool } from '../../server/threads/worker-pool.ts';
@@ -7,12 +9,9 @@ import { WorkerPool } from '../../server/threads/worker-pool.ts';
 
 let pool: WorkerPool<CalculatorRequest, CalculatorAnswer>;
 afterEach(() => pool.close());
+const thread = pathToFileURL(path.resolve('server/results/calculator-thread.mjs'));
 const poolOf = (most: number) => {
-  pool = new WorkerPool(
-    new URL('../../server/results/calculator-thread.mjs', import.meta.url),
-    'Computing stopped',
-    most,
-  );
+  pool = new WorkerPool(thread, 'Computing stopped', most);
   return pool;
 };
 const nothing: CalculatorRequest = { task: 'pairs', given: [[]] };
