@@ -52,6 +52,22 @@ export async function letIn(owner: pg.Client, role: string): Promise<void> {
   }
 }
 
+/**
+ * PostgreSQL refuses one of two processes that change the same role or the rights on the same database at once ("tuple
+ * concurrently updated", no SQLSTATE of its own); the other's change is made by then, and ours is the same.
+ */
+async function changed(owner: pg.Client, statement: string): Promise<void> {
+  for (let tries = 1; ; tries += 1) {
+    try {
+      await owner.query(statement);
+      return;
+    } catch (error) {
+      if (codeOf(error) !== 'XX000' || tries === 20) throw error;
+      await new Promise((resolve) => setTimeout(resolve, 50));
+    }
+  }
+}
+
 /** Grants, or says what an administrator has to grant: without the right to, GRANT warns only. */
 async function orTell(
   owner: pg.Client,
@@ -59,7 +75,7 @@ async function orTell(
   role: string,
   held: () => Promise<boolean>,
 ): Promise<void> {
-  await owner.query(statement).catch((error) => {
+  await changed(owner, statement).catch((error) => {
     if (codeOf(error) !== noRight) throw error;
   });
   if (!(await held()))
@@ -117,7 +133,7 @@ export async function tryApplicationSignIn(owner: pg.Client, signIn: SignIn): Pr
   if (!/^(28|08P01)/.test(codeOf(first)) && !/password/i.test(first.message)) throw cannot(signIn, first);
   try {
     const password = typeof signIn.password === 'string' ? `'${scramSecret(signIn.password)}'` : 'NULL';
-    await owner.query(`ALTER ROLE ${signIn.user} LOGIN PASSWORD ${password}`);
+    await changed(owner, `ALTER ROLE ${signIn.user} LOGIN PASSWORD ${password}`);
   } catch (error) {
     if (codeOf(error) !== noRight) throw error;
     const user = await quotedUser(owner);

@@ -60,6 +60,7 @@ async function start(databaseUrl: string): Promise<Process> {
     },
   });
   stops.push(async () => {
+    if (child.exitCode !== null) return;
     const gone = new Promise((resolve) => child.once('close', resolve));
     child.kill('SIGKILL');
     await gone;
