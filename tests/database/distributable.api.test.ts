@@ -116,5 +116,6 @@ test('functions of triggers, which Citus does not run on a table that is spread,
     'report_starts_season',
     'tell_of_assignment',
     'tell_of_decline',
+    'tokens_end_with_role',
   ]);
 });
