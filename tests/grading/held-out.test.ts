@@ -199,11 +199,11 @@ describe('the model that a season is graded by', () => {
   });
 
   test('stays linear with few misses, and is what was asked for', () => {
-    const { model } = gradeSeason(season(0.1), settings);
+    const { model } = gradeSeason(season(0.03), settings);
     expect(model.used).toBe('linear');
     expect(model.why).toMatch(new RegExp(`misses of an official on average; .*${leastMisses} or more`));
     expect(
-      gradeSeason(season(0.1), settings, season(0.1), { model: 'counts', because: 'asked' }).model,
+      gradeSeason(season(0.03), settings, season(0.03), { model: 'counts', because: 'asked' }).model,
     ).toMatchObject({
       used: 'counts',
       chosen: false,
@@ -222,7 +222,7 @@ describe('the model that a season is graded by', () => {
         heldOut: null,
       });
     }
-    expect(kind(0.1, 'counts')).toMatchObject({ used: 'linear', chosen: true });
-    expect(kind(0.1, 'counts').why).toMatch(/misses of an official on average/);
+    expect(kind(0.03, 'counts')).toMatchObject({ used: 'linear', chosen: true });
+    expect(kind(0.03, 'counts').why).toMatch(/misses of an official on average/);
   });
 });
