@@ -16,7 +16,19 @@ let database: TestDatabase;
 let app: FastifyInstance;
 let description: string;
 let described: {
-  paths: Record<string, Record<string, { responses: Record<string, { $ref?: string; content?: object }> }>>;
+  tags: { name: string; description: string }[];
+  paths: Record<
+    string,
+    Record<
+      string,
+      {
+        tags: string[];
+        summary: string;
+        description: string;
+        responses: Record<string, { $ref?: string; content?: object }>;
+      }
+    >
+  >;
   components: { responses: Record<string, { content: object }> };
 };
 beforeAll(async () => {
@@ -43,6 +55,17 @@ test('the API’s description breaks none of the recommended rules', async () =>
   expect(told.map(({ ruleId }) => ruleId)).toEqual(
     expect.arrayContaining(['operation-operationId', 'no-empty-servers']),
   );
+});
+
+test('every operation says what it does and who may, under a heading that is described', () => {
+  const headings = described.tags.map(({ name, description }) => [name, description.length > 0]);
+  for (const [url, operations] of Object.entries(described.paths)) {
+    for (const [method, { tags, summary, description }] of Object.entries(operations)) {
+      const where = `${method} ${url}`;
+      expect([where, tags.map((tag) => Object.fromEntries(headings)[tag])]).toEqual([where, [true]]);
+      expect([where, summary.length > 0, /\.$/.test(description)]).toEqual([where, true, true]);
+    }
+  }
 });
 
 test('every refusal is described as problem details, every file by its media type', () => {
