@@ -1,7 +1,9 @@
 import pg from 'pg';
 import { Client } from 'undici';
+import type { DemoLoad } from '../../seed-demo/load.ts';
+import { openDatabase } from '../../server/database/database.ts';
 import { copyConferences } from './copied-conferences.ts';
-import { withDemoDatabase } from './demo-database.ts';
+import { withDemoServer } from './demo-database.ts';
 import { ask, eightPages } from './eight-pages.ts';
 import type { Measurement } from './measurement.ts';
 import { startServer, stop } from './server-process.ts';
@@ -13,65 +15,94 @@ const goal = 1.2;
 const rounds = 25;
 
 /**
- * Eight pages of one conference, and its standings after a change, alone in its database and beside 100 conferences of
- * five seasons each. The pages of both are asked for by the same process, warmed up alike.
+ * Eight pages of one conference, and its standings after a change, alone in its database and in a copy of it beside 100
+ * conferences of five seasons each. Each database has a process of the program; they are asked in turn, so that what
+ * else the machine does befalls both.
  */
 export async function conferencesBench(): Promise<Measurement[]> {
-  return withDemoDatabase(async (database, { conferenceId, seasonId }, url) => {
-    const { child, address } = await startServer(url);
-    const client = new Client(address);
+  return withDemoServer(async (url, demo) => {
+    const besideUrl = Object.assign(new URL(url), { pathname: '/beside' }).href;
+    await asOwner(url, (owner) => owner.query('CREATE DATABASE beside TEMPLATE crewmark STRATEGY file_copy'));
+    const begun = performance.now();
+    await asOwner(besideUrl, (owner) => copyConferences(owner, { conferences, seasons }));
+    const made = (performance.now() - begun) / 1000;
+    const [alone, among] = [await openSite(url, demo), await openSite(besideUrl, demo)];
     try {
-      const pages = await eightPages(database, conferenceId, seasonId);
-      const change = () =>
-        database.pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [
-          seasonId,
-        ]);
-      const measure = async () => {
-        const figures = new Map<string, number>();
-        for (const [name, page] of Object.entries(pages))
-          figures.set(name, await median(() => ask(client, page), rounds));
-        const again = () => ask(client, pages.standings!);
-        figures.set('standings after a change', await median(again, 5, change));
-        return figures;
-      };
-      const alone = await measure();
-      const owner = new pg.Client({ connectionString: url });
-      await owner.connect();
-      const begun = performance.now();
-      await copyConferences(owner, { conferences, seasons });
-      const made = (performance.now() - begun) / 1000;
-      await owner.end();
-      const among = await measure();
       const beside = `${conferences} conferences of ${seasons} seasons`;
-      return [
-        ...[...among].map(([name, value]) => ({
+      const figures: Measurement[] = [];
+      for (const name of [...Object.keys(alone.pages), afterChange]) {
+        const times = name === afterChange ? 5 : rounds;
+        const [one, other] = await medians([() => alone.view(name), () => among.view(name)], times);
+        figures.push({
           name: `conferences: ${name}, beside ${beside}`,
-          value,
+          value: other,
           unit: 'ms',
-          against: `alone, ${alone.get(name)!.toFixed(1)} ms (goal ${goal})`,
-          ratio: value / alone.get(name)!,
-        })),
-        { name: `conferences: copying ${beside}`, value: made, unit: 's', against: null, ratio: null },
-      ];
+          against: `alone, ${one.toFixed(1)} ms (goal ${goal})`,
+          ratio: other / one,
+        });
+      }
+      figures.push({
+        name: `conferences: copying ${beside}`,
+        value: made,
+        unit: 's',
+        against: null,
+        ratio: null,
+      });
+      return figures;
     } finally {
-      await client.close();
-      await stop(child);
+      await alone.close();
+      await among.close();
     }
   });
 }
 
-/** In ms, after as many times again untimed; `prepare` is not timed. */
-async function median(
-  work: () => Promise<unknown>,
-  times: number,
-  prepare?: () => Promise<unknown>,
-): Promise<number> {
-  const taken: number[] = [];
-  for (let i = -times; i < times; i += 1) {
-    await prepare?.();
-    const begun = performance.now();
-    await work();
-    if (i >= 0) taken.push(performance.now() - begun);
+const afterChange = 'standings after a change';
+
+async function asOwner(url: string, work: (owner: pg.Client) => Promise<unknown>): Promise<void> {
+  const owner = new pg.Client({ connectionString: url });
+  await owner.connect();
+  try {
+    await work(owner);
+  } finally {
+    await owner.end();
   }
-  return taken.sort((a, b) => a - b)[Math.floor(times / 2)]!;
+}
+
+/** A process of the program on a database, whose pages are asked for by name; `view` tells how long one took, in ms. */
+async function openSite(url: string, { conferenceId, seasonId }: DemoLoad) {
+  const database = await openDatabase(url);
+  const { child, address } = await startServer(url);
+  const client = new Client(address);
+  const pages = await eightPages(database, conferenceId, seasonId);
+  return {
+    pages,
+    async view(name: string): Promise<number> {
+      if (name === afterChange)
+        await database.pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [
+          seasonId,
+        ]);
+      const begun = performance.now();
+      await ask(client, pages[name] ?? pages.standings!);
+      return performance.now() - begun;
+    },
+    async close() {
+      await client.close();
+      await stop(child);
+      await database.close();
+    },
+  };
+}
+
+/** Of what each of two took, done in turn after as many times again untimed. */
+async function medians(
+  [one, other]: readonly [() => Promise<number>, () => Promise<number>],
+  times: number,
+): Promise<[number, number]> {
+  const taken: [number[], number[]] = [[], []];
+  for (let i = -times; i < times; i += 1) {
+    const now = [await one(), await other()] as const;
+    if (i >= 0) for (const which of [0, 1] as const) taken[which].push(now[which]);
+  }
+  const middle = (list: number[]) => list.sort((a, b) => a - b)[Math.floor(times / 2)]!;
+  return [middle(taken[0]), middle(taken[1])];
 }

@@ -10,17 +10,32 @@ import { startEmbeddedPostgres } from '../../server/database/embedded.ts';
 export async function withDemoDatabase<Result>(
   measure: (database: Database, demo: DemoLoad, url: string) => Promise<Result>,
 ): Promise<Result> {
+  return withDemoServer(async (url, demo) => {
+    const database = await openDatabase(url);
+    try {
+      return await measure(database, demo, url);
+    } finally {
+      await database.close();
+    }
+  });
+}
+
+/** The same with nobody connected, so that the database can be copied. */
+export async function withDemoServer<Result>(
+  measure: (url: string, demo: DemoLoad) => Promise<Result>,
+): Promise<Result> {
   const folder = await mkdtemp(join(tmpdir(), 'crewmark-bench-'));
   const server = await startEmbeddedPostgres(folder);
   try {
     const database = await openDatabase(server.url);
+    let demo: DemoLoad;
     try {
-      const demo = await loadDemo(database.pool, () => {}, hashPassword);
+      demo = await loadDemo(database.pool, () => {}, hashPassword);
       await refreshStatistics(server.url);
-      return await measure(database, demo, server.url);
     } finally {
       await database.close();
     }
+    return await measure(server.url, demo);
   } finally {
     await server.stop();
     await rm(folder, { recursive: true, force: true });
