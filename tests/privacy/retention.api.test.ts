@@ -387,3 +387,24 @@ test('by itself it is done once a night, only where it is switched on, and the h
   expect((await faultsOf(here)).faults).toEqual([]);
   expect(await tracesIn(there.conferenceId, gone)).not.toEqual([]);
 });
+
+test('switched on in the day, it waits for the next night, so that it can be switched off again', async () => {
+  const now = new Date();
+  // Somewhere where three in the morning is over.
+  const zone = now.getUTCHours() >= 3 ? 'UTC' : 'Asia/Tokyo';
+  await owner.query('UPDATE conference SET time_zone = $2 WHERE id = $1', [here.conferenceId, zone]);
+  const night = (at: Date) =>
+    takeAwayNightly(
+      database.pool,
+      (error) => {
+        throw error;
+      },
+      at,
+    );
+  await setting({ ...all, nightly: true }).expect(200);
+  expect(await night(now)).toEqual([]);
+  await setting({ ...all, nightly: false }).expect(200);
+  await setting({ ...all, people: null, nightly: true }).expect(200);
+  expect(await night(now)).toEqual([]);
+  expect((await night(new Date(now.getTime() + 24 * 3600_000))).length).toBeGreaterThan(0);
+});

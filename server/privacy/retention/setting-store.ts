@@ -23,7 +23,10 @@ export async function lastLooked(db: Queryable, conferenceId: string): Promise<s
   return rows[0]?.day ?? null;
 }
 
-/** Keeps the setting. Nothing is taken away by it yet. */
+/** What the trail's entry of a change says. */
+export const settingChanged = 'time to keep data changed';
+
+/** Keeps the setting. Nothing is taken away by it before the next night. */
 export async function keepRetention(
   client: Queryable,
   { conferenceId, personId }: PersonActing,
@@ -46,7 +49,7 @@ export async function keepRetention(
   await appendAudit(client, {
     conferenceId,
     actorId: personId,
-    action: 'time to keep data changed',
+    action: settingChanged,
     subjectKind: 'conference',
     subjectId: conferenceId,
     before,
