@@ -19,12 +19,12 @@ export async function takeAwayNightly(
     `UPDATE retention_setting r SET looked_on = ($1::timestamptz AT TIME ZONE c.time_zone)::date
        FROM conference c
       WHERE c.id = r.conference_id AND r.nightly
-        AND extract(hour FROM $1::timestamptz AT TIME ZONE c.time_zone) >= $2
+        AND extract(hour FROM $1::timestamptz AT TIME ZONE c.time_zone) >= $2::int
         AND r.looked_on IS DISTINCT FROM ($1::timestamptz AT TIME ZONE c.time_zone)::date
         AND NOT EXISTS (
           SELECT FROM audit_entry a WHERE a.conference_id = c.id AND a.action = $3
-             AND (a.at AT TIME ZONE c.time_zone - make_interval(hours => $2))::date
-               = ($1::timestamptz AT TIME ZONE c.time_zone - make_interval(hours => $2))::date)
+             AND (a.at AT TIME ZONE c.time_zone - make_interval(hours => $2::int))::date
+               = ($1::timestamptz AT TIME ZONE c.time_zone - make_interval(hours => $2::int))::date)
       RETURNING c.id`,
     [now, hour, settingChanged],
   );
