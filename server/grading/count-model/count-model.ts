@@ -43,6 +43,8 @@ export interface CountModelOptions {
   start?: readonly number[];
   /** Variances to hold, by factor; null where one is searched for. */
   held?: readonly (number | null)[];
+  /** Factors of which it is known that their levels differ: a variance of 0 is not an answer (`variance-search.ts`). */
+  neverZero?: readonly boolean[];
   goal?: SearchGoal;
 }
 
@@ -104,7 +106,8 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
     heldAt,
     (value, k) => value ?? Math.max(1e-4, options.start?.[factorIndex.indexOf(k)] ?? 0.2),
   );
-  const found = variancesOf(counts, design.columns, coded, { guess, heldAt, restricted, goal });
+  const neverZero = coded.map((_, k) => options.neverZero?.[factorIndex.indexOf(k)] === true);
+  const found = variancesOf(counts, design.columns, coded, { guess, heldAt, restricted, neverZero, goal });
   if (!found) return { fitted: false, reason: 'the equations are too ill-conditioned to solve' };
   const { variances, converged, modes, evaluations, work, at } = found;
   if (!converged) notes.push('the search for the variances ended before it settled');
@@ -183,10 +186,11 @@ function variancesOf(
     guess: Float64Array;
     heldAt: readonly (number | null)[];
     restricted: boolean;
+    neverZero: readonly boolean[];
     goal: SearchGoal;
   },
 ): FoundVariances | null {
-  const { guess, heldAt, restricted, goal } = search;
+  const { guess, heldAt, restricted, neverZero, goal } = search;
   const held = heldAt.map((value) => value !== null);
   const { length: rows } = counts.response;
   const tolerance = goal.modes;
@@ -202,7 +206,7 @@ function variancesOf(
     counts,
     columns,
     factors,
-    { variances: guess, ...none, held },
+    { variances: guess, ...none, held, neverZero },
     restricted ? goal : rough,
   );
   if (!together) return null;
@@ -226,6 +230,7 @@ function variancesOf(
       fixedCovariance: together.modes.solution.fixedCovariance,
       predictor: together.modes.predictor,
       held,
+      neverZero,
     },
     goal,
   );

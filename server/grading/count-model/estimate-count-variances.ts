@@ -40,6 +40,7 @@ export function estimateCountVariances(
       kept.map((k) => factors[k]!),
     );
   const heldOf = (kept: readonly number[]) => kept.map((k) => start.held?.[k] === true);
+  const neverZeroOf = (kept: readonly number[]) => kept.map((k) => start.neverZero?.[k] === true);
   const whole = workOf(all);
   let kept = all;
   let work = whole;
@@ -57,6 +58,7 @@ export function estimateCountVariances(
       fixed,
       predictor: modes.predictor,
       held: heldOf(kept),
+      neverZero: neverZeroOf(kept),
     };
     search = searchCountVariances(rows, work, { ...from, pauseAtZero: true }, goal);
   }

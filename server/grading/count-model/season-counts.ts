@@ -55,6 +55,14 @@ const usual: Readonly<Record<CountFactor, number>> = {
  */
 const spreadOfLevels = 1;
 
+/**
+ * That officials differ in skill and observers in severity is known beforehand; of few misses a likelihood can still be
+ * highest where they do not, and intervals would then be those of people who are all alike.
+ */
+const peopleDiffer: ReadonlySet<CountFactor> = new Set(['official', 'observer']);
+/** Of fewer people, or fewer misses than people, the likelihood alone hardly bounds a variance from above. */
+const fewestPeople = 12;
+
 export const logit = (share: number): number => Math.log(share / (1 - share));
 export const expit = (value: number): number => 1 / (1 + Math.exp(-value));
 
@@ -68,6 +76,7 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
   // Of one observer alone, position by position is what the positions themselves are.
   const alone = rows.every(({ observer }) => observer === rows[0]!.observer);
   const levelIn = { ...countLevel, ...(alone ? { observerInPosition: countLevel.observer } : {}) };
+  const misses = rows.reduce((sum, { lost, trials }) => sum + lost * trials, 0);
   return fitCountModel(
     {
       family: 'binomial',
@@ -80,6 +89,10 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
       restricted: true,
       start: names.map((name) => usual[name]),
       held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
+      neverZero: names.map((name) => {
+        const people = new Set(rows.map(levelIn[name])).size;
+        return peopleDiffer.has(name) && people >= fewestPeople && misses >= people;
+      }),
       goal: { gain: 1e-3, modes: 1e-2 },
     },
   );

@@ -39,6 +39,8 @@ export interface SearchStart {
   predictor?: Float64Array;
   /** Factors whose variance stays as it is. */
   held?: readonly boolean[];
+  /** Factors of which it is known that levels differ: their variance is kept away from 0 (`keptFromZero`). */
+  neverZero?: readonly boolean[];
   /** Whether to return as soon as the expected curvature takes a variance below 0. */
   pauseAtZero?: boolean;
 }
@@ -62,7 +64,8 @@ export function searchCountVariances(
     evaluations += 1;
     const variances = at.slice(0, factors).map(Math.exp);
     const given = start.columns.length > 0 ? { fixed: at.slice(factors), columns: start.columns } : null;
-    return laplaceAt(rows, work, variances, given, { tolerance: goal.modes, from: near });
+    const point = laplaceAt(rows, work, variances, given, { tolerance: goal.modes, from: near });
+    return point && keptFromZero(point, at, start.neverZero);
   };
   const low = Math.log(leastVariance);
   const high = Math.log(most);
@@ -95,7 +98,9 @@ export function searchCountVariances(
     let furthest = 0;
     for (let k = 0; k < factors; k += 1) furthest = Math.max(furthest, Math.abs(move[k]!));
     const whole = Math.min(1, 2 / furthest);
-    const nearZero = start.pauseAtZero ? belowZero(point, held) : [];
+    const nearZero = start.pauseAtZero
+      ? belowZero(point, (k) => held(k) || start.neverZero?.[k] === true)
+      : [];
     if (nearZero.length > 0) {
       const next = at.map((value, k) => value + whole * move[k]!);
       return endAt(next, point, { factors, converged, evaluations, nearZero });
@@ -137,6 +142,22 @@ function endAt(
     .slice(0, factors)
     .map((value) => (value <= Math.log(100 * leastVariance) ? 0 : Math.exp(value)));
   return { variances, fixed: at.slice(factors), criterion, modes, ...end };
+}
+
+/**
+ * With the likelihood of a standard deviation multiplied by itself, a gamma(2, 0) density: its maximum is nowhere at 0 and
+ * elsewhere moves by a fraction of its standard error (Chung, Rabe-Hesketh, Dorie, Gelman and Liu 2013, "A nondegenerate
+ * penalized likelihood estimator for variance parameters in multilevel models", Psychometrika 78).
+ */
+function keptFromZero(
+  point: LaplacePoint,
+  logVariances: Float64Array,
+  factors: readonly boolean[] | undefined,
+): LaplacePoint {
+  if (!factors?.includes(true)) return point;
+  const gradient = point.gradient.map((slope, k) => (factors[k] ? slope - 1 : slope));
+  const added = factors.reduce((sum, kept, k) => sum + (kept ? logVariances[k]! : 0), 0);
+  return { ...point, gradient, criterion: point.criterion - added };
 }
 
 /** Factors of whose variance a step by the expected curvature, in the variance itself, would leave less than nothing. */
