@@ -1,3 +1,4 @@
+import { setTimeout } from 'node:timers/promises';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
@@ -11,6 +12,8 @@ import { keepRetention, lastLooked, readRetention } from '../retention/setting-s
 import { takeAwayDue } from '../retention/take-away.ts';
 
 const path = '/settings/kept';
+/** Milliseconds until a page answers while taking away goes on: each person takes seconds. */
+const longestWait = 10_000;
 type Values = Readonly<Record<string, string>>;
 
 /** For how many years what is kept, what would go today, and taking it away: for the coordinator. */
@@ -98,19 +101,28 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
       const errors = { name: `Type the conference’s name as it is: ${conferenceName}` };
       return show(request, reply.code(400), { errors });
     }
+    const run = takeAwayDue(pool, sessionOf(request), 'by hand', textOf(form.seen));
+    let ended: 'taken' | 'going';
     try {
-      await takeAwayDue(pool, sessionOf(request), 'by hand', textOf(form.seen));
+      ended = await Promise.race([
+        run.then(() => 'taken' as const),
+        setTimeout(longestWait, 'going' as const, { ref: false }),
+      ]);
     } catch (error) {
       if (!(error instanceof Problem) || error.status !== 409) throw error;
       return show(request, reply.code(409), { problem: error.message });
     }
-    return reply.redirect(`${path}?done=taken`, 303);
+    if (ended === 'going')
+      run.catch((err: unknown) => app.log.error({ err }, 'taking away stopped; what is left stays due'));
+    return reply.redirect(`${path}?done=${ended}`, 303);
   });
 }
 
 const done: Readonly<Record<string, string>> = {
   kept: 'Kept. Nothing was taken away by it yet.',
   taken: 'Taken away. The history says what and how many.',
+  going:
+    'It goes on by itself, one after the other. Open this page again to see what is left; the history says what went.',
 };
 
 const valuesOf = (setting: Retention): Values => ({

@@ -49,7 +49,7 @@ export const kindWords: Readonly<Record<RetentionKind, KindWords>> = {
 
 const years = (kind: RetentionKind) => {
   const { least } = kindWords[kind];
-  const sentence = `${kind} must be a whole number of years from ${least} to ${most}, or nothing (null) to keep it for good`;
+  const sentence = `${kind} must be a whole number of years from ${least} to ${most}, or empty (null in the API) to keep it for good`;
   return z.number(sentence).int(sentence).min(least, sentence).max(most, sentence).nullable();
 };
 
