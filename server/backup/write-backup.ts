@@ -1,8 +1,7 @@
 import { randomBytes } from 'node:crypto';
-import { createWriteStream } from 'node:fs';
 import { link, open, rename, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
-import type { Readable } from 'node:stream';
+import { type Readable, Writable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
@@ -43,13 +42,20 @@ export async function writeBackup(client: pg.Client, file: string, options: Opti
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
     if (code !== undefined && /^E[A-Z]+$/.test(code) && code !== 'ECONNRESET') {
-      throw new StartupError(`${file} cannot be written (${code}); nothing was kept.`);
+      throw new StartupError(`${file} cannot be written (${whyNot[code] ?? code}); nothing was kept.`);
     }
     throw error;
   } finally {
     await rm(beside, { force: true });
   }
 }
+
+const whyNot: Readonly<Record<string, string>> = {
+  ENOENT: 'its folder is not there',
+  ENOSPC: 'the disk is full',
+  EACCES: 'the folder is not open to this user',
+  EROFS: 'the disk is only to be read',
+};
 
 /** Runs `work` in one snapshot of all tables, none of which can be changed in its form or emptied meanwhile. */
 async function atOneMoment<Result>(
@@ -90,7 +96,9 @@ async function writeFile(
     const filling = fill(zip, client, tables, version);
     const output = zip.outputStream as Readable;
     filling.catch((error) => output.destroy(error));
-    const sink = createWriteStream('', { fd: handle.fd, autoClose: false, emitClose: false });
+    const sink = new Writable({
+      write: (chunk: Buffer, _encoding, done) => void handle.appendFile(chunk).then(() => done(), done),
+    });
     await pipeline(output, new Sealing(), sink, { ...(signal && { signal }) });
     const manifest = await filling;
     await handle.sync();
@@ -120,7 +128,12 @@ async function fill(
       copy.once('error', reject);
       tally.once('end', resolve);
     });
-    await Promise.race([copied, givenUp]);
+    await Promise.race([copied, givenUp]).catch((error) => {
+      // Nobody reads it any more (a full disk, say), and the connection takes no ROLLBACK before its last row.
+      copy.unpipe(tally);
+      copy.resume();
+      throw error;
+    });
     told.push({ name, columns, rows: tally.rows, bytes: tally.bytes, sha256: tally.sha256 });
   }
   const manifest: Manifest = {

@@ -208,7 +208,25 @@ test("the file is its owner's only, leaves nothing beside it, and replaces none 
   stop.abort();
   await expect(stopped).rejects.toThrow();
   expect(before.equals(await readFile(file))).toBe(true);
-  expect(await refusal(writeBackup(owner, path.join(folder, 'no', 'such'), { version }))).toMatch(/ENOENT/);
+  expect(await refusal(writeBackup(owner, path.join(folder, 'no', 'such'), { version }))).toMatch(
+    /cannot be written \(its folder is not there\)/,
+  );
+  // Stopped in the middle of its tables, with more rows on their way than anything holds meanwhile.
+  const late = new AbortController();
+  const half = writeBackup(owner, path.join(folder, 'half'), { version, signal: late.signal });
+  let ended = false;
+  half
+    .catch(() => {})
+    .finally(() => {
+      ended = true;
+    });
+  const written = async () => {
+    const name = (await readdir(folder)).find((one) => one.startsWith('.half.unfinished'));
+    return name === undefined ? 0 : (await stat(path.join(folder, name))).size;
+  };
+  while (!ended && (await written()) === 0) await new Promise((resolve) => setImmediate(resolve));
+  late.abort();
+  await expect(half).rejects.toThrow();
   expect((await readdir(folder)).filter((name) => name.includes('unfinished'))).toEqual([]);
   await owner.query('SELECT 1'); // the connection goes on
 });

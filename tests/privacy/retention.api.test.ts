@@ -192,7 +192,7 @@ test('nothing is set at first; years out of bounds are refused by name and fix, 
   expect(wrong.status).toBe(400);
   expect(wrong.headers['content-type']).toMatch(/^application\/problem\+json/);
   for (const sentence of [
-    'remarks must be a whole number of years from 1 to 50, or nothing (null) to keep it for good',
+    'remarks must be a whole number of years from 1 to 50, or empty (null in the API) to keep it for good',
     'letters must be a whole number of years from 1 to 50',
     'people must be a whole number of years from 2 to 50',
   ]) {
@@ -204,7 +204,7 @@ test('nothing is set at first; years out of bounds are refused by name and fix, 
     .type('form')
     .send({ remarks: 'two', people: '1', letters: '3', act: 'keep' });
   expect(page.status).toBe(400);
-  expect(page.text).toContain('Must be a whole number of years from 1 to 50, or nothing (null)');
+  expect(page.text).toContain('Must be a whole number of years from 1 to 50, or empty (null in the API)');
   expect(page.text).toMatch(/name="letters"[^>]+value="3"/);
   expect((await coordinator.get('/api/retention')).body).toEqual(keptForGood);
   await setting({ ...keptForGood, people: 2 }).expect(200);
