@@ -31,9 +31,9 @@ export interface ModelledStandings extends SeasonStandings {
 }
 
 /**
- * Misses marked of an official in a report season, on average, below which the linear model stays. With 14 the counts'
- * intervals hold what they promise and rank better (`npm run simulate`, a third of the misses in all); with 5 neither
- * model's quite do (86 and 87 %, heavy ties), and counts still rank better. With fewer nothing was tried.
+ * Misses marked of an official in a report season, on average, below which the linear model stays. With 5 and with 14 the
+ * counts' intervals hold what they promise and rank better (`npm run simulate`, heavy ties and a third of the misses in
+ * all). With fewer nothing was tried.
  */
 export const leastMisses = 4;
 
