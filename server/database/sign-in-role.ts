@@ -1,3 +1,4 @@
+import { createHmac } from 'node:crypto';
 import pg from 'pg';
 import { roleInMigrations, type SignIn, scramSecret } from './application-role.ts';
 import { missingRight } from './missing-right.ts';
@@ -132,7 +133,10 @@ export async function tryApplicationSignIn(owner: pg.Client, signIn: SignIn): Pr
   if (!(first instanceof Error)) return first;
   if (!/^(28|08P01)/.test(codeOf(first)) && !/password/i.test(first.message)) throw cannot(signIn, first);
   try {
-    const password = typeof signIn.password === 'string' ? `'${scramSecret(signIn.password)}'` : 'NULL';
+    const password =
+      typeof signIn.password === 'string'
+        ? `'${scramSecret(signIn.password, saltOf(signIn.user, signIn.password))}'`
+        : 'NULL';
     await changed(owner, `ALTER ROLE ${signIn.user} LOGIN PASSWORD ${password}`);
   } catch (error) {
     if (codeOf(error) !== noRight) throw error;
@@ -146,6 +150,13 @@ export async function tryApplicationSignIn(owner: pg.Client, signIn: SignIn): Pr
   if (second instanceof Error) throw cannot(signIn, second);
   return second;
 }
+
+/**
+ * The same for every process: of two that set the password at once the later would otherwise make another secret of it,
+ * and a pooler goes on signing in by the one that it read. The password is 256 bits of its own, so no salt need hide it.
+ */
+const saltOf = (role: string, password: string) =>
+  createHmac('sha256', password).update(`salt of ${role}`).digest().subarray(0, 16);
 
 async function attempt(signIn: SignIn): Promise<Reached | Error> {
   const client = new pg.Client({ ...signIn, connectionTimeoutMillis: 10_000 });
