@@ -2,10 +2,10 @@ import { groupBy } from './group-by.ts';
 import { evenScale, lossAtEven } from './loss-scale.ts';
 import { interval } from './normal-interval.ts';
 import { meanOverObservers } from './over-observers.ts';
-import { levelErrors, predict } from './prediction.ts';
+import { levelErrors } from './prediction.ts';
 import { effectOfRow, factorOf, gradeCombination, type SeasonFit, seasonFactors } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
-import { varianceUncertainty } from './variance-uncertainty.ts';
+import { predictWith, varianceUncertainty } from './variance-uncertainty.ts';
 
 /**
  * A grade with who watched and how hard the games were taken out: what all observers who can be compared, each counted
@@ -77,8 +77,7 @@ export function adjustmentFrom(
   return (position, members) => {
     const usual = fit.usualLoss.get(position)!;
     const combinations = members.map(({ official }) => gradeCombination(fit, position, official));
-    const { estimates, covariance } = predict(fit, combinations);
-    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
+    const { estimates, covariance } = predictWith(uncertainty, fit, combinations);
     const scaled = estimates.map((value) => -evenScale(-value));
     const grades = members.map(({ official, raw }, i): AdjustedGrade => {
       const grade = 100 + usual * estimates[i]!;

@@ -1,10 +1,10 @@
 import { groupBy } from './group-by.ts';
 import { evenScale, lossAtEven } from './loss-scale.ts';
 import { interval } from './normal-interval.ts';
-import { type Combination, predict } from './prediction.ts';
+import type { Combination } from './prediction.ts';
 import { type SeasonFit, severityEffects } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
-import { varianceUncertainty } from './variance-uncertainty.ts';
+import { predictWith, varianceUncertainty } from './variance-uncertainty.ts';
 
 /**
  * How far marks sit from what all who can be compared, each counted alike, mark on average on like performance, in points
@@ -112,8 +112,7 @@ export function leaningsFrom(
         ],
       }),
     );
-    const { estimates, covariance } = predict(fit, combinations);
-    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
+    const { estimates, covariance } = predictWith(uncertainty, fit, combinations);
     const count = positions.length;
     const usual = positions.map((position) => fit.usualLoss.get(position)!);
     const pointsOf = (share: (at: number) => number) => {

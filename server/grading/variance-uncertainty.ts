@@ -1,10 +1,21 @@
-import { type Combination, type EffectsFit, partsOf } from './prediction.ts';
+import { type Combination, type EffectsFit, partsOf, predict } from './prediction.ts';
 import { invertSmall, type Solution, slopeOf, solveModel } from './restricted-likelihood.ts';
 
 /** A variance of which nothing is known is taken to be known within a factor of e²: this in logarithms. */
 const farthest = 2;
 /** Information that leaves nothing uncertain. */
 const certain = 1e12;
+
+/** Predictions as `predict` gives them, with what `varianceUncertainty` adds to their covariance. */
+export function predictWith(
+  uncertainty: ReturnType<typeof varianceUncertainty>,
+  fit: EffectsFit,
+  combinations: readonly Combination[],
+) {
+  const predicted = predict(fit, combinations);
+  for (const [at, more] of uncertainty(combinations).entries()) predicted.covariance[at]! += more;
+  return predicted;
+}
 
 /**
  * What is added to the covariance of predictions because the variances are estimated: twice the covariance that their

@@ -1,3 +1,4 @@
+import { setTimeout } from 'node:timers/promises';
 import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { Attempt, type SeasonKey } from './attempt.ts';
@@ -6,8 +7,6 @@ export type { SeasonKey } from './attempt.ts';
 
 /** How often whoever waits for another process looks. */
 const lookAgainMs = 100;
-
-const pause = (milliseconds: number) => new Promise((resolve) => setTimeout(resolve, milliseconds));
 
 /** What a result rests on: the released reports as of a revision, and all else as jsonb. */
 interface Grounds<Basis> {
@@ -84,7 +83,7 @@ export class KeptResults {
       } finally {
         await attempt?.end();
       }
-      await pause(lookAgainMs);
+      await setTimeout(lookAgainMs);
     }
   }
 }

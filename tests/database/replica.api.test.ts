@@ -28,20 +28,9 @@ let looking: SignedInAgent;
 beforeAll(async () => {
   primary = await startDebianPostgres();
   standby = await startReplicaOf(primary.url);
-  onStandby = new pg.Client({ connectionString: standby.url });
-  onStandby.on('error', () => {});
-  await onStandby.connect();
   database = await openDatabase(primary.url);
   seasons = await twoSeasons(database.pool);
-  app = await buildApp(
-    database,
-    readConfig({ LOG_LEVEL: 'info', DATABASE_URL: primary.url, READ_DATABASE_URL: standby.url }),
-    { write: (line) => said.push(line) },
-  );
-  await app.ready();
-  const coordinator = { conferenceId: seasons.conferenceId, personId: seasons.coordinatorId };
-  changing = await signedInAs(app, coordinator);
-  looking = await signedInAs(app, coordinator);
+  await readFrom(standby);
   await fewestGames(changing); // found, and kept
   await caughtUp();
 });
@@ -55,6 +44,22 @@ afterAll(async () => {
   await standby?.stop();
   await primary?.stop();
 });
+
+/** An application that reads from this replica, with two who are signed in, and a way to ask the replica itself. */
+async function readFrom({ url }: NonNullable<typeof standby>): Promise<void> {
+  onStandby = new pg.Client({ connectionString: url });
+  onStandby.on('error', () => {});
+  await onStandby.connect();
+  app = await buildApp(
+    database,
+    readConfig({ LOG_LEVEL: 'info', DATABASE_URL: primary.url, READ_DATABASE_URL: url }),
+    { write: (line) => said.push(line) },
+  );
+  await app.ready();
+  const coordinator = { conferenceId: seasons.conferenceId, personId: seasons.coordinatorId };
+  changing = await signedInAs(app, coordinator);
+  looking = await signedInAs(app, coordinator);
+}
 
 async function caughtUp(): Promise<void> {
   const { rows } = await database.pool.query<{ place: string }>(
@@ -151,18 +156,7 @@ test('lost in the middle of a reading, and gone after it: the primary answers', 
 test('promoted it is a server of its own: no longer read from, whatever it holds', async () => {
   standby = await startReplicaOf(primary.url);
   await app.close();
-  app = await buildApp(
-    database,
-    readConfig({ LOG_LEVEL: 'info', DATABASE_URL: primary.url, READ_DATABASE_URL: standby.url }),
-    { write: (line) => said.push(line) },
-  );
-  await app.ready();
-  const coordinator = { conferenceId: seasons.conferenceId, personId: seasons.coordinatorId };
-  changing = await signedInAs(app, coordinator);
-  looking = await signedInAs(app, coordinator);
-  onStandby = new pg.Client({ connectionString: standby.url });
-  onStandby.on('error', () => {});
-  await onStandby.connect();
+  await readFrom(standby);
   await caughtUp();
   expect((await ready()).replica).toBe('read from');
   await onStandby.query('SELECT pg_promote()');

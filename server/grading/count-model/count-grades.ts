@@ -1,7 +1,8 @@
 import type { AdjustedGrade } from '../adjusted-grade.ts';
 import { groupBy } from '../group-by.ts';
 import { meanOverObservers } from '../over-observers.ts';
-import { levelErrors, predict } from '../prediction.ts';
+import { levelErrors } from '../prediction.ts';
+import { predictWith } from '../variance-uncertainty.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
 import { countScaleFrom } from './count-scale.ts';
@@ -59,8 +60,7 @@ export function countGradesFrom(
   return (position, members) => {
     const scale = scaleOf(position);
     const combinations = members.flatMap(({ official }) => scale.shifts(official));
-    const { estimates: shifts, covariance: between } = predict(fit, combinations);
-    for (const [at, more] of uncertainty(combinations).entries()) between[at]! += more;
+    const { estimates: shifts, covariance: between } = predictWith(uncertainty, fit, combinations);
     const size = members.length;
     const count = shifts.length / size;
     const estimates = new Float64Array(size);

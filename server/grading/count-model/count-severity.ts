@@ -1,11 +1,12 @@
 import { groupBy } from '../group-by.ts';
 import { interval } from '../normal-interval.ts';
-import { type Combination, predict } from '../prediction.ts';
+import type { Combination } from '../prediction.ts';
 import type { Leaning, LeaningsOf } from '../severity.ts';
+import { predictWith } from '../variance-uncertainty.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
 import {
-  countFactorOf,
+  countLevelEffect,
   countSeverityEffects,
   countUncertainty,
   expit,
@@ -34,12 +35,10 @@ export function countLeanings(
     }),
   );
   const uncertainty = countUncertainty(fit);
-  const [overall, inPosition] = (['observer', 'observerInPosition'] as const).map((factor) => {
-    const { levels, effects } = countFactorOf(fit, factor);
-    return new Map(levels.map((level, at) => [level, effects[at]!]));
-  });
+  const overall = countLevelEffect(fit, 'observer');
+  const inPosition = countLevelEffect(fit, 'observerInPosition');
   const effect = (observer: string, position: string) =>
-    (overall!.get(observer) ?? 0) + (inPosition!.get(observerInPosition(observer, position)) ?? 0);
+    overall(observer) + inPosition(observerInPosition(observer, position));
   return (observer, positions) => {
     const all = others.get(observer) ?? [observer];
     const held = positions.map((position) => {
@@ -55,8 +54,7 @@ export function countLeanings(
         ],
       }),
     );
-    const { covariance } = predict(fit, combinations);
-    for (const [at, more] of uncertainty(combinations).entries()) covariance[at]! += more;
+    const { covariance } = predictWith(uncertainty, fit, combinations);
     const size = positions.length;
     const shifts = held.map(({ above, own }) => own - above);
     const whole = held.reduce((sum, { loss }) => sum + loss, 0);

@@ -90,8 +90,9 @@ export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
       start: names.map((name) => usual[name]),
       held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
       neverZero: names.map((name) => {
+        if (!peopleDiffer.has(name)) return false;
         const people = new Set(rows.map(levelIn[name])).size;
-        return peopleDiffer.has(name) && people >= fewestPeople && misses >= people;
+        return people >= fewestPeople && misses >= people;
       }),
       goal: { gain: 1e-3, modes: 1e-2 },
     },
@@ -106,9 +107,15 @@ export function countFactorOf(fit: CountModelFit, factor: CountFactor) {
   return fit.factors.find(({ name }) => name === countFactors[factor])!;
 }
 
-/** What the factor adds to each row's log-odds. */
-export function countEffect(fit: CountModelFit, factor: CountFactor): (row: CountRow) => number {
+/** What the factor's level adds to the log-odds; 0 of one that is not in the season. */
+export function countLevelEffect(fit: CountModelFit, factor: CountFactor): (level: string) => number {
   const { levels, effects } = countFactorOf(fit, factor);
   const of = new Map(levels.map((level, at) => [level, effects[at]!]));
-  return (row) => of.get(countLevel[factor](row)) ?? 0;
+  return (level) => of.get(level as (typeof levels)[number]) ?? 0;
+}
+
+/** What the factor adds to each row's log-odds. */
+export function countEffect(fit: CountModelFit, factor: CountFactor): (row: CountRow) => number {
+  const of = countLevelEffect(fit, factor);
+  return (row) => of(countLevel[factor](row));
 }
