@@ -23,36 +23,40 @@ export async function readOfficialShares(
   of: { conferenceId: string; seasonId: string; personId?: string; gameId?: string },
 ): Promise<OfficialShares[]> {
   const { conferenceId, seasonId, personId = null, gameId = null } = of;
-  // Each duty of a game once, as the game is counted: a chance that one of its observers watched was watched.
-  const once = `
-    WITH row AS (
-      SELECT n.person_id, n.position, n.duty_key, coalesce(max(g.opportunities), 0) AS opportunities,
-             greatest(coalesce(max(g.opportunities), 0), max(n.opportunities + n.set_aside)) AS seen,
-             max(n.opportunities + n.set_aside + n.unwatched) AS owed, max(n.likely) AS likely
-        FROM opportunity_count n
-        JOIN report r ON r.conference_id = n.conference_id AND r.id = n.report_id
-        LEFT JOIN game_count g ON g.conference_id = $1 AND g.game_id = r.game_id AND g.person_id = n.person_id
-                              AND g.position = n.position AND g.duty_key = n.duty_key
-       WHERE n.conference_id = $1 AND ($3::uuid IS NULL OR n.person_id = $3) AND r.season_id = $2
-         AND r.state = 'released' AND r.counts_method IS NOT NULL AND ($4::uuid IS NULL OR r.game_id = $4)
-       GROUP BY r.game_id, n.person_id, n.position, n.duty_key),
-    kept AS (
-      SELECT person_id, position, duty_key, opportunities, seen - opportunities AS set_aside,
-             greatest(owed - seen, 0) AS unwatched, likely FROM row)`;
-  const values = [conferenceId, seasonId, personId, gameId];
-  const kept = await db.query<ChancesKept & { personId: string; position: Position }>(
-    `${once} SELECT n.person_id AS "personId", n.position, ${chancesKept('n')} FROM kept n
-      GROUP BY n.person_id, n.position`,
-    values,
+  // Each duty of a game once, as the game is counted: a chance that one of its observers watched was watched. What the
+  // reports say and what the game counts are put under each other and not joined: where many conferences share the
+  // tables, the planner guesses too few rows and would look for each row's other half among all of its official's.
+  const { rows } = await db.query<ChancesKept & { personId: string; position: Position; leftOut: string[] }>(
+    `WITH released AS MATERIALIZED (
+       SELECT r.id, r.game_id FROM report r
+        WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released' AND r.counts_method IS NOT NULL
+          AND ($4::uuid IS NULL OR r.game_id = $4)),
+     said AS (
+       SELECT r.game_id, n.person_id, n.position, n.duty_key, NULL::int AS counted,
+              n.opportunities + n.set_aside AS seen, n.opportunities + n.set_aside + n.unwatched AS owed, n.likely
+         FROM released r JOIN opportunity_count n ON n.conference_id = $1 AND n.report_id = r.id
+        WHERE $3::uuid IS NULL OR n.person_id = $3
+        UNION ALL
+       SELECT g.game_id, g.person_id, g.position, g.duty_key, g.opportunities, NULL, NULL, NULL
+         FROM (SELECT DISTINCT game_id FROM released) r
+         JOIN game_count g ON g.conference_id = $1 AND g.game_id = r.game_id
+        WHERE $3::uuid IS NULL OR g.person_id = $3),
+     row AS (
+       SELECT person_id, position, duty_key, coalesce(max(counted), 0) AS opportunities,
+              greatest(coalesce(max(counted), 0), max(seen)) AS seen, max(owed) AS owed, max(likely) AS likely
+         FROM said GROUP BY game_id, person_id, position, duty_key HAVING max(owed) IS NOT NULL),
+     kept AS (
+       SELECT person_id, position, duty_key, opportunities, seen - opportunities AS set_aside,
+              greatest(owed - seen, 0) AS unwatched, likely FROM row)
+     SELECT n.person_id AS "personId", n.position, ${chancesKept('n')},
+            coalesce(array_agg(n.duty_key ORDER BY n.duty_key) FILTER (WHERE ${isLeftOut('n')}), '{}') AS "leftOut"
+       FROM kept n GROUP BY n.person_id, n.position`,
+    [conferenceId, seasonId, personId, gameId],
   );
-  const leftOut = await db.query<{ personId: string; position: Position; dutyKey: string; games: number }>(
-    `${once} SELECT n.person_id AS "personId", n.position, n.duty_key AS "dutyKey", count(*)::int AS games
-       FROM kept n WHERE ${isLeftOut('n')}
-      GROUP BY n.person_id, n.position, n.duty_key ORDER BY games DESC, n.duty_key`,
-    values,
-  );
-  const titles = leftOut.rows.length > 0 ? await readDutyTitles(db, conferenceId, seasonId) : new Map();
-  return kept.rows.map(({ personId: official, position, ...chances }) => {
+  const titles = rows.some(({ leftOut }) => leftOut.length > 0)
+    ? await readDutyTitles(db, conferenceId, seasonId)
+    : new Map<string, string>();
+  return rows.map(({ personId: official, position, leftOut, ...chances }) => {
     const shares = sharesOf(chances);
     return {
       personId: official,
@@ -60,9 +64,17 @@ export async function readOfficialShares(
       watched: shareInWords(shares.watched),
       decided: shareInWords(shares.decided),
       partlyWatched: chances.unwatched > 0,
-      leftOut: leftOut.rows
-        .filter((row) => row.personId === official && row.position === position)
-        .map(({ dutyKey, games }) => ({ title: titles.get(dutyKey) ?? dutyKey, games })),
+      leftOut: mostGamesFirst(leftOut).map(([dutyKey, games]) => ({
+        title: titles.get(dutyKey) ?? dutyKey,
+        games,
+      })),
     };
   });
+}
+
+/** How often each key is there; of keys that are there equally often the first stays first. */
+function mostGamesFirst(keys: readonly string[]): [string, number][] {
+  const games = new Map<string, number>();
+  for (const key of keys) games.set(key, (games.get(key) ?? 0) + 1);
+  return [...games].sort(([, one], [, other]) => other - one);
 }

@@ -34,28 +34,35 @@ const misses = `(${findings
   .map((finding) => `'${finding}'`)
   .join(', ')})`;
 
-// Marks are found by season first: nothing else leads from a play to them.
+/** SQL: something of all marks o on a play l, by the reports of its game: nothing else leads from a play to them. */
+const ofMarks = (what: string, joined = '') =>
+  `(SELECT ${what} FROM observation o ${joined}
+     WHERE o.conference_id = $1 AND o.report_id = ANY (g.reports) AND o.play_id = l.id AND o.removed_at IS NULL)`;
+const marks = ofMarks('count(*)::int');
+const missed = ofMarks(`(count(*) FILTER (WHERE o.finding IN ${misses}))::int`);
+const words = ofMarks(
+  "string_agg(concat_ws(' ', o.comment, o.duty_key, p.given_name, p.family_name), ' ')",
+  'JOIN person p ON p.conference_id = $1 AND p.id = o.person_id',
+);
+
+// Where many conferences share the tables, the planner takes a season's games for one and their plays for a few. So games
+// come first, plays and marks by their keys, and only what a play is chosen and sorted by goes along: no join is left
+// that a wrong guess makes slow.
 const found = `
-  WITH marks AS (
-    SELECT o.play_id, count(*)::int AS marks, (count(*) FILTER (WHERE o.finding IN ${misses}))::int AS missed,
-           string_agg(concat_ws(' ', o.comment, o.duty_key, p.given_name, p.family_name), ' ') AS words
-      FROM observation o
-      JOIN report r ON r.conference_id = $1 AND r.id = o.report_id AND r.season_id = $2
-      JOIN person p ON p.conference_id = $1 AND p.id = o.person_id
-     WHERE o.conference_id = $1 AND o.removed_at IS NULL GROUP BY o.play_id),
+  WITH games AS MATERIALIZED (
+    SELECT g.id, g.week, g.kickoff, g.key, g.film_link, t.title,
+           ARRAY(SELECT r.id FROM report r WHERE r.conference_id = $1 AND r.game_id = g.id) AS reports
+      FROM game g JOIN game_teams t ON t.conference_id = $1 AND t.game_id = g.id
+     WHERE g.conference_id = $1 AND g.season_id = $2 AND ($5::int IS NULL OR g.week = $5)),
   wanted AS (
-    SELECT l.*, g.week, g.kickoff, g.key AS game_key, g.film_link, t.title, coalesce(m.marks, 0) AS marks,
-           coalesce(m.missed, 0) AS missed
-      FROM play l
-      JOIN game g ON g.conference_id = $1 AND g.id = l.game_id AND g.season_id = $2
-      JOIN game_teams t ON t.conference_id = $1 AND t.game_id = g.id
-      LEFT JOIN marks m ON m.play_id = l.id
-     WHERE l.conference_id = $1 AND l.removed_at IS NULL
-       AND ($4::text IS NULL OR l.kind = $4) AND ($5::int IS NULL OR g.week = $5)
-       AND ($6::text IS NULL OR CASE $6 WHEN 'with marks' THEN m.marks > 0 ELSE m.missed > 0 END)
+    SELECT l.id, l.number, g.id AS game_id, g.week, g.kickoff, g.key AS game_key
+      FROM games g
+      JOIN play l ON l.conference_id = $1 AND l.game_id = g.id AND l.removed_at IS NULL
+     WHERE ($4::text IS NULL OR l.kind = $4)
+       AND ($6::text IS NULL OR CASE $6 WHEN 'with marks' THEN ${marks} ELSE ${missed} END > 0)
        AND ($3::text[] = '{}' OR ${holdsAll(
-         `concat_ws(' ', t.title, 'week ' || g.week, 'play ' || l.number, 'Q' || l.quarter, l.kind, l.note,
-                    jsonb_path_query_array(l.facts, '$.fouls[*].foul')::text, replace(m.words, '-', ' '))`,
+         `concat_ws(' ', g.title, 'week ' || g.week, 'play ' || l.number, 'Q' || l.quarter, l.kind, l.note,
+                    jsonb_path_query_array(l.facts, '$.fouls[*].foul')::text, replace(${words}, '-', ' '))`,
          '$3',
        )}))`;
 
@@ -92,11 +99,16 @@ export async function listPlays(
   { limit, offset }: { limit: number; offset: number },
 ): Promise<PlayLine[]> {
   const { rows } = await db.query<Row>(
-    `${found}
-     SELECT w.id, w.game_id AS "gameId", w.title AS game, w.week, w.number, w.kind, w.spot, w.quarter,
-            w.clock_seconds, w.down, w.distance, w.facts, w.film_link AS "filmLink",
-            w.film_seconds AS "filmSeconds", w.marks, w.missed
-       FROM wanted w ORDER BY w.week, w.kickoff, w.game_key, w.number, w.id LIMIT $7 OFFSET $8`,
+    `${found},
+     shown AS (
+       SELECT * FROM wanted w ORDER BY w.week, w.kickoff, w.game_key, w.number, w.id LIMIT $7 OFFSET $8)
+     SELECT l.id, g.id AS "gameId", g.title AS game, g.week, l.number, l.kind, l.spot, l.quarter, l.clock_seconds,
+            l.down, l.distance, l.facts, g.film_link AS "filmLink", l.film_seconds AS "filmSeconds",
+            ${marks} AS marks, ${missed} AS missed
+       FROM shown w
+       JOIN play l ON l.conference_id = $1 AND l.id = w.id
+       JOIN games g ON g.id = w.game_id
+      ORDER BY w.week, w.kickoff, w.game_key, w.number, w.id`,
     [...values(conferenceId, seasonId, wanted), limit, offset],
   );
   return rows.map(({ kind, spot, quarter, clock_seconds, down, distance, facts, ...line }) => ({
