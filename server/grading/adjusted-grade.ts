@@ -5,7 +5,7 @@ import { meanOverObservers } from './over-observers.ts';
 import { levelErrors } from './prediction.ts';
 import { effectOfRow, factorOf, gradeCombination, type SeasonFit, seasonFactors } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
-import { predictWith, varianceUncertainty } from './variance-uncertainty.ts';
+import { predictWith, type Uncertainty } from './variance-uncertainty.ts';
 
 /**
  * A grade with who watched and how hard the games were taken out: what all observers who can be compared, each counted
@@ -60,11 +60,11 @@ interface Adjusted {
 export function adjustmentFrom(
   fit: SeasonFit,
   usable: readonly UsableRow[],
+  uncertainty: Uncertainty,
 ): (position: string, members: readonly Marked[]) => Adjusted {
   const { levels } = factorOf(fit, 'official');
   const { reliabilities } = levelErrors(fit, seasonFactors.official);
   const reliabilityOf = new Map(levels.map((level, at) => [level, reliabilities[at]!]));
-  const uncertainty = varianceUncertainty(fit);
   const effects = {
     observer: effectOfRow(fit, 'observer'),
     observerInPosition: effectOfRow(fit, 'observerInPosition'),

@@ -13,13 +13,17 @@ import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.
 import { seasonNotes } from './season-notes.ts';
 import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
 import { leaningsFrom, type Severity, severities } from './severity.ts';
+import { variancesKnown, varianceUncertainty } from './variance-uncertainty.ts';
 
 export interface SeasonSettings extends Eligibility, GradeOptions {
   /** Places there are for postseason in each position. */
   top: number;
   /** Seed of the draws behind ranks; the same seed and data give the same figures. */
   seed: number;
-  /** Draws behind ranks; see `posteriorRanks`. 0 where only the places are asked for. */
+  /**
+   * Draws behind ranks; see `posteriorRanks`. 0 where only grades and places are asked for: the errors beside them are then
+   * those of variances taken for known.
+   */
   draws?: number;
 }
 
@@ -89,10 +93,21 @@ export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSet
     heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
     shares: () => fit && linearShares(fit, usable),
     standings(games) {
+      const uncertainty = fit && settings.draws !== 0 ? varianceUncertainty(fit) : variancesKnown;
       const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
       return {
-        standings: standingsFrom(games, settings, groups, fit && adjustmentFrom(fit, usable), notes[0]),
-        observers: severities(usable, fit && leaningsFrom(fit, groups), groupNumbers(groups, 'observers')),
+        standings: standingsFrom(
+          games,
+          settings,
+          groups,
+          fit && adjustmentFrom(fit, usable, uncertainty),
+          notes[0],
+        ),
+        observers: severities(
+          usable,
+          fit && leaningsFrom(fit, groups, uncertainty),
+          groupNumbers(groups, 'observers'),
+        ),
         spread: fit && spreadOf(fit, usable),
         groups,
         notes,

@@ -4,7 +4,7 @@ import { interval } from './normal-interval.ts';
 import type { Combination } from './prediction.ts';
 import { type SeasonFit, severityEffects } from './season-fit.ts';
 import type { UsableRow } from './season-rows.ts';
-import { predictWith, varianceUncertainty } from './variance-uncertainty.ts';
+import { predictWith, type Uncertainty } from './variance-uncertainty.ts';
 
 /**
  * How far marks sit from what all who can be compared, each counted alike, mark on average on like performance, in points
@@ -97,8 +97,8 @@ const seenIn = (rows: readonly Graded[]): Seen => ({
 export function leaningsFrom(
   fit: SeasonFit,
   groups: readonly { observers: readonly string[] }[],
+  uncertainty: Uncertainty,
 ): LeaningsOf {
-  const uncertainty = varianceUncertainty(fit);
   const others = new Map(
     groups.flatMap(({ observers }) => observers.map((observer) => [observer, observers])),
   );

@@ -6,12 +6,14 @@ const farthest = 2;
 /** Information that leaves nothing uncertain. */
 const certain = 1e12;
 
+/** What is added to the covariance of combinations' predictions: square, row by row, in squared units of the response. */
+export type Uncertainty = (combinations: readonly Combination[]) => Float64Array;
+
+/** The variances taken for known: for who asks for estimates only, and need not wait for the rest. */
+export const variancesKnown: Uncertainty = ({ length }) => new Float64Array(length * length);
+
 /** Predictions as `predict` gives them, with what `varianceUncertainty` adds to their covariance. */
-export function predictWith(
-  uncertainty: ReturnType<typeof varianceUncertainty>,
-  fit: EffectsFit,
-  combinations: readonly Combination[],
-) {
+export function predictWith(uncertainty: Uncertainty, fit: EffectsFit, combinations: readonly Combination[]) {
   const predicted = predict(fit, combinations);
   for (const [at, more] of uncertainty(combinations).entries()) predicted.covariance[at]! += more;
   return predicted;
@@ -27,12 +29,11 @@ export function predictWith(
  *
  * @param ofCounts where the fit is one of counts: their variance is known from their mean
  * @param held factors whose variance was given
- * @returns what gives, for combinations, the addition: square, row by row, in squared units of the response
  */
 export function varianceUncertainty(
   fit: EffectsFit,
   { ofCounts = false, held = [] }: { ofCounts?: boolean; held?: readonly string[] } = {},
-): (combinations: readonly Combination[]) => Float64Array {
+): Uncertainty {
   const { equations, solution, scale } = fit.state;
   const pairs = equations && solution ? nearby(fit, ofCounts ? 1 : undefined, held) : [];
   return (combinations) => {

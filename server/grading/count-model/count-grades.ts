@@ -2,11 +2,11 @@ import type { AdjustedGrade } from '../adjusted-grade.ts';
 import { groupBy } from '../group-by.ts';
 import { meanOverObservers } from '../over-observers.ts';
 import { levelErrors } from '../prediction.ts';
-import { predictWith } from '../variance-uncertainty.ts';
+import { predictWith, type Uncertainty } from '../variance-uncertainty.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
 import { countScaleFrom } from './count-scale.ts';
-import { countEffect, countFactorOf, countFactors, countUncertainty, expit } from './season-counts.ts';
+import { countEffect, countFactorOf, countFactors, expit } from './season-counts.ts';
 
 /** Who has a grade as marked, in one position. */
 interface Marked {
@@ -35,12 +35,12 @@ export function countGradesFrom(
   fit: CountModelFit,
   rows: readonly CountRow[],
   observersOf: ReadonlyMap<string, readonly string[]>,
+  uncertainty: Uncertainty,
 ): (position: string, members: readonly Marked[]) => CountGrades {
   const { reliabilities } = levelErrors(fit, countFactors.official);
   const { levels, variance } = countFactorOf(fit, 'official');
   const reliabilityOf = new Map(levels.map((level, at) => [level, variance > 0 ? reliabilities[at]! : 0]));
   const scaleOf = countScaleFrom(fit, rows, observersOf);
-  const uncertainty = countUncertainty(fit);
   const observer = countEffect(fit, 'observer');
   const inPosition = countEffect(fit, 'observerInPosition');
   const game = countEffect(fit, 'game');

@@ -2,17 +2,10 @@ import { groupBy } from '../group-by.ts';
 import { interval } from '../normal-interval.ts';
 import type { Combination } from '../prediction.ts';
 import type { Leaning, LeaningsOf } from '../severity.ts';
-import { predictWith } from '../variance-uncertainty.ts';
+import { predictWith, type Uncertainty } from '../variance-uncertainty.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
-import {
-  countLevelEffect,
-  countSeverityEffects,
-  countUncertainty,
-  expit,
-  logit,
-  observerInPosition,
-} from './season-counts.ts';
+import { countLevelEffect, countSeverityEffects, expit, logit, observerInPosition } from './season-counts.ts';
 
 /**
  * What gives, from a fit, an observer's severity. On the log-odds an observer moves every chance alike; in points it is
@@ -24,6 +17,7 @@ export function countLeanings(
   fit: CountModelFit,
   rows: readonly CountRow[],
   groups: readonly { observers: readonly string[] }[],
+  uncertainty: Uncertainty,
 ): LeaningsOf {
   const others = new Map(
     groups.flatMap(({ observers }) => observers.map((observer) => [observer, observers])),
@@ -34,7 +28,6 @@ export function countLeanings(
       return [position, own.reduce((sum, row) => sum + row.weight * row.expected, 0) / weight];
     }),
   );
-  const uncertainty = countUncertainty(fit);
   const overall = countLevelEffect(fit, 'observer');
   const inPosition = countLevelEffect(fit, 'observerInPosition');
   const effect = (observer: string, position: string) =>

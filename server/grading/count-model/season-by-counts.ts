@@ -11,13 +11,14 @@ import {
 import { countNotes } from '../season-notes.ts';
 import type { CountedGame, GradedGame } from '../season-rows.ts';
 import { severities } from '../severity.ts';
+import { variancesKnown } from '../variance-uncertainty.ts';
 import { countGradesFrom } from './count-grades.ts';
 import type { CountModelFit } from './count-model.ts';
 import { type CountRow, countRows } from './count-rows.ts';
 import { countLeanings } from './count-severity.ts';
 import { countShares } from './count-shares.ts';
 import { heldOutCounts } from './held-out-counts.ts';
-import { countFactorOf, expit, fitSeasonCounts, logit } from './season-counts.ts';
+import { countFactorOf, countUncertainty, expit, fitSeasonCounts, logit } from './season-counts.ts';
 
 /**
  * Grades a season as `gradeWholeSeason` does, by the model of counts: same standings, same units, so that a reader
@@ -46,7 +47,8 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
       const notes = result.fitted
         ? countNotes(result)
         : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
-      const adjust = fit && countGradesFrom(fit, rows, observersOf);
+      const uncertainty = fit && settings.draws !== 0 ? countUncertainty(fit) : variancesKnown;
+      const adjust = fit && countGradesFrom(fit, rows, observersOf, uncertainty);
       const adjusted: Parameters<typeof standingsFrom>[3] =
         adjust &&
         ((position, members) => (groupOf.has(members[0]!.official) ? adjust(position, members) : null));
@@ -54,7 +56,7 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
         standings: standingsFrom(games, settings, groups, adjusted, notes[0]),
         observers: severities(
           rows,
-          fit && countLeanings(fit, rows, groups),
+          fit && countLeanings(fit, rows, groups, uncertainty),
           groupNumbers(groups, 'observers'),
         ),
         spread: fit && spreadOf(fit, rows),
