@@ -9,6 +9,7 @@ const floors = [
   ['backup', 'web'],
   ['messages'],
   ['accounts'],
+  ['webhooks'],
   ['schedule'],
   ['games', 'rubric'],
   ['reports'],

@@ -7,6 +7,7 @@ import { policies, withPolicy } from './accounts/policy.ts';
 import { completeOperations, type Described, refusalResponses, tags } from './api-operations.ts';
 import { describeFacts } from './football/fact-descriptions.ts';
 import { version } from './version.ts';
+import { describedWebhooks } from './webhooks/described.ts';
 
 type Transform = NonNullable<FastifyDynamicSwaggerOptions['transform']>;
 type TransformObject = NonNullable<FastifyDynamicSwaggerOptions['transformObject']>;
@@ -68,6 +69,7 @@ export const apiDescription = fastifyPlugin(async (app: FastifyInstance) => {
       },
       servers: [{ url: app.settings.PUBLIC_URL ?? '/', description: 'This server' }],
       tags,
+      webhooks: describedWebhooks as never,
       components: {
         securitySchemes: {
           session: {

@@ -47,6 +47,7 @@ export const tags = [
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'letters', description: 'Letters, game reports and the season book.' },
   { name: 'messages', description: 'What people are told.' },
+  { name: 'webhooks', description: 'Addresses that are told what happens, and what they are sent.' },
   { name: 'retention', description: 'What is kept how long.' },
 ];
 

@@ -113,6 +113,9 @@ import { securityHeaders } from './web/security-headers.ts';
 import { soundRequests } from './web/sound-requests.ts';
 import { stalledBodies } from './web/stalled-bodies.ts';
 import { noTokensInAddresses } from './web/token-in-address.ts';
+import { webhookPages } from './webhooks/pages/webhook-pages.ts';
+import { webhookPlugin } from './webhooks/plugin.ts';
+import { webhookRoutes } from './webhooks/webhook-routes.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -158,6 +161,7 @@ export async function buildApp(
   await app.register(compression);
   await app.register(formbody);
   await app.register(outboxPlugin);
+  await app.register(webhookPlugin);
   await app.register(noTokensInAddresses);
   await app.register(accountsPlugin);
   await app.register(seasonSwitch);
@@ -257,5 +261,7 @@ export async function buildApp(
   await app.register(mailTroublePages);
   await app.register(mailStopPages);
   await app.register(settingsPages);
+  await app.register(webhookRoutes);
+  await app.register(webhookPages);
   return app;
 }

@@ -46,6 +46,8 @@ const settings = z.object({
     .string()
     .regex(/^smtps?:\/\//, 'must begin with smtp:// or smtps://')
     .optional(),
+  /** "on" lets webhooks go to this machine itself, and there without TLS: to try them out. */
+  WEBHOOKS_TO_LOOPBACK: onOff.default(false),
   /** File with an Ed25519 private key (PEM): signs what is noted daily of the audit trail. */
   AUDIT_KEY_FILE: z.string().min(1).optional(),
   /** File that these notes are appended to; best where the database's owner cannot write. */

@@ -11,6 +11,7 @@ import type {
   ReportFact,
   UnreportedFact,
   WaitingFacts,
+  WebhookFact,
 } from './coordinator-facts.ts';
 import { type Act, type Entry, oldestFirst } from './entry.ts';
 
@@ -40,6 +41,7 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
     ...facts.replies.map(ofReply),
     ...facts.mail.map(ofMail),
     ...facts.addresses.map(ofAddress),
+    ...facts.webhooks.map((webhook) => ofWebhook(webhook, now)),
   ]);
 }
 
@@ -181,3 +183,24 @@ const ofAddress = ({ personId, name, email, since, error }: AddressFact): Entry 
   since,
   acts: [{ label: 'Correct the address', href: `/people/${personId}` }],
 });
+
+function ofWebhook({ id, address, goneAt, givenUp, since, error }: WebhookFact, now: Date): Entry {
+  const href = `/settings/webhooks/${id}`;
+  const about = { kind: 'webhook', title: `Webhook to ${new URL(address).host}`, href } as const;
+  if (goneAt)
+    return {
+      ...about,
+      says: 'It answered 410, gone, and is paused: what happens waits for it.',
+      since: goneAt,
+      acts: [{ label: 'Correct or remove it', href }],
+    };
+  return {
+    ...about,
+    says: `${givenUp === 1 ? 'An event was' : `${givenUp} events were`} not taken for three days${error ? `. ${error}` : ''}.`,
+    since: since ?? now,
+    acts: [
+      { label: 'Send again', post: `${href}/again`, fields: { next: '/desk' } },
+      { label: 'Look', href },
+    ],
+  };
+}

@@ -97,6 +97,19 @@ export interface AddressFact {
   readonly error: string;
 }
 
+/** An address that could not be told of events for three days, or that said it is gone. */
+export interface WebhookFact {
+  readonly id: string;
+  readonly address: string;
+  /** When it said that it is gone, and was paused; null when it did not. */
+  readonly goneAt: Date | null;
+  readonly givenUp: number;
+  /** Of the first that was given up. */
+  readonly since: Date | null;
+  /** Of the last, a sentence without its full stop. */
+  readonly error: string;
+}
+
 /** What a coordinator's list of what waits is worked out from: one season, and what is the conference's. */
 export interface WaitingFacts {
   readonly seasonId: string;
@@ -115,6 +128,7 @@ export interface WaitingFacts {
   readonly replies: readonly ReplyFact[];
   readonly mail: readonly MailFact[];
   readonly addresses: readonly AddressFact[];
+  readonly webhooks: readonly WebhookFact[];
 }
 
 /** What the list of what is worth a look is worked out from. Takes longer to read, so no menu counts it. */

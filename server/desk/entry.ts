@@ -33,6 +33,7 @@ export const kinds = {
   letters: 'letters to make again',
   point: 'development point',
   mail: 'mail that failed',
+  webhook: 'webhook in trouble',
 } as const;
 export type Kind = keyof typeof kinds;
 

@@ -2,6 +2,8 @@ import { Counter, collectDefaultMetrics, Gauge, Histogram, Registry } from 'prom
 
 /** How a mail ended: taken by the mail server, to be tried again, or given up. */
 export type MailResult = 'sent' | 'tried again' | 'given up';
+/** How a try to tell a webhook ended; gone: it said so and was paused. */
+export type WebhookResult = 'delivered' | 'tried again' | 'given up' | 'gone';
 export type SaveResult = 'applied' | 'same' | 'conflict' | 'refused';
 type Job = 'grading' | 'letter';
 
@@ -44,6 +46,12 @@ export class Metrics {
     labelNames: ['result'] as const,
     registers: [this.#registry],
   });
+  readonly #webhooks = new Counter({
+    name: 'crewmark_webhook_tries_total',
+    help: 'Tries to tell webhooks of events, by how that ended.',
+    labelNames: ['result'] as const,
+    registers: [this.#registry],
+  });
   readonly #saves = new Counter({
     name: 'crewmark_mark_changes_total',
     help: 'Changes of marks and plays that observers’ devices sent, by how that ended.',
@@ -54,6 +62,7 @@ export class Metrics {
   constructor() {
     // So that each series is there before its first event (Prometheus' advice on instrumentation).
     for (const result of ['sent', 'tried again', 'given up']) this.#mail.inc({ result }, 0);
+    for (const result of ['delivered', 'tried again', 'given up', 'gone']) this.#webhooks.inc({ result }, 0);
     for (const result of ['applied', 'same', 'conflict', 'refused']) this.#saves.inc({ result }, 0);
   }
 
@@ -65,6 +74,10 @@ export class Metrics {
 
   mail(result: MailResult): void {
     this.#mail.inc({ result });
+  }
+
+  webhook(result: WebhookResult): void {
+    this.#webhooks.inc({ result });
   }
 
   changeSaved(result: SaveResult): void {

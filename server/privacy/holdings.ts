@@ -354,6 +354,16 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   training_program: holding(null, { words: 'title', rest: 'conference_id id season_id created_at' }),
   venue: holding(null, { words: 'name place', rest: 'conference_id id latitude longitude time_zone' }),
+  webhook: holding(by('created_by'), {
+    facts: 'address created_at events paused_at paused_because',
+    people: 'created_by',
+    kept: 'secret earlier_secret',
+    rest: 'conference_id id earlier_until in_hand_until',
+  }),
+  webhook_delivery: holding(null, {
+    words: 'answer',
+    rest: 'conference_id id webhook_id event facts happened_at state attempts next_attempt tried_at status error settled_at',
+  }),
   working_crew_member: holding(own, {
     facts: 'game_id position',
     people: 'person_id',

@@ -143,6 +143,16 @@ async function idsFor(
          "spot": [{"from": "spot", "column": "Where", "as": "side and line", "values": {}}]}}') RETURNING id`,
       [conferenceId],
     ),
+    webhookId: await one(
+      `WITH w AS (INSERT INTO webhook (conference_id, address, events, secret, created_by)
+                  VALUES ($1, 'https://site.example.test/a-long-path/for/what/officiating/has/to/tell', '["report.released", "reply.ruled"]', '', $2)
+                  RETURNING conference_id, id),
+            d AS (INSERT INTO webhook_delivery (conference_id, webhook_id, event, facts, state, attempts, status, error, answer, settled_at)
+                  SELECT conference_id, id, 'report.released', '{}', state, 10, 500, 'It answered 500', repeat('wrong', 40), now()
+                    FROM w, unnest(ARRAY['given up', 'delivered']) AS s (state))
+       SELECT id FROM w`,
+      [conferenceId, people.coordinator],
+    ),
     number: '1',
     revision: '1',
     week: '1',

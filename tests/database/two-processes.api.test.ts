@@ -9,12 +9,14 @@ import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { program } from '../support/program.ts';
 import { testPassword } from '../support/signed-in.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
+import { type Receiver, receiver } from '../webhooks/receiver.ts';
 
 // Two processes of the program behind one PostgreSQL and one PgBouncer that hands out a connection for a transaction
 // only: four connections to the server for all of them. Both are started at once on an empty database.
 
 const stops: (() => Promise<unknown>)[] = [];
 let mail: MailServer;
+let site: Receiver;
 let direct: Database;
 let seasons: TwoSeasons;
 let one: Process;
@@ -37,6 +39,8 @@ beforeAll(async () => {
   stops.push(() => pooler.stop());
   mail = await mailServer();
   stops.push(() => mail.close());
+  site = await receiver();
+  stops.push(() => site.close());
   const at = (url: string) => Object.assign(new URL(url), { pathname: '/shared' }).href;
   [one, other] = (await Promise.all([start(at(pooler.url)), start(at(pooler.url))])) as [Process, Process];
   direct = connect(at(debian.url));
@@ -56,6 +60,7 @@ async function start(databaseUrl: string): Promise<Process> {
       DEMO: 'off',
       PORT: '0',
       SMTP_URL: mail.url,
+      WEBHOOKS_TO_LOOPBACK: 'on',
       PUBLIC_URL: 'http://grades.example.test',
     },
   });
@@ -180,6 +185,36 @@ test('letters asked for at one are made once by whoever comes first, and every m
   expect(mail.arrived).toHaveLength(sent);
   expect(new Set(mail.arrived.map(({ messageId }) => messageId)).size).toBe(sent);
   expect(await waiting('SELECT coalesce(max(attempts), 0)::int AS n FROM message')).toBeLessThanOrEqual(1);
+});
+
+test('every event is sent to each address once', async () => {
+  const { conferenceId, coordinatorId } = seasons;
+  const events = 30;
+  await direct.pool.query(
+    `WITH w AS (
+       INSERT INTO webhook (conference_id, address, events, secret, created_by)
+       SELECT $1, $2 || n, '[]', 'whsec_' || repeat('A', 44), $3 FROM generate_series(1, 2) n RETURNING id)
+     INSERT INTO webhook_delivery (conference_id, webhook_id, event, facts)
+     SELECT $1, w.id, 'report.released', '{}' FROM w, generate_series(1, $4) n`,
+    [conferenceId, site.address, coordinatorId, events],
+  );
+  await expect
+    .poll(
+      async () =>
+        (await direct.pool.query(`SELECT count(*)::int AS n FROM webhook_delivery WHERE state = 'delivered'`))
+          .rows[0].n,
+    )
+    .toBe(2 * events);
+  expect(site.arrived).toHaveLength(2 * events);
+  expect(new Set(site.arrived.map(({ headers }) => headers['webhook-id'])).size).toBe(2 * events);
+  // Both together tried no oftener.
+  const tries = await Promise.all(
+    [one, other].map(async (process) => {
+      const text = await (await process.get('/metrics')).text();
+      return Number(/^crewmark_webhook_tries_total\{result="delivered"\} (\d+)$/m.exec(text)![1]);
+    }),
+  );
+  expect(tries[0]! + tries[1]!).toBe(2 * events);
 });
 
 test('nothing is left on a connection that the pooler hands to the next', async () => {

@@ -26,6 +26,7 @@ const none: WaitingFacts = {
   replies: [],
   mail: [],
   addresses: [],
+  webhooks: [],
 };
 const nothing: LookFacts = { seasonId: 's1', leastShare: 0.8, logs: [], letters: [], points: [] };
 

@@ -78,6 +78,8 @@ export async function mentionedIn(
       WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, 'token ' || name, '/settings/keys#tokens' FROM api_token
       WHERE conference_id = $1 AND id = ANY ($2::uuid[])
+      UNION ALL SELECT id::text, 'webhook ' || split_part(address, '?', 1), '/settings/webhooks/' || id FROM webhook
+      WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT DISTINCT key, title, NULL::text FROM duty WHERE conference_id = $1`,
     [conferenceId, [...ids]],
   );

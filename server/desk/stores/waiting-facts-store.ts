@@ -1,4 +1,5 @@
 import type { Asking } from '../../database/pipeline.ts';
+import { testEvent } from '../../webhooks/events.ts';
 import type { WaitingFacts } from '../coordinator-facts.ts';
 import { instants, listOf } from './from-json.ts';
 
@@ -75,6 +76,17 @@ const addresses = `
    WHERE p.conference_id = $1 AND p.active AND p.mail_refused_at IS NOT NULL
      AND NOT EXISTS (SELECT FROM message m WHERE m.conference_id = $1 AND m.person_id = p.id AND m.mail = 'failed')`;
 
+const webhooks = `
+  SELECT w.id, w.address, CASE WHEN w.paused_because = 'gone' THEN w.paused_at END AS "goneAt",
+         d.given_up AS "givenUp", d.since, d.error
+    FROM webhook w
+   CROSS JOIN LATERAL (
+     SELECT count(*)::int AS given_up, min(settled_at) AS since,
+            coalesce((array_agg(error ORDER BY settled_at DESC))[1], '') AS error
+       FROM webhook_delivery WHERE conference_id = $1 AND webhook_id = w.id AND state = 'given up'
+        AND event <> '${testEvent}') d
+   WHERE w.conference_id = $1 AND (w.paused_because = 'gone' OR d.given_up > 0)`;
+
 /**
  * What waits for the coordinator in a season, in one query that every page asks.
  * @param today in the conference's zone, YYYY-MM-DD
@@ -96,7 +108,7 @@ export async function readWaitingFacts(
              (SELECT report_days FROM conference WHERE id = $1) AS "reportDays",
              ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
              ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail,
-             ${listOf(addresses)} AS addresses`,
+             ${listOf(addresses)} AS addresses, ${listOf(webhooks)} AS webhooks`,
     values: [conferenceId, seasonId, now],
   });
   const read = rows[0]!;
@@ -116,5 +128,6 @@ export async function readWaitingFacts(
     replies: read.replies.map((one) => instants(one, 'at')),
     mail: read.mail.map((one) => instants(one, 'since')),
     addresses: read.addresses.map((one) => instants(one, 'since')),
+    webhooks: read.webhooks.map((one) => instants(one, 'goneAt', 'since')),
   };
 }

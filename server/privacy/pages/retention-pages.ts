@@ -5,6 +5,7 @@ import { inTransaction } from '../../database/transaction.ts';
 import { daysKept } from '../../messages/retention.ts';
 import { errorsBesideLabels, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
+import { daysKept as daysKeptOfWebhooks } from '../../webhooks/delivery-store.ts';
 import { dueAsCsv } from '../retention/csv.ts';
 import { type Due, digestOf, dueNow } from '../retention/due.ts';
 import { kindWords, type Retention, retentionKinds, retentionSchema } from '../retention/kinds.ts';
@@ -49,6 +50,7 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
         open: await longOpenSeasons(conferenceId),
         conferenceName,
         settled: daysKept,
+        toWebhooks: daysKeptOfWebhooks,
         looked: await lastLooked(pool, conferenceId),
         notice,
         problem,

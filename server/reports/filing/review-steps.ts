@@ -2,6 +2,7 @@ import type { Acting } from '../../accounts/acting.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { endOfDay } from '../answer-time.ts';
 import { stateAfter } from '../states.ts';
+import { tellWebhooks } from '../webhook-events.ts';
 import { keepGameCount } from './game-count.ts';
 import { requireReport } from './held-report.ts';
 import { keepRevision } from './kept-revision.ts';
@@ -54,5 +55,6 @@ export async function releaseReport(client: Queryable, acting: Acting, reportId:
   await keepGameCount(client, acting.conferenceId, report.gameId);
   await keepRevision(client, acting, reportId, 'first release');
   await tellOfRelease(client, acting, report);
+  await tellWebhooks(client, acting, 'report.released', { reportId });
   await noteStep(client, acting, report, 'released', state);
 }

@@ -7,6 +7,7 @@ import { day } from '../../web/format.ts';
 import { answerUntil } from '../answer-time.ts';
 import { reviseReport } from '../filing/revisions.ts';
 import { StepRefused } from '../states.ts';
+import { tellWebhooks } from '../webhook-events.ts';
 import { tellOfReply, tellOfRuling } from './reply-messages.ts';
 
 export type Ruling =
@@ -66,7 +67,9 @@ export async function writeReply(
      RETURNING id`,
     [acting.conferenceId, observationId, acting.personId, text.trim(), at],
   );
-  await tellOfReply(client, acting, reply.rows[0]!.id);
+  const replyId = reply.rows[0]!.id;
+  await tellOfReply(client, acting, replyId);
+  await tellWebhooks(client, acting, 'reply.written', { reportId: mark.report_id, replyId });
   await appendAudit(client, {
     conferenceId: acting.conferenceId,
     actorId: acting.personId,
@@ -76,7 +79,7 @@ export async function writeReply(
     before: { finding: mark.finding, comment: mark.comment },
     after: { reply: text.trim() },
   });
-  return reply.rows[0]!.id;
+  return replyId;
 }
 
 /**
@@ -135,6 +138,7 @@ export async function ruleOnReply(
     ],
   );
   await tellOfRuling(client, acting, replyId, decided.ruling);
+  await tellWebhooks(client, acting, 'reply.ruled', { reportId: reply.report_id, replyId });
   if (decided.ruling !== 'stands') {
     const markId = reply.observation_id;
     const reason = `Ruling on a reply: ${decided.ruling}${changedTo ? ` to ${findingInWords(changedTo, consequence)}` : ''}`;
