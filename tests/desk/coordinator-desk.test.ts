@@ -155,6 +155,29 @@ test('crews, replies and mail wait as they are read; all is oldest first', () =>
   ]);
 });
 
+test('a webhook waits when it said that it is gone, and when events were given up', () => {
+  const address = 'https://www.example.test/hooks/officiating?key=a';
+  const entries = waits({
+    webhooks: [
+      { id: 'w1', address, goneAt: days(-1), givenUp: 3, since: days(-4), error: 'It answered 500' },
+      { id: 'w2', address, goneAt: null, givenUp: 1, since: days(-2), error: 'Nobody listens there' },
+      { id: 'w3', address, goneAt: null, givenUp: 2, since: days(-3), error: '' },
+    ],
+  });
+  expect(entries.map(({ title, href, says }) => [title, href, says])).toEqual([
+    ['Webhook to www.example.test', '/settings/webhooks/w3', '2 events were not taken for three days.'],
+    [
+      ...['Webhook to www.example.test', '/settings/webhooks/w2'],
+      'An event was not taken for three days. Nobody listens there.',
+    ],
+    [
+      ...['Webhook to www.example.test', '/settings/webhooks/w1'],
+      'It answered 410, gone, and is paused: what happens waits for it.',
+    ],
+  ]);
+  expect(countByKind(entries)).toEqual([{ kind: 'webhook', count: 3 }]);
+});
+
 describe('worth a look', () => {
   const log = {
     ...game,
