@@ -1,11 +1,14 @@
 import { STATUS_CODES } from 'node:http';
 import { policies } from './accounts/policy.ts';
+import { type Examples, inDescription } from './api-examples/example.ts';
+import { examples } from './api-examples/index.ts';
 
 // What every operation of the API's description has in common, said once: its name, how it refuses, what a file is.
 
 interface Content {
   schema?: object;
   example?: unknown;
+  examples?: object;
 }
 interface Answer {
   $ref?: string;
@@ -19,7 +22,7 @@ export interface Operation {
   description?: string;
   tags?: string[];
   parameters?: { in: string; name: string }[];
-  requestBody?: object;
+  requestBody?: { required?: boolean; content?: Record<string, Content> };
   security?: object[];
   responses: Record<string, Answer>;
   /** Left by the route for here: what is sent as the body itself, and who may ask. */
@@ -191,6 +194,15 @@ function complete(operation: Operation, method: string, path: string): void {
   }
   for (const status of refusalsOf(operation, method, path, sent !== undefined))
     operation.responses[status] ??= { $ref: `#/components/responses/${refusals[status][0]}` };
+  const { sent: toSend, answered } = examples[operation.operationId] ?? {};
+  show(toSend, operation.requestBody?.content);
+  show(answered, Object.entries(operation.responses).find(([status]) => status.startsWith('2'))?.[1].content);
+}
+
+/** Of media types only these are text that can be shown. */
+function show(shown: Examples | undefined, content: Record<string, Content> = {}): void {
+  const text = content['application/json'] ?? content['text/csv'];
+  if (shown && text) text.examples = inDescription(shown);
 }
 
 function refusalsOf(operation: Operation, method: string, path: string, takesFile: boolean): Refused[] {

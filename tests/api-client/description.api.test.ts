@@ -6,6 +6,8 @@ import { createConfig, lintFromString } from '@redocly/openapi-core';
 import type { FastifyInstance } from 'fastify';
 import openapiTS, { astToString } from 'openapi-typescript';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { ids } from '../../server/api-examples/ids.ts';
+import { examples } from '../../server/api-examples/index.ts';
 import { oneGame } from '../reports/one-game.ts';
 import { inSessionOf } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -132,9 +134,21 @@ test('a client whose types are made of the description does the main job with to
     ).body.token as string;
   const address = await app.listen({ port: 0, host: '127.0.0.1' });
   const { mainJob } = await import(/* @vite-ignore */ pathToFileURL(path.join(folder, 'main-job.ts')).href);
-  const done = await mainJob(address, {
-    observer: await token('observer'),
-    coordinator: await token('coordinator'),
+  const tokens = { observer: await token('observer'), coordinator: await token('coordinator') };
+  // The description's own examples, of which the ids are those of this game.
+  const real = { [ids.play]: game.playIds[0]!, [ids.umpire]: game.crew.umpire! };
+  const shown = (operation: string) =>
+    Object.values(examples[operation]!.sent!).map((value) =>
+      JSON.parse(JSON.stringify(value).replaceAll(/[0-9a-f-]{36}/g, (id) => real[id] ?? id)),
+    );
+  const done = await mainJob(address, tokens, {
+    opening: shown('postGamesReports')[0],
+    changes: shown('postReportsChanges'),
   });
-  expect(done).toMatchObject({ results: ['applied', 'applied'], state: 'filed', lines: 0 });
+  expect(done).toMatchObject({
+    reportId: ids.report,
+    results: ['applied', 'applied', 'applied', 'applied'],
+    state: 'filed',
+    lines: 0,
+  });
 });

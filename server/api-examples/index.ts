@@ -1,0 +1,19 @@
+import { entry } from './entry.ts';
+import type { ExamplesByOperation } from './example.ts';
+import { files } from './files.ts';
+import { letters } from './letters.ts';
+import { people } from './people.ts';
+import { review } from './review.ts';
+import { rubric } from './rubric.ts';
+import { season } from './season.ts';
+
+/** What the API's description shows beside its schemas. */
+export const examples: ExamplesByOperation = {
+  ...people,
+  ...season,
+  ...rubric,
+  ...entry,
+  ...review,
+  ...letters,
+  ...files,
+};
