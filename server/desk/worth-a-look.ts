@@ -2,7 +2,7 @@ import { shareInWords, sharesOf } from '../duties/report-shares.ts';
 import type { LetterFact, LogFact, LookFacts, PointFact } from './coordinator-facts.ts';
 import { type Entry, oldestFirst } from './entry.ts';
 
-/** A told official's point is looked at again after so many games; with fewer nothing can be said (patterns/recurrence.ts). */
+/** A told official's point is looked at again after so many games; with fewer nothing can be said (patterns/follow-up/looks.ts). */
 const gamesToLook = 2;
 
 /** What a coordinator should look at when there is time, oldest first. */

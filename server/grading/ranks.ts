@@ -26,7 +26,10 @@ export interface Rank {
   tied: boolean;
   /** Median of the rank over the draws; half a rank when two are as likely. */
   median: number;
-  /** Interval that holds `coverage` of the draws' ranks. */
+  /**
+   * Interval that holds `coverage` of the draws' ranks, and the place too. The best estimate need not be first in most draws:
+   * one of whom much is known may lie a little above many of whom nothing is known yet.
+   */
   low: number;
   high: number;
   /** Probability of one of the first `top` places; a tie across the last place shares what is left of it. */
@@ -63,8 +66,8 @@ export function posteriorRanks(posterior: Posterior, options: RankOptions): Rank
       place,
       tied: equals > 0,
       median: (quantile(own, 0.5 * draws) + quantile(own, 0.5 * draws + 1e-6)) / 2,
-      low: quantile(own, tail * draws),
-      high: quantile(own, (1 - tail) * draws),
+      low: Math.min(place, quantile(own, tail * draws)),
+      high: Math.max(place, quantile(own, (1 - tail) * draws)),
       topProbability: inTop[i]! / draws,
     };
   });

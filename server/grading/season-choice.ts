@@ -64,7 +64,7 @@ export function gradeSeason(
   }
   const misses = missesOfAnOfficial(rows);
   if (misses < leastMisses) {
-    const few = `the reports hold ${misses.toFixed(0)} misses of an official on average; counting misses wants ${leastMisses} or more`;
+    const few = `the reports hold ${Math.floor(10 * misses) / 10} misses of an official on average; counting misses wants ${leastMisses} or more`;
     const used = given?.because === 'fixed' ? given.model : 'linear';
     const why = given?.because === 'fixed' ? fixedWords(used, 'linear', few) : few;
     return graded(fits[used](rows, settings), games, { used, chosen: true, why, heldOut: null });
@@ -110,8 +110,9 @@ export const modelDoing: Readonly<Record<SeasonModel, string>> = {
 };
 
 function reason({ linear, counts }: NonNullable<ModelInUse['heldOut']>): string {
-  if (counts === null) return 'counting misses gives no grades here';
-  if (linear === null) return 'adding points gives no grades here';
+  const none = (model: SeasonModel) => `by ${modelDoing[model]} no game can be foretold from the others`;
+  if (counts === null) return none('counts');
+  if (linear === null) return none('linear');
   const [better, worse] = counts < linear ? [counts, linear] : [linear, counts];
   const points = (value: number) => value.toFixed(3);
   return `of two ways it foretells games better. Each game foretold from all the others, it was ${points(better)} points off, the other way ${points(worse)}`;

@@ -132,9 +132,15 @@ export function leaningsFrom(
   };
 }
 
+/** Where observers are not told to differ at all: exactly 0, since what rounding leaves would be told as a leaning. */
+export const evenLeaning: Leaning = { effect: 0, standardError: 0, low: 0, high: 0 };
+/** A standard error of the effect below which nothing is told but rounding. */
+export const roundingOnly = 1e-9;
+
 /** @param effect in parts of the usual loss, as its variance. */
 function leaning(usual: number, effect: number, variance: number): Leaning {
   const standardError = Math.sqrt(Math.max(0, variance));
+  if (standardError < roundingOnly) return evenLeaning;
   const points = (value: number) => usual * (1 - lossAtEven(value));
   const { low, high } = interval(evenScale(1 - effect), standardError);
   return {

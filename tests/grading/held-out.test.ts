@@ -211,6 +211,33 @@ describe('the model that a season is graded by', () => {
     expect(gradeSeason([], settings).model.used).toBe('linear');
   });
 
+  test('does not call just under the least the least', () => {
+    const missed = [4, 4, 3].map(
+      (misses, at): GradedGame => ({
+        official: `referee ${at}`,
+        position: 'referee',
+        game: 'game 1',
+        observer: 'observer 1',
+        counts: [{ weight: 1, opportunities: 100, met: 100 - misses }],
+      }),
+    );
+    expect(gradeSeason(missed, settings).model.why).toBe(
+      'the reports hold 3.6 misses of an official on average; counting misses wants 4 or more',
+    );
+  });
+
+  test('where one foretells nothing that is said; it does not mean that it grades nobody', () => {
+    const equal = season(1).map((row) => ({
+      ...row,
+      counts: [{ weight: 1, opportunities: 400, met: 380 }],
+    }));
+    const { model } = gradeSeason(equal, settings);
+    expect(model.used).toBe('counts');
+    expect(model.why).toBe('by adding points no game can be foretold from the others');
+    const { standings } = gradeSeason(equal, settings, equal, { model: 'linear', because: 'fixed' });
+    expect(standings[0]!.adjusted).not.toBeNull();
+  });
+
   test('is for calls and mechanics what it is for the whole grade, but linear with few misses', () => {
     const kind = (scale: number, model: 'linear' | 'counts') =>
       gradeSeason(season(scale), settings, season(scale), { model, because: 'season' }).model;

@@ -22,13 +22,15 @@ function plainRanks(
     );
     for (const [i, value] of values.entries()) seen[i]!.push(1 + values.filter((v) => v > value).length);
   }
-  return seen.map((own) => {
+  return seen.map((own, at) => {
     const ordered = own.toSorted((a, b) => a - b);
     const reached = (count: number) => ordered[Math.max(1, Math.ceil(count)) - 1]!;
+    const place = 1 + estimates.filter((estimate) => estimate - estimates[at]! > 1e-6).length;
     return {
+      place,
       median: (reached(draws / 2) + reached(draws / 2 + 1)) / 2,
-      low: reached(((1 - 0.9) / 2) * draws),
-      high: reached((1 - (1 - 0.9) / 2) * draws),
+      low: Math.min(place, reached(((1 - 0.9) / 2) * draws)),
+      high: Math.max(place, reached((1 - (1 - 0.9) / 2) * draws)),
       topProbability: own.filter((rank) => rank <= top).length / draws,
     };
   });
@@ -70,6 +72,19 @@ describe('ranks from the joint posterior', () => {
       [5, false, 5, 5, 5],
     ]);
     expect(ranks.map((rank) => rank.topProbability)).toEqual([0, 1, 0.5, 0.5, 0]);
+  });
+
+  test('the interval holds the place, also where the best estimate is first in few draws', () => {
+    // One known well, a little above thirty of whom little is known: some ten of these are above in a draw.
+    const [known] = posteriorRanks(
+      {
+        estimates: [90.5, ...Array.from({ length: 30 }, () => 90)],
+        covariance: diagonal([0.001, ...Array.from({ length: 30 }, () => 1)]),
+      },
+      { normals: new NormalDraws(5), top: 2 },
+    );
+    expect(known).toMatchObject({ place: 1, low: 1 });
+    expect(known!.median).toBeGreaterThan(6);
   });
 
   test('without draws they are those of the estimates', () => {
@@ -132,10 +147,14 @@ describe('ranks from the joint posterior', () => {
   test('are those of each draw put in order', () => {
     const posterior = fc.integer({ min: 1, max: 9 }).chain((size) =>
       fc.record({
-        estimates: fc.array(fc.double({ min: 80, max: 95, noNaN: true }), {
-          minLength: size,
-          maxLength: size,
-        }),
+        // In thousandths: closer than rounding tells apart is a tie.
+        estimates: fc.array(
+          fc.integer({ min: 80_000, max: 95_000 }).map((value) => value / 1000),
+          {
+            minLength: size,
+            maxLength: size,
+          },
+        ),
         factor: fc
           .array(fc.double({ min: -3, max: 3, noNaN: true }), {
             minLength: size * size,

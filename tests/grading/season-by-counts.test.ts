@@ -43,8 +43,11 @@ function expectSound({ standings, observers }: SeasonStandings): void {
     expect(adjusted.grade - adjusted.low).toBeGreaterThan(1e-6);
     expect(adjusted.high - adjusted.grade).toBeGreaterThan(1e-6);
   }
-  for (const { effect, low, high } of observers) {
+  for (const { effect, low, high } of observers.flatMap((one) => [one, ...one.positions])) {
     if (effect === null) continue;
+    // Nothing but rounding apart from 0 would be told as a leaning.
+    expect(low > 0 && low < 1e-9).toBe(false);
+    expect(high < 0 && high > -1e-9).toBe(false);
     expect(low).toBeLessThanOrEqual(effect);
     expect(high).toBeGreaterThanOrEqual(effect);
   }
@@ -148,6 +151,29 @@ describe('a season by counts', () => {
     expect(result.standings.every(({ adjusted }) => adjusted !== null)).toBe(true);
   });
 
+  test('notes are for a coordinator: none names a part of the model only', () => {
+    const one = gradeSeasonByCounts(
+      season((_, g) => usual(g), 1, 6).filter(({ position }) => position === 'referee'),
+      settings,
+    );
+    expect(one.notes.join()).not.toMatch(/position in dear|in dear or in other/);
+    expect(one.notes).toContain(
+      'official: only one, so nothing to compare it with; nothing is adjusted for it',
+    );
+    const equal = gradeSeasonByCounts(
+      season(() => [1, 4]),
+      settings,
+    );
+    expect(equal.notes).toEqual([
+      'as far as can be told, officials of a position differ by no more than chance over all duties together',
+      'as far as can be told, all observers are as strict as each other over all positions',
+      'as far as can be told, no game was harder for everyone than another',
+      'as far as can be told, officials differ from evening to evening by no more than chance',
+      'as far as can be told, each observer is as strict in one position as in another',
+      'as far as can be told, each official is as good in dear duties as in the others',
+    ]);
+  });
+
   test('no chance of one official gives no grade and a reason; the others have theirs', () => {
     const rows = season((_, g) => usual(g)).map((row) =>
       row.official === 'referee 1'
@@ -163,7 +189,24 @@ describe('a season by counts', () => {
   });
 
   test.each([
-    ['no miss at all', season(() => [0, 0]), 'no report holds a miss, so nothing tells officials apart'],
+    [
+      'no miss at all',
+      season(() => [0, 0]),
+      'no report holds a miss that counts, so nothing tells officials apart',
+    ],
+    [
+      'misses of duties that weigh nothing',
+      season(() => [0, 0]).map((row) => ({
+        ...row,
+        counts: [...row.counts, { weight: 0, opportunities: 9, met: 4 }],
+      })),
+      'no report holds a miss that counts, so nothing tells officials apart',
+    ],
+    [
+      'every chance missed',
+      season(() => [30, 120]),
+      'every chance was missed, so nothing tells officials apart',
+    ],
     ['no report', [], 'no report has a counted opportunity'],
   ])('%s is said', (_, rows, reason) => {
     const result = gradeSeasonByCounts(rows, settings);

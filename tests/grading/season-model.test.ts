@@ -172,6 +172,18 @@ describe('the season model', () => {
       expect(positions[0]!.effect).toBeCloseTo(effect!, 12);
   });
 
+  test('observers that nothing tells apart lean nowhere, not even by rounding', () => {
+    const grades = [88, 93, 91, 86, 95, 90, 89, 94, 87];
+    const alike = gradeWholeSeason(
+      grades.map((grade, at) => row(`official ${at % 3}`, `observer ${Math.floor(at / 3)}`, `g${at}`, grade)),
+      settings,
+    );
+    expect(alike.spread!.observer).toBe(0);
+    expect(alike.observers).toHaveLength(3);
+    for (const { effect, low, high } of alike.observers.flatMap((one) => [one, ...one.positions]))
+      expect([effect, low, high]).toEqual([0, 0, 0]);
+  });
+
   test('no season, one report, all grades equal', () => {
     expect(gradeWholeSeason([], settings)).toEqual({
       standings: [],
@@ -186,6 +198,9 @@ describe('the season model', () => {
     const equal = gradeWholeSeason(
       ['Ash', 'Birch', 'Cedar'].flatMap((name) => [row(name, 'X', 'g1', 90), row(name, 'Y', 'g2', 90)]),
       settings,
+    );
+    expect(equal.notes).toContain(
+      'every report gives a position the same grade, so nothing tells officials or observers apart',
     );
     for (const standing of equal.standings) {
       expect(standing.adjusted).toMatchObject({ standardError: 0 });

@@ -1,7 +1,7 @@
 import { groupBy } from '../group-by.ts';
 import { interval } from '../normal-interval.ts';
 import type { Combination } from '../prediction.ts';
-import type { Leaning, LeaningsOf } from '../severity.ts';
+import { evenLeaning, type Leaning, type LeaningsOf, roundingOnly } from '../severity.ts';
 import { predictWith, type Uncertainty } from '../variance-uncertainty.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
@@ -92,8 +92,8 @@ function levelOf(loss: number, effects: readonly number[]): { above: number; sha
 
 /** What a shift of the log-odds makes of a share that is lost, in points. */
 function inPoints(loss: number, shift: number, variance: number): Leaning {
-  if (!(loss > 0 && loss < 1)) return { effect: 0, standardError: 0, low: 0, high: 0 };
   const deviation = Math.sqrt(Math.max(0, variance));
+  if (!(loss > 0 && loss < 1) || deviation < roundingOnly) return evenLeaning;
   const points = (value: number) => 100 * (loss - expit(logit(loss) + value));
   const { low, high } = interval(shift, deviation);
   const marked = expit(logit(loss) + shift);

@@ -8,7 +8,7 @@ import {
   type SeasonStandings,
   standingsFrom,
 } from '../season-model.ts';
-import { countNotes } from '../season-notes.ts';
+import { countNotes, type FactorWords } from '../season-notes.ts';
 import type { CountedGame, GradedGame } from '../season-rows.ts';
 import { severities } from '../severity.ts';
 import { variancesKnown } from '../variance-uncertainty.ts';
@@ -18,7 +18,14 @@ import { type CountRow, countRows } from './count-rows.ts';
 import { countLeanings } from './count-severity.ts';
 import { countShares } from './count-shares.ts';
 import { heldOutCounts } from './held-out-counts.ts';
-import { countFactorOf, countUncertainty, expit, fitSeasonCounts, logit } from './season-counts.ts';
+import {
+  countFactorOf,
+  countFactors,
+  countUncertainty,
+  expit,
+  fitSeasonCounts,
+  logit,
+} from './season-counts.ts';
 
 /**
  * Grades a season as `gradeWholeSeason` does, by the model of counts: same standings, same units, so that a reader
@@ -45,7 +52,7 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
     standings(games) {
       const groupOf = groupNumbers(groups, 'officials');
       const notes = result.fitted
-        ? countNotes(result)
+        ? countNotes(result, ofDutyClasses)
         : [`no adjusted grades: ${whyNone(reports, result.reason)}`];
       const uncertainty = fit && settings.draws !== 0 ? countUncertainty(fit) : variancesKnown;
       const adjust = fit && countGradesFrom(fit, rows, observersOf, uncertainty);
@@ -66,6 +73,21 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
     },
   };
 }
+
+const untold = 'nothing tells whether an official does better in dear duties than in the others';
+/** Words of the factors of duties; what a position's own level is told by says nothing to anybody. */
+const ofDutyClasses: Readonly<Record<string, FactorWords>> = {
+  [countFactors.official]: {
+    'no variation':
+      'as far as can be told, officials of a position differ by no more than chance over all duties together',
+  },
+  [countFactors.officialInClass]: {
+    'one level': untold,
+    'same as another': untold,
+    'no variation': 'as far as can be told, each official is as good in dear duties as in the others',
+  },
+  [countFactors.classInPosition]: { 'one level': null, 'same as another': null },
+};
 
 /** What one standard deviation of each makes of the mean loss, in points. */
 function spreadOf(fit: CountModelFit, rows: readonly CountRow[]): SeasonSpread {
@@ -97,12 +119,15 @@ function spreadOf(fit: CountModelFit, rows: readonly CountRow[]): SeasonSpread {
 
 /** The model's reason in the words of the trade. */
 function whyNone(reports: readonly GradedGame[], reason: string): string {
-  const counts = reports.flatMap((report) => report.counts);
-  if (!counts.some(({ weight, opportunities }) => weight > 0 && opportunities > 0)) {
-    return 'no report has a counted opportunity';
+  const counts = reports.flatMap((report) =>
+    report.counts.filter(({ weight, opportunities }) => weight > 0 && opportunities > 0),
+  );
+  if (counts.length === 0) return 'no report has a counted opportunity';
+  if (counts.every(({ opportunities, met, cost = opportunities - met }) => cost === 0)) {
+    return 'no report holds a miss that counts, so nothing tells officials apart';
   }
-  if (counts.every(({ opportunities, met }) => opportunities === met)) {
-    return 'no report holds a miss, so nothing tells officials apart';
+  if (counts.every(({ opportunities, met, cost = opportunities - met }) => cost >= opportunities)) {
+    return 'every chance was missed, so nothing tells officials apart';
   }
   return reason;
 }

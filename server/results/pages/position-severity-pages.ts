@@ -14,6 +14,7 @@ import {
   type PositionSeverityLine,
   positionSeverity,
 } from '../standings/position-severity.ts';
+import { signedPlaces } from '../standings/standings-csv.ts';
 
 /** Whether observers are stricter in some positions than in others: for the coordinator only. */
 export async function positionSeverityPages(app: FastifyInstance): Promise<void> {
@@ -38,7 +39,6 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
       {
         season,
         differs: differsByPosition(standings),
-        model: standings.model.used,
         notes: standings.notes,
         apart: standings.groups.length > 1,
         positions,
@@ -61,9 +61,7 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
         person(people.get(observer)),
         position,
         games,
-        told?.points.toFixed(2) ?? '',
-        told?.low.toFixed(2) ?? '',
-        told?.high.toFixed(2) ?? '',
+        ...(told ? [told.points, told.low, told.high].map((value) => signedPlaces(value, 2)) : ['', '', '']),
         meaning,
       ]),
       {

@@ -85,7 +85,7 @@ export function standingsKind(
 /** Raise `method` when the way of grading changes results. */
 export const standingsGrounds = {
   name: 'standings',
-  method: 17,
+  method: 18,
   basis: `jsonb_strip_nulls(jsonb_build_object('minimumGames', s.minimum_games,
             'minimumOpportunities', s.minimum_opportunities, 'places', s.postseason_places,
             'fixedModel', s.fixed_model))`,

@@ -14,6 +14,9 @@ const nameOf = (people: People, id: string) => {
 const places = (value: number | null | undefined, digits: number) =>
   value === null || value === undefined ? '' : value.toFixed(digits);
 
+/** May be below 0, so it stays a number: as text it would be disarmed as a formula is, and be none to a spreadsheet. */
+export const signedPlaces = (value: number, digits: number): number => Number(value.toFixed(digits));
+
 /** Names come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
 const write = (rows: Record<string, string | number>[], columns: string[]) =>
   stringify(rows, { header: true, columns, record_delimiter: 'windows', escape_formulas: true });
@@ -82,9 +85,9 @@ export function severityCsv({ observers }: CurrentStandings, detection: Detectio
       observer: nameOf(people, row.observer),
       games: row.games,
       'official reports': row.rows,
-      'points from the others': places(row.effect, 2),
-      '90% low': row.effect === null ? '' : places(row.low, 2),
-      '90% high': row.effect === null ? '' : places(row.high, 2),
+      'points from the others': row.effect === null ? '' : signedPlaces(row.effect, 2),
+      '90% low': row.effect === null ? '' : signedPlaces(row.low, 2),
+      '90% high': row.effect === null ? '' : signedPlaces(row.high, 2),
       meaning: severityWords(row),
       'comparable group': row.group + 1,
       ...detectionColumns(detectionOf.get(row.observer)),

@@ -365,7 +365,15 @@ describe('downloads and settings', () => {
     const page = await agents.coordinator.get(`/seasons/${database.seasonId}/severity/positions`);
     expect(page.text).toContain('each observer is as strict in one position as in another');
     const severity = await agents.coordinator.get(`/seasons/${database.seasonId}/severity.csv`);
-    expect((parse(severity.text, { columns: true }) as unknown[]).length).toBeGreaterThan(10);
+    const leanings = parse(severity.text, { columns: true }) as Record<string, string>[];
+    expect(leanings.length).toBeGreaterThan(10);
+    // Numbers to a spreadsheet, below 0 too.
+    const places = parse(byPosition.text, { columns: true }) as Record<string, string>[];
+    for (const column of ['points from the others', '90% low', '90% high']) {
+      const values = [...leanings, ...places].map((row) => row[column]!);
+      expect(values.some((value) => value.startsWith('-'))).toBe(true);
+      for (const value of values) expect(value).toMatch(/^-?\d+(\.\d+)?$/);
+    }
     const grade = await agents.official.get(
       `/seasons/${database.seasonId}/officials/${officialId}/grade.csv`,
     );
