@@ -24,4 +24,6 @@ export const ids = {
   playChange: id(20),
   watchedChange: id(21),
   token: id(22),
+  webhook: id(23),
+  delivery: id(24),
 } as const;

@@ -6,6 +6,7 @@ import { people } from './people.ts';
 import { review } from './review.ts';
 import { rubric } from './rubric.ts';
 import { season } from './season.ts';
+import { webhooks } from './webhooks.ts';
 
 /** What the API's description shows beside its schemas. */
 export const examples: ExamplesByOperation = {
@@ -16,4 +17,5 @@ export const examples: ExamplesByOperation = {
   ...review,
   ...letters,
   ...files,
+  ...webhooks,
 };
