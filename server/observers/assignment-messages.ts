@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { newToken } from '../accounts/token.ts';
 import type { Prepare } from '../messages/sending.ts';
 import type { Mode } from '../planning/planning-problem.ts';
-import { type Answer, calendarOf } from './calendar/calendar.ts';
+import { type Answer, calendarOf, organizerOf } from './calendar/calendar.ts';
 import { keepAnswerLink } from './calendar/secret-addresses.ts';
 
 interface AssignmentNow {
@@ -66,7 +66,6 @@ export const prepareAssignment =
 function calendarEntry(id: string, now: AssignmentNow, url: string | null, from: string) {
   const answer: Answer = now.withdrawn ? 'withdrawn' : now.answer;
   const method: 'PUBLISH' | 'CANCEL' = now.withdrawn ? 'CANCEL' : 'PUBLISH';
-  const organizer = { name: now.conference, email: from.match(/<([^>]+)>/)?.[1] ?? from };
   const content = calendarOf(
     now.conference,
     [
@@ -77,8 +76,8 @@ function calendarEntry(id: string, now: AssignmentNow, url: string | null, from:
         place: { latitude: now.latitude, longitude: now.longitude },
       },
     ],
+    organizerOf(now.conference, from),
     method,
-    organizer,
   );
   return { method, filename: 'game.ics', content };
 }

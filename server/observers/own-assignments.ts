@@ -2,7 +2,7 @@ import type { Queryable } from '../database/transaction.ts';
 import { distanceInWords, milesBetween } from '../planning/distance.ts';
 import type { Mode } from '../planning/planning-problem.ts';
 import { inWords } from '../planning/rules.ts';
-import { type CalendarAssignment, calendarOf } from './calendar/calendar.ts';
+import { type CalendarAssignment, calendarOf, organizerOf } from './calendar/calendar.ts';
 
 /** An observer's assignment as their own page and calendar show it. */
 export interface OwnAssignment {
@@ -73,8 +73,15 @@ export async function loadAssignments(
   });
 }
 
-/** The observer's calendar feed. What was taken back stays in it as cancelled, so that calendars remove it. */
-export function feedOf(name: string, assignments: readonly OwnAssignment[], address: string): string {
+/**
+ * The observer's calendar feed. What was taken back stays in it as cancelled, so that calendars remove it.
+ * @param from the address that mail comes from
+ */
+export function feedOf(
+  { name, conference }: { name: string; conference: string },
+  assignments: readonly OwnAssignment[],
+  { address, from }: { address: string; from: string },
+): string {
   return calendarOf(
     `${name}: games to observe`,
     assignments.map(
@@ -84,5 +91,6 @@ export function feedOf(name: string, assignments: readonly OwnAssignment[], addr
         url: `${address}/my/assignments`,
       }),
     ),
+    organizerOf(conference, from),
   );
 }

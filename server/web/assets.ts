@@ -1,7 +1,8 @@
-import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import fastifyPlugin from 'fastify-plugin';
 import { type Asset, type AssetSet, contentName, type Encoding, isWorthPacking, pack } from './asset-set.ts';
 import { isBuilt, readBuiltAssets } from './built-assets.ts';
+import { unchanged } from './unchanged.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -86,10 +87,4 @@ function accepts(request: FastifyRequest, encoding: Encoding): boolean {
     .split(',')
     .map((one) => one.split(';').map((part) => part.trim()))
     .some(([name, quality = 'q=1']) => name === encoding && !/^q=0(\.0*)?$/.test(quality));
-}
-
-function unchanged(request: FastifyRequest, reply: FastifyReply, tag: string): boolean {
-  reply.header('etag', tag);
-  const asked = String(request.headers['if-none-match'] ?? '');
-  return asked.split(',').some((one) => one.trim().replace(/^W\//, '') === tag);
 }

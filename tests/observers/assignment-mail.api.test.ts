@@ -64,12 +64,19 @@ const answerOf = async (id: string) =>
 const linkIn = (mail: ParsedMail) =>
   /https:\/\/crewmark\.example(\/answer\/[\w-]+)/.exec(mail.text ?? '')![1]!;
 const eventIn = (mail: ParsedMail) => {
-  const part = mail.attachments.find(
-    (one) => one.contentType.includes('calendar') || one.filename === 'game.ics',
-  );
+  const [part, file] = mail.attachments;
+  // RFC 6047, section 2.4: the part says its method, and the text says the same; the file is what the part holds.
+  const { value, params } = part!.headers.get('content-type') as unknown as {
+    value: string;
+    params: Record<string, string>;
+  };
+  expect([value, params.charset, file!.filename]).toEqual(['text/calendar', 'utf-8', 'game.ics']);
+  expect(file!.content.toString('utf8')).toBe(part!.content.toString('utf8'));
   const calendar = new ICAL.Component(ICAL.parse(part!.content.toString('utf8')));
+  const method = calendar.getFirstPropertyValue('method');
+  expect(params.method).toBe(method);
   return {
-    method: calendar.getFirstPropertyValue('method'),
+    method,
     event: new ICAL.Event(calendar.getFirstSubcomponent('vevent')!),
   };
 };
@@ -88,6 +95,7 @@ describe('offers by e-mail', () => {
     expect(method).toBe('PUBLISH');
     expect(event.component.getFirstPropertyValue('attendee')).toBeNull();
     expect(event.uid).toBe(`assignment-${id}@crewmark`);
+    expect(event.component.getFirstPropertyValue('organizer')).toBe('mailto:office@crewmark.example');
 
     const link = linkIn(offered!);
     const page = await supertest(app.server).get(link).expect(200);

@@ -596,8 +596,21 @@ describe('an observer', () => {
       };
     };
     expect(await read()).toEqual({ status: 'TENTATIVE', sequence: 0, start: '2027-09-11T18:00:00.000Z' });
+    // Who has it is told so, packed or not (RFC 9110, section 13.1.2), until something changes.
+    const { etag } = (await supertest(app.server).get(address)).headers;
+    const again = (tag: string, encoding = 'identity') =>
+      supertest(app.server).get(address).set('if-none-match', tag).set('accept-encoding', encoding);
+    for (const answer of [
+      await again(etag!),
+      await again(`"x", ${etag}`),
+      await again(etag!, 'gzip'),
+      await again('*'),
+    ])
+      expect([answer.status, answer.text, answer.headers.etag]).toEqual([304, '', etag]);
+    expect((await again('"x"')).status).toBe(200);
     await observer.post(`/my/assignments/${id}/answer`).type('form').send({ answer: 'accepted' }).expect(303);
     expect(await read()).toMatchObject({ status: 'CONFIRMED', sequence: 1 });
+    expect((await again(etag!)).status).toBe(200);
     await database.pool.query(`UPDATE game SET kickoff = kickoff + interval '3 hours' WHERE id = $1`, [
       gameId,
     ]);

@@ -1,6 +1,10 @@
 import ICAL from 'ical.js';
 import { describe, expect, it } from 'vitest';
-import { type CalendarAssignment, calendarOf } from '../../server/observers/calendar/calendar.ts';
+import {
+  type CalendarAssignment,
+  calendarOf,
+  organizerOf,
+} from '../../server/observers/calendar/calendar.ts';
 
 // Read back by ical.js, a parser with no code in common with the writer. Property names and rules: RFC 5545.
 
@@ -18,6 +22,8 @@ const base: CalendarAssignment = {
   url: 'https://crewmark.example/assignments/1',
 };
 
+const organizer = organizerOf('Test Conference', 'Crewmark <office@conference.example>');
+
 function eventsOf(text: string) {
   const calendar = new ICAL.Component(ICAL.parse(text));
   return { calendar, events: calendar.getAllSubcomponents('vevent').map((event) => new ICAL.Event(event)) };
@@ -25,7 +31,7 @@ function eventsOf(text: string) {
 
 describe('calendar feed', () => {
   it('is read back equal by an independent parser', () => {
-    const { calendar, events } = eventsOf(calendarOf('My games', [base]));
+    const { calendar, events } = eventsOf(calendarOf('My games', [base], organizer));
     expect(calendar.getFirstPropertyValue('version')).toBe('2.0');
     expect(calendar.getFirstPropertyValue('method')).toBe('PUBLISH');
     const [event] = events;
@@ -44,7 +50,7 @@ describe('calendar feed', () => {
     const accepted = { ...moved, answer: 'accepted' as const, revision: 2 };
     const withdrawn = { ...accepted, answer: 'withdrawn' as const, revision: 3 };
     const states = [base, moved, accepted, withdrawn].map(
-      (state) => eventsOf(calendarOf('x', [state])).events[0]!,
+      (state) => eventsOf(calendarOf('x', [state], organizer)).events[0]!,
     );
     expect(new Set(states.map((event) => event.uid)).size).toBe(1);
     expect(states.map((event) => event.sequence)).toEqual([0, 1, 2, 3]);
@@ -56,34 +62,54 @@ describe('calendar feed', () => {
     ]);
   });
 
-  // RFC 5546, 3.2.1: PUBLISH has an organizer and no attendee; 4.1.3: it is cancelled by CANCEL, without one too. Where
-  // nobody attends, a mail client has no reply to offer.
-  it('tells a mail client of an entry to show, with nothing to reply to', () => {
-    const organizer = { name: 'Coordinator', email: 'coordinator@example.org' };
+  // RFC 5546, the tables of 3.2.1 and 3.2.5: how often a VEVENT may have a property. 4.1.3: what was published is cancelled
+  // without naming who attended. Where nobody attends, a mail client has no reply to offer.
+  const once = {
+    PUBLISH: ['dtstamp', 'dtstart', 'organizer', 'summary', 'uid'],
+    CANCEL: ['dtstamp', 'organizer', 'sequence', 'uid'],
+  };
+  const never = { PUBLISH: ['attendee', 'request-status'], CANCEL: ['request-status'] };
+  it('has of each method what it must have and not what it must not', () => {
+    const states = (['offered', 'accepted', 'declined', 'withdrawn'] as const).map((answer, revision) => ({
+      ...base,
+      id: String(revision),
+      answer,
+      revision,
+    }));
     for (const method of ['PUBLISH', 'CANCEL'] as const) {
-      const { calendar, events } = eventsOf(calendarOf('x', [base], method, organizer));
-      expect(calendar.getFirstPropertyValue('method')).toBe(method);
-      expect(String(events[0]?.component.getFirstPropertyValue('organizer'))).toMatch(
-        /coordinator@example\.org/i,
-      );
-      expect(events[0]?.component.getFirstPropertyValue('attendee')).toBeNull();
+      const { calendar, events } = eventsOf(calendarOf('x', states, organizer, method));
+      expect(calendar.getAllProperties('method').map((one) => one.getFirstValue())).toEqual([method]);
+      expect(events).toHaveLength(states.length);
+      for (const { component } of events) {
+        const counts = (names: string[]) =>
+          names.map((name) => [name, component.getAllProperties(name).length]);
+        expect(counts(once[method])).toEqual(once[method].map((name) => [name, 1]));
+        expect(counts(never[method])).toEqual(never[method].map((name) => [name, 0]));
+        expect(component.getAllProperties('attendee')).toEqual([]);
+        const [of] = component.getAllProperties('organizer');
+        expect([of!.getFirstValue(), of!.getParameter('cn')]).toEqual([
+          'mailto:office@conference.example',
+          'Test Conference',
+        ]);
+      }
     }
   });
 
   it('folds long lines at 75 octets and ends lines with CRLF (RFC 5545, 3.1)', () => {
     const long = { ...base, homeTeam: 'Ünïversity of Ñorthern Łakes '.repeat(6) };
-    const text = calendarOf('x', [long]);
+    const text = calendarOf('x', [long], organizer);
     for (const line of text.split('\r\n')) expect(Buffer.byteLength(line)).toBeLessThanOrEqual(75);
     expect(text.replaceAll('\r\n', '')).not.toContain('\n');
     expect(eventsOf(text).events[0]?.summary).toContain('Ünïversity of Ñorthern Łakes Ünïversity');
   });
 
-  it('is a valid calendar when there is nothing in it', () => {
-    expect(eventsOf(calendarOf('x', [])).events).toEqual([]);
+  it('publishes nothing when there is nothing in it (RFC 5546, 3.2.1: one VEVENT at least)', () => {
+    const { calendar, events } = eventsOf(calendarOf('x', [], organizer));
+    expect([events, calendar.getFirstPropertyValue('method')]).toEqual([[], null]);
   });
 
   it('leaves the hours of a film assignment free', () => {
-    const { events } = eventsOf(calendarOf('x', [{ ...base, mode: 'film' }]));
+    const { events } = eventsOf(calendarOf('x', [{ ...base, mode: 'film' }], organizer));
     expect(events[0]?.component.getFirstPropertyValue('transp')).toBe('TRANSPARENT');
     expect(events[0]?.location).toBeFalsy();
   });

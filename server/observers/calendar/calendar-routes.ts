@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -5,6 +6,7 @@ import { policies } from '../../accounts/policy.ts';
 import { publicAddress } from '../../mail/mailer.ts';
 import { exactText } from '../../text/typed-text.ts';
 import { notFound } from '../../web/problem.ts';
+import { unchanged } from '../../web/unchanged.ts';
 import { feedOf, loadAssignments } from '../own-assignments.ts';
 import { findCalendarOwner } from './secret-addresses.ts';
 
@@ -22,10 +24,14 @@ export async function calendarRoutes(plain: FastifyInstance): Promise<void> {
       const owner = await findCalendarOwner(pool, request.params.token);
       if (!owner) throw notFound('calendar');
       const assignments = await loadAssignments(pool, owner.conferenceId, owner.personId);
-      return reply
-        .type('text/calendar; charset=utf-8')
-        .header('cache-control', 'private, max-age=300')
-        .send(feedOf(owner.name, assignments, publicAddress(app.settings)));
+      const feed = feedOf(owner, assignments, {
+        address: publicAddress(app.settings),
+        from: app.settings.MAIL_FROM,
+      });
+      reply.type('text/calendar; charset=utf-8').header('cache-control', 'private, max-age=300');
+      // Calendars ask for all of it several times a day, and it seldom changes. Weak: it is sent compressed or not.
+      const tag = createHash('sha256').update(feed).digest('base64url').slice(0, 22);
+      return unchanged(request, reply, `W/"${tag}"`) ? reply.code(304).send() : reply.send(feed);
     },
   );
 }

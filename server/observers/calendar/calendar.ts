@@ -37,21 +37,32 @@ function uidOf(assignmentId: string): string {
   return `assignment-${assignmentId}@crewmark`;
 }
 
+/** Of whom entries are: the conference, at the address that its mail comes from (`MAIL_FROM`, with or without a name). */
+export const organizerOf = (conference: string, mailFrom: string): Organizer => ({
+  name: conference,
+  email: mailFrom.match(/<([^>]+)>/)?.[1] ?? mailFrom,
+});
+interface Organizer {
+  readonly name: string;
+  readonly email: string;
+}
+
 /**
  * An observer's assignments as iCalendar text (RFC 5545). Declined and withdrawn ones stay in the feed as
  * cancelled, with a higher SEQUENCE, so that subscribed calendars take them off.
  * @param method CANCEL for one that was taken back, sent by e-mail (RFC 5546, section 4.1.3); PUBLISH for all else
- * @param organizer of whom an entry sent by e-mail is; nobody attends what is published (RFC 5546, section 3.2.1)
+ * @param organizer whoever publishes or cancels has to be named; nobody attends what is published (RFC 5546, section 3.2.1)
  */
 export function calendarOf(
   name: string,
   assignments: readonly CalendarAssignment[],
+  organizer: Organizer,
   method: 'PUBLISH' | 'CANCEL' = 'PUBLISH',
-  organizer: { name: string; email: string } | null = null,
 ): string {
   const calendar = ical({
     name,
-    method: ICalCalendarMethod[method],
+    // A method is of one entry at least (RFC 5546, section 3.2.1).
+    ...(assignments.length > 0 && { method: ICalCalendarMethod[method] }),
     prodId: { company: 'Crewmark', product: 'observer assignments', language: 'EN' },
     ttl: 3600,
   });
@@ -86,7 +97,7 @@ export function calendarOf(
             }
           : { title: assignment.venue },
       );
-    if (organizer) event.organizer(organizer);
+    event.organizer(organizer);
   }
   return calendar.toString();
 }

@@ -54,13 +54,26 @@ export async function newCalendarToken(pool: Pool, actor: PersonActing): Promise
 export async function findCalendarOwner(
   db: Queryable,
   token: string,
-): Promise<{ conferenceId: string; personId: string; name: string } | null> {
-  const { rows } = await db.query<{ conference_id: string; person_id: string; name: string }>(
-    `SELECT o.conference_id, o.person_id, p.given_name || ' ' || p.family_name AS name
+): Promise<{ conferenceId: string; conference: string; personId: string; name: string } | null> {
+  const { rows } = await db.query<{
+    conference_id: string;
+    conference: string;
+    person_id: string;
+    name: string;
+  }>(
+    `SELECT o.conference_id, k.name AS conference, o.person_id, p.given_name || ' ' || p.family_name AS name
        FROM observer_profile o JOIN person p ON p.conference_id = o.conference_id AND p.id = o.person_id
+       JOIN conference k ON k.id = o.conference_id
       WHERE o.calendar_token_hash = $1 AND p.active`,
     [tokenHash(token)],
   );
   const row = rows[0];
-  return row ? { conferenceId: row.conference_id, personId: row.person_id, name: row.name } : null;
+  return row
+    ? {
+        conferenceId: row.conference_id,
+        conference: row.conference,
+        personId: row.person_id,
+        name: row.name,
+      }
+    : null;
 }
