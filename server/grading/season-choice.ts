@@ -18,7 +18,7 @@ export type SeasonModel = (typeof seasonModels)[number];
 /** The model that standings are by, and why. */
 export interface ModelInUse {
   used: SeasonModel;
-  /** Whether it is the one that the season's own reports speak for. */
+  /** Whether it is the season's own, everywhere used; false where another was asked for to look at. */
   chosen: boolean;
   /** In plain words. */
   why: string;

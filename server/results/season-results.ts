@@ -51,10 +51,13 @@ export function seasonResults(
     return kept.current(standingsKind(calculator, by, { model: own.model.used, because: 'season' }), season);
   };
   return {
-    standingsOf: (conferenceId, seasonId, by = 'whole', model = null) =>
-      model
-        ? kept.current(standingsKind(calculator, by, { model, because: 'asked' }), { conferenceId, seasonId })
-        : ownStandings({ conferenceId, seasonId }, by),
+    async standingsOf(conferenceId, seasonId, by = 'whole', model = null) {
+      const season = { conferenceId, seasonId };
+      const own = await ownStandings(season, by);
+      // Who asks for the season's own model is shown the season's own standings, with why they are by it.
+      if (!model || model === own.model.used) return own;
+      return kept.current(standingsKind(calculator, by, { model, because: 'asked' }), season);
+    },
     async allStandingsOf(conferenceId, seasonId) {
       for (;;) {
         const own = await kept.current(whole, { conferenceId, seasonId });

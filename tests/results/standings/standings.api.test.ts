@@ -216,6 +216,7 @@ describe('the model of the standings', () => {
     const [same, other] = [await api(`?model=${own.model.used}`), await api(`?model=${otherModel}`)];
     expect(other.model).toMatchObject({ used: otherModel, chosen: false });
     expect(same.lines).toEqual(own.lines);
+    expect(same.model).toEqual(own.model);
     expect(other.lines.map(({ raw }) => raw).sort()).toEqual(own.lines.map(({ raw }) => raw).sort());
     expect(other.lines).not.toEqual(own.lines);
     for (const { adjusted } of [...own.lines, ...other.lines]) {
