@@ -42,6 +42,10 @@ interface AdjustmentParts {
 /** An error of 0 comes of too few or too equal grades; it is not certainty. */
 export const errorUnknown = ({ standardError }: AdjustedGrade): boolean => standardError < 1e-9;
 
+/** The 90 % interval; null without a grade, or where how sure it is is not known. */
+export const knownInterval = (adjusted: AdjustedGrade | null | undefined) =>
+  adjusted && !errorUnknown(adjusted) ? { low: adjusted.low, high: adjusted.high } : null;
+
 /** Who has a grade as marked, in one position. */
 interface Marked {
   official: string;

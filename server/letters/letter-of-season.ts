@@ -2,6 +2,7 @@ import { quantileSorted } from 'simple-statistics';
 import { consequenceRank } from '../duties/consequence.ts';
 import { effectOf } from '../duties/finding.ts';
 import type { Position } from '../football/positions.ts';
+import { knownInterval } from '../grading/adjusted-grade.ts';
 import { gradeGame } from '../grading/game-grade.ts';
 import { groupBy, groupsOf } from '../grading/group-by.ts';
 import { enoughPeersToShow } from '../patterns/evidence.ts';
@@ -126,8 +127,7 @@ export function letterOfSeason(
     grade: {
       raw: grade.grade,
       adjusted: standing?.adjusted?.grade ?? null,
-      low: standing?.adjusted?.low ?? null,
-      high: standing?.adjusted?.high ?? null,
+      ...rangeOf(standing?.adjusted),
       level: 90,
       reliability: standing?.adjusted?.reliability ?? null,
       reason: standing?.adjusted
@@ -162,11 +162,13 @@ export function letterOfSeason(
   };
 }
 
+const rangeOf = (adjusted: StandingLine['adjusted'] | undefined) =>
+  knownInterval(adjusted) ?? { low: null, high: null };
+
 const kindFigures = ({ raw, adjusted, reason }: KindOfGrade) => ({
   raw,
   adjusted: adjusted?.grade ?? null,
-  low: adjusted?.low ?? null,
-  high: adjusted?.high ?? null,
+  ...rangeOf(adjusted),
   reason: reason === null ? null : sentence(reason),
 });
 

@@ -1,7 +1,6 @@
-import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { type ByKind, type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
-import { number } from '../../web/format.ts';
 import type { KindOfGrade } from '../standings/explained-grade.ts';
+import { gradeRange } from './rank-words.ts';
 
 const names: Readonly<ByKind<string>> = { whole: 'Whole', calls: 'Calls', mechanics: 'Mechanics' };
 
@@ -13,10 +12,7 @@ export function kindRows(kinds: ByKind<KindOfGrade>) {
       name: names[kind],
       raw,
       adjusted: adjusted?.grade ?? null,
-      interval:
-        adjusted && !errorUnknown(adjusted)
-          ? `${number(adjusted.low, 2)} to ${number(adjusted.high, 2)}`
-          : '–',
+      interval: gradeRange(adjusted),
       opportunities,
       misses,
       reason,

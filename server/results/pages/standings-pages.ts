@@ -6,6 +6,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { positions } from '../../football/positions.ts';
+import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
@@ -26,7 +27,7 @@ import {
   standingsSettingsSchema,
 } from '../standings/standings-settings.ts';
 import { detectionView } from './detection-view.ts';
-import { chanceText, rangeText } from './rank-words.ts';
+import { chanceText, gradeRange, rangeText } from './rank-words.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
 const byKindOf = {
@@ -264,13 +265,14 @@ function positionView(
     official: people.get(line.personId),
     rankText: line.rank ? `${line.rank.tied ? '=' : ''}${line.rank.place}` : '',
     chance: chanceText(line.placeChance, ranked <= standings.settings.places),
+    interval: gradeRange(line.adjusted),
     likely: line.rank && rangeText(line.rank.low, line.rank.high),
     ...movedText(line),
     plot: line.adjusted
       ? intervalPlot(
           markOf(line.adjusted, line.raw),
           scale,
-          `Adjusted ${number(line.adjusted.grade, 2)}, 90 % interval ${number(line.adjusted.low, 2)} to ${number(line.adjusted.high, 2)}; as marked ${number(line.raw, 2)}`,
+          `Adjusted ${number(line.adjusted.grade, 2)}, 90 % interval ${errorUnknown(line.adjusted) ? 'not known' : gradeRange(line.adjusted)}; as marked ${number(line.raw, 2)}`,
         )
       : '',
   }));

@@ -4,6 +4,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { knownInterval } from '../../grading/adjusted-grade.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { csvChoice, sendCsv } from '../../web/csv-file.ts';
@@ -55,6 +56,8 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
         wayInWords(way, strictest, names),
         stands ? 'yes' : 'no',
         line?.adjusted?.grade.toFixed(2) ?? '',
+        knownInterval(line?.adjusted)?.low.toFixed(2) ?? '',
+        knownInterval(line?.adjusted)?.high.toFixed(2) ?? '',
         line?.rank?.place ?? '',
         line?.rank?.low ?? '',
         line?.rank?.high ?? '',
@@ -66,6 +69,8 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
         `Without week ${week}, ${names.games.get(gameId) ?? ''}`,
         'no',
         without?.grade.toFixed(2) ?? '',
+        '',
+        '',
         without?.place ?? '',
         '',
         '',
@@ -83,6 +88,8 @@ const columns = [
   'looked at',
   'as it stands',
   'adjusted grade',
+  '90% low',
+  '90% high',
   'rank',
   'rank 90% low',
   'rank 90% high',

@@ -1,9 +1,8 @@
 import type { PersonName } from '../../accounts/people-names.ts';
-import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import type { RankWay } from '../../grading/other-ways.ts';
 import { number, percent, person } from '../../web/format.ts';
 import type { LookedAt, WhyGame, WhyRank } from '../standings/why-rank.ts';
-import { chanceText, rangeText } from './rank-words.ts';
+import { chanceText, gradeRange, rangeText } from './rank-words.ts';
 
 /** What names people and games on a page of the coordinator's. */
 export interface WhyNames {
@@ -102,10 +101,7 @@ function wayRow({ way, stands, line, reason }: LookedAt, why: WhyRank, places: n
     likely: rank ? rangeText(rank.low, rank.high) : '',
     chance: rank ? chanceText(line!.placeChance, line!.ranked <= places) : '',
     grade: line?.adjusted?.grade ?? null,
-    interval:
-      line?.adjusted && !errorUnknown(line.adjusted)
-        ? `${number(line.adjusted.low, 2)} to ${number(line.adjusted.high, 2)}`
-        : '–',
+    interval: gradeRange(line?.adjusted),
   };
 }
 

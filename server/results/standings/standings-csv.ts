@@ -1,5 +1,6 @@
 import { stringify } from 'csv-stringify/sync';
 import type { PersonName } from '../../accounts/people-names.ts';
+import { knownInterval } from '../../grading/adjusted-grade.ts';
 import type { Detection, ObserverDetection } from '../../grading/agreement/detection.ts';
 import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import type { CurrentStandings } from './season-standings.ts';
@@ -32,9 +33,9 @@ export function standingsCsv({ lines, week, by, model }: CurrentStandings, peopl
       tied: line.rank ? (line.rank.tied ? 'yes' : 'no') : '',
       official: nameOf(people, line.personId),
       'adjusted grade': places(line.adjusted?.grade, 2),
-      'standard error': places(line.adjusted?.standardError, 2),
-      '90% low': places(line.adjusted?.low, 2),
-      '90% high': places(line.adjusted?.high, 2),
+      'standard error': knownInterval(line.adjusted) ? places(line.adjusted?.standardError, 2) : '',
+      '90% low': places(knownInterval(line.adjusted)?.low, 2),
+      '90% high': places(knownInterval(line.adjusted)?.high, 2),
       reliability: places(line.adjusted?.reliability, 3),
       'raw grade': places(line.raw, 2),
       games: line.games,

@@ -1,6 +1,8 @@
 // @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { letterOfSeason } from '../../../server/letters/letter-of-season.ts';
+import { readLetterSeason } from '../../../server/letters/season-source.ts';
 import type { StandingLine } from '../../../server/results/standings/season-standings.ts';
 import { brokenFigure } from '../../support/broken-figure.ts';
 import { personSignedIn, type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
@@ -78,4 +80,29 @@ describe.each(Object.entries(sparseSeasons))('a season with %s', (_name, { repor
         await textOf(own, page);
     }
   });
+});
+
+test('where nothing was ever missed nobody is told an interval: not on pages, in files, nor in letters', async () => {
+  const { reports } = sparseSeasons['nothing ever missed']!;
+  const { conferenceId, seasonId, people } = await madeSeason(database.pool, reports);
+  const { agent } = await personSignedIn(app, conferenceId, ['coordinator']);
+  const personId = people.get('Reed')!;
+  const { body } = await agent.get(`/api/seasons/${seasonId}/standings`).expect(200);
+  const line = (body.lines as StandingLine[]).find((one) => one.personId === personId)!;
+  expect(line.adjusted).toMatchObject({ grade: 100, standardError: 0 });
+  expect(await textOf(agent, `/seasons/${seasonId}/standings?position=umpire`)).not.toContain(
+    '100.00 to 100.00',
+  );
+  const csv = await textOf(agent, `/seasons/${seasonId}/standings.csv`);
+  expect(csv).toContain('Official Reed,100.00,,,,');
+  const season = (await readLetterSeason(database.pool, app.results, conferenceId, seasonId))!;
+  const letter = letterOfSeason(season, personId, {
+    kind: 'mid-season',
+    issuedOn: '2026-11-30',
+    replyBy: null,
+    answerPage: 'https://crewmark.example.test/my/marks',
+    coordinator: 'Whoever Coordinates',
+  });
+  expect(letter.grade).toMatchObject({ adjusted: 100, low: null, high: null });
+  expect(letter.grade.mechanics).toMatchObject({ adjusted: 100, low: null, high: null });
 });

@@ -97,6 +97,8 @@ test.each(['linear', 'counts'])(
       }) as Record<string, string>[];
       expect(rows.find((row) => row['as it stands'] === 'yes')).toMatchObject({
         'adjusted grade': line.adjusted!.grade.toFixed(2),
+        '90% low': line.adjusted!.low.toFixed(2),
+        '90% high': line.adjusted!.high.toFixed(2),
         rank: `${place}`,
         'rank 90% low': `${low}`,
         'rank 90% high': `${high}`,
