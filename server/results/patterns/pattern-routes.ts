@@ -1,4 +1,3 @@
-import { stringify } from 'csv-stringify/sync';
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -12,13 +11,13 @@ import { namedPatterns, ownPatterns } from './named-patterns.ts';
 import { ownPatternsSchema, seasonPatternsSchema } from './pattern-answers.ts';
 import { readPatternPlays } from './pattern-plays.ts';
 import { changePatternSettings, patternSettingsSchema, readPatternSettings } from './pattern-settings.ts';
+import { patternsCsv, patternTables } from './patterns-csv.ts';
 
 const promiseInDocs =
   'Each list controls itself: where nobody differs, a season shows anything at all in it with at most the probability set (falseDiscoveryRate, 0.1 unless changed), and of what it lists at most that share is expected to be chance. The promise is made list by list, not for all together. A trend is named only where it stands among all trends of its list, by the same rule. The list of training topics (conference) is a plain ranking; only its trends are tested.';
 
 const seasonId = z.object({ seasonId: z.uuid() });
 const officialInSeason = z.object({ seasonId: z.uuid(), personId: z.uuid() });
-const tables = ['officials', 'strengths', 'crews', 'conference', 'weeks'] as const;
 
 const play = z.object({
   observationId: z.uuid(),
@@ -76,7 +75,7 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
         summary: 'One of the lists as CSV (RFC 4180)',
         description: promiseInDocs,
         params: seasonId,
-        querystring: z.object({ table: z.enum(tables).default('officials'), ...csvChoice }),
+        querystring: z.object({ table: z.enum(patternTables).default('officials'), ...csvChoice }),
       },
     },
     async (request, reply) => {
@@ -84,7 +83,7 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { table } = request.query;
       const patterns = await namedPatterns(database, app.results, conferenceId, season.id);
-      return sendCsv(reply, `patterns-${table}`, csvOf(table, patterns), request.query);
+      return sendCsv(reply, `patterns-${table}`, patternsCsv(table, patterns), request.query);
     },
   );
 
@@ -172,88 +171,4 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
       return readPatternSettings(database, session.conferenceId, season.id);
     },
   );
-}
-
-type Named = Awaited<ReturnType<typeof namedPatterns>>;
-
-/** Figures with enough digits to recompute from; a text that a spreadsheet would run as a formula is quoted. */
-function csvOf(table: (typeof tables)[number], patterns: Named): string {
-  const evidence = (
-    row: Named['patterns'][number] | Named['strengths'][number] | Named['crews'][number],
-  ) => ({
-    duty: row.title,
-    situation: row.situationCut ?? '',
-    opportunities: row.opportunities,
-    misses: row.misses,
-    miss_rate: row.missRate,
-    interval_low: row.interval.low,
-    interval_high: row.interval.high,
-    games: row.games,
-    games_with_misses: row.gamesWithMisses,
-    model_plays: row.model,
-    expected_misses: row.expected,
-    excess_misses: row.excess,
-    weight: row.weight,
-    consequence: row.consequence,
-    p_value: row.pValue,
-    adjusted_p: row.adjustedP,
-    trend: row.trend.direction,
-  });
-  const rows: Record<string, string | number>[] = {
-    officials: () =>
-      patterns.patterns.map((row) => ({
-        official: row.officialName,
-        position: row.position,
-        ...evidence(row),
-      })),
-    strengths: () =>
-      patterns.strengths.map((row) => ({
-        official: row.officialName,
-        position: row.position,
-        kind: row.kind,
-        ...evidence(row),
-      })),
-    crews: () =>
-      patterns.crews.map((row) => ({
-        crew: row.crewName,
-        ...evidence(row),
-        officials_with_misses: row.officialsWithMisses,
-      })),
-    conference: () =>
-      patterns.conference.map((row) => ({
-        duty: row.title,
-        opportunities: row.opportunities,
-        misses: row.misses,
-        miss_rate: row.missRate,
-        weight: row.weight,
-        cost: row.cost,
-        officials: row.officials,
-        officials_with_misses: row.officialsWithMisses,
-        trend: row.trend.direction,
-      })),
-    weeks: () =>
-      patterns.weeks.map((row) => ({
-        week: row.week,
-        duty: row.title,
-        opportunities: row.opportunities,
-        misses: row.misses,
-        expected_misses: row.expected,
-        consequence: row.consequence,
-        p_value: row.pValue,
-        adjusted_p: row.adjustedP,
-      })),
-  }[table]();
-  const headings: Record<(typeof tables)[number], string[]> = {
-    officials: ['official', 'position', 'duty'],
-    strengths: ['official', 'position', 'kind', 'duty'],
-    crews: ['crew', 'duty'],
-    conference: ['duty'],
-    weeks: ['week', 'duty'],
-  };
-  return stringify(rows, {
-    header: true,
-    columns: rows[0] ? Object.keys(rows[0]) : headings[table],
-    record_delimiter: 'windows',
-    escape_formulas: true,
-  });
 }

@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoPassword } from '../../../seed-demo/load.ts';
 import { uncutGames } from '../../../server/results/patterns/cut-counts.ts';
+import { type PatternTable, patternsCsv } from '../../../server/results/patterns/patterns-csv.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { demoSeason } from '../../support/demo-season.ts';
 import { personSignedIn, type SignedInAgent, signedInAgent, signedInAs } from '../../support/signed-in.ts';
@@ -105,6 +106,9 @@ describe("a season's patterns", () => {
       expect(csv.headers['content-type']).toContain('text/csv');
       const lines = csv.text.trimEnd().split('\r\n');
       expect(lines, table).toHaveLength(1 + (rows as unknown[]).length);
+      // A list that nobody is on has the same columns.
+      const none = { patterns: [], crews: [], strengths: [], conference: [], weeks: [] };
+      expect(patternsCsv(table as PatternTable, none).trimEnd()).toBe(lines[0]);
     }
     await coordinator.get(address('patterns.csv?table=everything')).expect(400);
   });
