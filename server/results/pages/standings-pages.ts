@@ -18,7 +18,7 @@ import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
 import type { Reading } from '../reading.ts';
 import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
-import { severityWords } from '../standings/severity-words.ts';
+import { observerSeverityWords } from '../standings/severity-words.ts';
 import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
 import {
   keepModelSetting,
@@ -327,7 +327,7 @@ function severityView(standings: CurrentStandings, people: ReadonlyMap<string, P
         person: people.get(row.observer),
         groupNumber: row.group + 1,
         points: row.effect === null ? '' : signed(row.effect, 2),
-        words: severityWords(row),
+        words: observerSeverityWords(row),
         interval: row.effect === null ? '' : `${signed(row.low, 2)} to ${signed(row.high, 2)}`,
         plot:
           row.effect === null

@@ -4,7 +4,7 @@ import { knownInterval } from '../../grading/adjusted-grade.ts';
 import type { Detection, ObserverDetection } from '../../grading/agreement/detection.ts';
 import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import type { CurrentStandings } from './season-standings.ts';
-import { severityWords } from './severity-words.ts';
+import { observerSeverityWords } from './severity-words.ts';
 
 type People = ReadonlyMap<string, PersonName>;
 
@@ -89,7 +89,7 @@ export function severityCsv({ observers }: CurrentStandings, detection: Detectio
       'points from the others': row.effect === null ? '' : signedPlaces(row.effect, 2),
       '90% low': row.effect === null ? '' : signedPlaces(row.low, 2),
       '90% high': row.effect === null ? '' : signedPlaces(row.high, 2),
-      meaning: severityWords(row),
+      meaning: observerSeverityWords(row),
       'comparable group': row.group + 1,
       ...detectionColumns(detectionOf.get(row.observer)),
     })),

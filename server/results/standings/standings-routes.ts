@@ -10,7 +10,7 @@ import { seasonModels } from '../../grading/season-choice.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import { explainGrades } from './explained-grade.ts';
-import { severityWords } from './severity-words.ts';
+import { observerSeverityWords } from './severity-words.ts';
 import {
   keepModelSetting,
   keepStandingsSettings,
@@ -273,7 +273,7 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
         points: row.effect,
         low: row.effect === null ? null : row.low,
         high: row.effect === null ? null : row.high,
-        meaning: severityWords(row),
+        meaning: observerSeverityWords(row),
         group: row.group,
         keenness: keennessWords(ofObserver.get(row.observer)),
         strictness: strictnessWords(ofObserver.get(row.observer)),

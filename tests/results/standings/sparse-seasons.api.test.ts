@@ -106,3 +106,16 @@ test('where nothing was ever missed nobody is told an interval: not on pages, in
   expect(letter.grade).toMatchObject({ adjusted: 100, low: null, high: null });
   expect(letter.grade.mechanics).toMatchObject({ adjusted: 100, low: null, high: null });
 });
+
+test('an only observer is neither strict nor lenient: there are no others', async () => {
+  const { conferenceId, seasonId } = await madeSeason(database.pool, sparseSeasons['one observer']!.reports);
+  const { agent } = await personSignedIn(app, conferenceId, ['coordinator']);
+  const { body } = await agent.get(`/api/seasons/${seasonId}/severity`).expect(200);
+  const alone = 'nobody else saw these positions';
+  expect(body).toMatchObject([{ points: 0, low: 0, high: 0, meaning: alone }]);
+  expect(await textOf(agent, `/seasons/${seasonId}/severity`)).toContain(alone);
+  expect(await textOf(agent, `/seasons/${seasonId}/severity.csv`)).toContain(`0,0,0,${alone}`);
+  expect(await textOf(agent, `/seasons/${seasonId}/severity/positions`)).toContain(
+    'nobody else saw this position',
+  );
+});
