@@ -6,9 +6,11 @@ import type { EntryState } from '../entry/entry-state.ts';
 import { crewText, dutyTitle, playLabel, playText, watchedText } from './change-words.ts';
 import type { EntrySession } from './entry-session.ts';
 import { SetAsideItem } from './set-aside-item.tsx';
+import { useSession } from './use-session.ts';
 
 /** Both versions of whatever was entered differently on two devices, and changes the server would not take. */
 export function ConflictList({ session, state }: { session: EntrySession; state: EntryState }) {
+  useSession(session);
   if (state.conflicts.length === 0 && session.setAside.length === 0) return null;
   return (
     <section class="notice warn entry-conflicts" aria-labelledby="conflicts-title">

@@ -33,20 +33,19 @@ import { PlayList } from './play-list.tsx';
 import { recordPlay } from './record-play.ts';
 import { RemovePlay } from './remove-play-dialog.tsx';
 import { StatusBar } from './status-bar.tsx';
+import { useSession } from './use-session.ts';
 import { rememberWay, type Way, wayOf } from './way.ts';
 
 type Dialog = 'crew' | 'filing' | 'keys' | 'remove play';
 
 export function EntryApp({ session }: { session: EntrySession }): JSX.Element {
-  const state = useSession(session);
-  if (!state) return <NothingYet session={session} />;
-  return <Entry session={session} state={state} />;
-}
-
-function useSession(session: EntrySession): EntryState | undefined {
-  const [, count] = useState(0);
-  useEffect(() => session.subscribe(() => count((before) => before + 1)), [session]);
-  return session.state;
+  useSession(session);
+  const { state } = session;
+  // The same element while the report is the same: how far its changes have got is told by parts that ask themselves.
+  return useMemo(
+    () => (state ? <Entry session={session} state={state} /> : <NothingYet session={session} />),
+    [session, state],
+  );
 }
 
 function Entry({ session, state }: { session: EntrySession; state: EntryState }) {
@@ -303,9 +302,7 @@ function Entry({ session, state }: { session: EntrySession; state: EntryState })
     <div class="entry" ref={root}>
       <StatusBar
         state={state}
-        sending={session.sending}
-        setAside={session.setAside.length}
-        undoLabel={session.undoLabel}
+        session={session}
         onUndo={undo}
         onNewPlay={() => newPlay()}
         onCrew={() => setDialog('crew')}

@@ -5,6 +5,7 @@ import type { EntrySnapshot } from '../entry/entry-snapshot.ts';
 import { type EntryState, inverseOf, withChanges } from '../entry/entry-state.ts';
 import type { SetAside } from './device-database.ts';
 import { type Answered, DeviceStore } from './device-store.ts';
+import { reused } from './reused.ts';
 import { LinkProblem, ServerLink } from './server-link.ts';
 
 /** How things stand between this device and the server. */
@@ -214,7 +215,10 @@ export class EntrySession {
     // What was just written may have been read back already, or even sent.
     const known = new Set(this.pending.map((change) => change.id));
     const unwritten = this.unkept.filter((change) => !known.has(change.id) && !this.answered.has(change.id));
-    this.view = this.base ? withChanges(this.base, [...this.pending, ...unwritten]) : undefined;
+    // Kept, sent and read back, it is the same report in other objects: the page need not find anything anew.
+    this.view = this.base
+      ? reused(this.view, withChanges(this.base, [...this.pending, ...unwritten]))
+      : undefined;
     this.sending = {
       ...this.sending,
       notSent: this.pending.length + unwritten.length,

@@ -4,6 +4,7 @@ import type { EntryState } from '../entry/entry-state.ts';
 import type { Missing } from '../filing/completeness.ts';
 import type { Warning } from '../filing/whole.ts';
 import type { EntrySession } from './entry-session.ts';
+import { useSession } from './use-session.ts';
 import { WatchedField } from './watched-field.tsx';
 import { WholeWarnings } from './whole-warnings.tsx';
 
@@ -33,6 +34,7 @@ export function FilingDialog({
   onPlay,
   onClose,
 }: Props) {
+  useSession(session);
   const dialog = useRef<HTMLDialogElement>(null);
   const [comment, setComment] = useState(state.report.generalComment);
   const [wrong, setWrong] = useState('');

@@ -1,7 +1,9 @@
 import type { EntrySession } from './entry-session.ts';
 import { signInAddress } from './sign-in-address.ts';
+import { useSession } from './use-session.ts';
 
 export function NothingYet({ session }: { session: EntrySession }) {
+  useSession(session);
   const { waitingFor, message } = session.sending;
   return (
     <div class="notice warn" role="status">

@@ -1,17 +1,15 @@
 import { useEffect, useRef } from 'preact/hooks';
 import type { EntryState } from '../entry/entry-state.ts';
 import { isOpen } from '../states.ts';
-import type { Sending } from './entry-session.ts';
+import type { EntrySession } from './entry-session.ts';
 import { type LogStanding, percentWatched } from './log-standing.ts';
 import { signInAddress } from './sign-in-address.ts';
+import { useSession } from './use-session.ts';
 import { type Way, ways } from './way.ts';
 
 interface Props {
   state: EntryState;
-  sending: Sending;
-  /** How many changes the server would not take. */
-  setAside: number;
-  undoLabel: string | undefined;
+  session: EntrySession;
   filmShown: boolean;
   standing: LogStanding;
   way: Way;
@@ -25,7 +23,9 @@ interface Props {
 }
 
 export function StatusBar(props: Props) {
-  const { state, undoLabel } = props;
+  const { state, session } = props;
+  useSession(session);
+  const { undoLabel } = session;
   const open = isOpen(state.report.state);
   const bar = useRef<HTMLElement>(null);
   // What stays in place under it has to know how high it is just now.
@@ -49,7 +49,7 @@ export function StatusBar(props: Props) {
           {state.plays.length > 0 && ` · ${completeInWords(props.standing, state)}`}
         </p>
       </div>
-      <SendingBar sending={props.sending} setAside={props.setAside} />
+      <SendingBar session={session} />
       <div class="entry-actions">
         {open && (
           <fieldset class="entry-way">
@@ -109,8 +109,10 @@ export function StatusBar(props: Props) {
 }
 
 /** Whether everything entered is with the server, in words first and colour second. */
-function SendingBar({ sending, setAside }: { sending: Sending; setAside: number }) {
-  const { notSent, waitingFor, message, keptHere, beingKept } = sending;
+function SendingBar({ session }: { session: EntrySession }) {
+  const { notSent, waitingFor, message, keptHere, beingKept } = session.sending;
+  /** How many changes the server would not take. */
+  const setAside = session.setAside.length;
   const kept = keptHere
     ? beingKept > 0
       ? 'Keeping'
