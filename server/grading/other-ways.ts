@@ -2,7 +2,7 @@ import { fitSeasonByCounts } from './count-model/season-by-counts.ts';
 import type { OfficialShares, SharesOf } from './game-shares.ts';
 import type { SeasonModel } from './season-choice.ts';
 import { fitLinearSeason, type SeasonSettings, type SeasonStandings } from './season-model.ts';
-import type { CountedGame, GradedGame } from './season-rows.ts';
+import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
 
 /** Ways to look at a season's ranks, in the order they are shown. */
 export const rankWays = ['linear', 'counts', 'without the strictest', 'equally strict'] as const;
@@ -45,7 +45,8 @@ export function otherWaysToRank(
   const { observers } = byModel[used];
   const strictest = strictestOf(observers);
   const oneWay = (way: RankWay, left: readonly GradedGame[]): OtherWay => {
-    const officials = new Set(left.map(keyOf));
+    // A report without a chance says nothing of an official, as if there were none.
+    const officials = new Set(usableRows(left, settings).map(keyOf));
     const counted = games.filter((game) => officials.has(keyOf(game)));
     return { way, standings: fits[used](left, settings).standings(counted), reason: null };
   };
@@ -76,7 +77,8 @@ export function otherWaysToRank(
   };
 }
 
-const keyOf = ({ official, position }: CountedGame) => `${official}\n${position}`;
+const keyOf = ({ official, position }: Pick<CountedGame, 'official' | 'position'>) =>
+  `${official}\n${position}`;
 
 /** Observers come strictest first. */
 function strictestOf([first, ...others]: SeasonStandings['observers']): string | null {

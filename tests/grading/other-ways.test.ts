@@ -210,6 +210,17 @@ describe('a season that cannot be looked at another way', () => {
     const officials = standingsOf(ways, 'without the strictest').standings.map(({ official }) => official);
     expect(officials).toHaveLength(10);
     expect(officials).not.toContain('Ash');
+    // Nor where somebody else reported on them without a chance to grade.
+    const nothingSeen: GradedGame = {
+      ...row('Ash', 'umpire', 'game 4', 'observer 1', 0),
+      counts: [{ weight: 1, opportunities: 0, met: 0 }],
+    };
+    for (const used of ['linear', 'counts'] as const) {
+      const found = otherWaysToRank([...rows, nothingSeen], settings, [...rows, nothingSeen], used);
+      expect(found.strictest).toBe('observer 3');
+      const left = standingsOf(found, 'without the strictest').standings.map(({ official }) => official);
+      expect(left).not.toContain('Ash');
+    }
   });
 
   test('of no report, one report, or equal grades has no shares, and one game nothing without it', () => {

@@ -174,6 +174,43 @@ describe('a season by counts', () => {
     ]);
   });
 
+  test('observers who are worlds apart have finite severity', () => {
+    type Counts = [weight: number, opportunities: number, met: number, cost?: number];
+    const seen = (official: string, position: string, at: number, observer: string, ...counts: Counts[]) => ({
+      official,
+      position,
+      game: `game ${at}`,
+      observer,
+      counts: counts.map(([weight, opportunities, met, cost]) => ({
+        weight,
+        opportunities,
+        met,
+        ...(cost === undefined ? {} : { cost }),
+      })),
+    });
+    // One marks as missed what the other marks as done, and the other way round in the next position.
+    const result = gradeSeasonByCounts(
+      [
+        seen('Ash', 'referee', 1, 'Y', [1, 1, 0]),
+        seen('Ash', 'referee', 1, 'X', [1, 20, 0], [1, 20, 20]),
+        seen('Ash', 'referee', 0, 'X', [2, 150, 0, 0.5], [5, 3, 3]),
+        seen('Birch', 'umpire', 0, 'Y', [1, 20, 20]),
+        seen('Birch', 'referee', 0, 'Y', [0.5, 20, 20]),
+        seen('Birch', 'referee', 1, 'X', [2, 1, 1]),
+        seen('Ash', 'umpire', 1, 'X', [2, 150, 0]),
+        seen('Ash', 'umpire', 0, 'Y', [2, 150, 150]),
+        seen('Ash', 'referee', 0, 'Y', [0.5, 20, 0], [1, 1, 1]),
+        seen('Birch', 'referee', 0, 'X', [1, 3, 3]),
+        seen('Birch', 'umpire', 1, 'X', [2, 1, 1], [1, 3, 3]),
+      ],
+      settings,
+    );
+    expect(result.observers).toHaveLength(2);
+    for (const { effect, low, high } of result.observers.flatMap((one) => [one, ...one.positions])) {
+      for (const value of [effect, low, high]) expect(value).toSatisfy(Number.isFinite);
+    }
+  });
+
   test('no chance of one official gives no grade and a reason; the others have theirs', () => {
     const rows = season((_, g) => usual(g)).map((row) =>
       row.official === 'referee 1'

@@ -75,15 +75,23 @@ function levelOf(loss: number, effects: readonly number[]): { above: number; sha
   const even = effects.map(() => 1 / effects.length);
   if (!(loss > 0 && loss < 1)) return { above: 0, shares: even };
   const middle = logit(loss);
-  // What the mean loses rises with the level, whose slope is never 0: Newton's steps settle at once.
+  // The more above, the less is lost. Newton's steps settle at once where observers are not worlds apart; where a step would
+  // leave what is known of the level, it is halved instead.
+  let low = Math.min(...effects);
+  let high = Math.max(...effects);
   let above = effects.reduce((sum, effect, at) => sum + even[at]! * effect, 0);
   let slopes = even;
-  for (let step = 0; step < 20; step += 1) {
+  for (let step = 0; step < 60; step += 1) {
     const chances = effects.map((effect) => expit(middle + effect - above));
     slopes = chances.map((chance) => (chance * (1 - chance)) / effects.length);
     const slope = slopes.reduce((sum, value) => sum + value, 0);
-    const move = (chances.reduce((sum, chance) => sum + chance, 0) / effects.length - loss) / slope;
-    above += move;
+    const more = chances.reduce((sum, chance) => sum + chance, 0) / effects.length - loss;
+    if (more > 0) low = above;
+    else high = above;
+    const newton = above + more / slope;
+    const next = newton >= low && newton <= high ? newton : (low + high) / 2;
+    const move = next - above;
+    above = next;
     if (Math.abs(move) < 1e-9) break;
   }
   const slope = slopes.reduce((sum, value) => sum + value, 0);
