@@ -5,6 +5,7 @@ const floors = [
   ['football'],
   ['duties', 'grading', 'patterns'],
   ['planning'],
+  ['training'],
   ['database', 'threads', 'mail', 'metrics'],
   ['backup', 'web'],
   ['messages'],
@@ -15,12 +16,12 @@ const floors = [
   ['reports'],
   ['proof', 'results'],
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
-  ['setup'],
+  ['programs', 'setup'],
   ['desk', 'season-lists'],
   ['officials'],
   ['privacy'],
 ];
-const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning'];
+const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning', 'training'];
 const folder = (names) => `^server/(${names.join('|')})/`;
 
 /** Folders of one floor know nothing of each other, nor of any floor above; the files beside them put all together. */

@@ -46,6 +46,7 @@ export const tags = [
   { name: 'reports', description: 'Observers’ reports: entered, filed, reviewed, released, answered.' },
   { name: 'standings', description: 'Grades, ranks and severity.' },
   { name: 'patterns', description: 'Repeat misses and strengths.' },
+  { name: 'training programs', description: 'Plays chosen to teach, and editions released of them.' },
   { name: 'development points', description: 'What an official works on.' },
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'letters', description: 'Letters, game reports and the season book.' },

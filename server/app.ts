@@ -51,6 +51,7 @@ import { privacyPages } from './privacy/pages/privacy-pages.ts';
 import { retentionPages } from './privacy/pages/retention-pages.ts';
 import { retentionPlugin } from './privacy/retention/plugin.ts';
 import { retentionRoutes } from './privacy/retention/retention-routes.ts';
+import { trainingPrograms } from './programs/plugin.ts';
 import { proofPages } from './proof/pages/proof-pages.ts';
 import { proofPlugin } from './proof/plugin.ts';
 import { entryRoutes } from './reports/entry/entry-routes.ts';
@@ -255,6 +256,7 @@ export async function buildApp(
   await app.register(retentionPlugin);
   await app.register(retentionRoutes);
   await app.register(retentionPages);
+  await app.register(trainingPrograms);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

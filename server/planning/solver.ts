@@ -16,6 +16,8 @@ export interface Solution {
   readonly objective: number;
   /** No solution can be below this. */
   readonly bound: number;
+  /** Of a model without whole-number columns: by how much at least the objective rises for each unit of a column at 0. */
+  readonly reducedCosts?: Float64Array;
 }
 
 // The package's types describe its CommonJS face; the ES module's default export is the loader itself.
@@ -65,13 +67,20 @@ export async function solve(model: LinearModel, limits: SolveLimits): Promise<So
         return { status: 'infeasible', ...nothing } as Solution;
       const feasible = Number(run.info.get('primal_solution_status')) === 2;
       if (!feasible) return { status: 'no answer in time', ...nothing } as Solution;
-      return {
-        status: status === modelStatus.optimal ? 'optimal' : 'feasible',
-        values: Float64Array.from(run.getSolution().colValue),
+      const { colValue, colDual } = run.getSolution();
+      const optimal = status === modelStatus.optimal;
+      const answer = {
+        status: optimal ? 'optimal' : 'feasible',
+        values: Float64Array.from(colValue),
         objective: run.getObjectiveValue(),
-        // Without whole-number columns it is solved as a plain linear program, whose answer is its own bound.
-        bound: model.whole.includes(true) ? Number(run.info.get('mip_dual_bound')) : run.getObjectiveValue(),
-      } as Solution;
+      } as const;
+      if (model.whole.includes(true)) return { ...answer, bound: Number(run.info.get('mip_dual_bound')) };
+      // A plain linear program, whose best answer is its own bound.
+      return {
+        ...answer,
+        bound: optimal ? answer.objective : -Infinity,
+        ...(optimal && colDual ? { reducedCosts: Float64Array.from(colDual) } : {}),
+      };
     },
   ) as Solution;
 }

@@ -348,11 +348,22 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   sign_in_attempt: holding(null, { kept: 'key', rest: 'failures open_at forgotten_at' }),
   team: holding(null, { words: 'name', rest: 'conference_id id venue_id' }),
-  training_play: holding(null, {
-    words: 'narration',
-    rest: 'conference_id program_id number play_id duty_key',
+  training_edition: holding(by('released_by'), {
+    facts: 'number released_at program_id',
+    people: 'released_by',
+    words: 'note content sources',
+    rest: 'conference_id',
   }),
-  training_program: holding(null, { words: 'title', rest: 'conference_id id season_id created_at' }),
+  training_play: holding(null, {
+    words: 'topic answer rule_cited mechanic_cited first_key second_key question choices narration',
+    rest: 'conference_id program_id play_id place aspect showing position duty_key answered_on two_mechanics seconds_before seconds_after version',
+  }),
+  training_program: holding(by('changed_by'), {
+    facts: 'id season_id changed_at',
+    people: 'changed_by',
+    words: 'title goal last_change before_last',
+    rest: 'conference_id created_at audience audience_position audience_crew_id minutes due_on code most_bad version frame_version order_version',
+  }),
   venue: holding(null, { words: 'name place', rest: 'conference_id id latitude longitude time_zone' }),
   webhook: holding(by('created_by'), {
     facts: 'address created_at events paused_at paused_because',

@@ -239,8 +239,17 @@ export async function undoOpening(client: Queryable, acting: Acting, seasonId: s
     throw conflict(`Season ${season.name} has reports, so its opening cannot be undone any more.`);
   if (season.state !== 'open')
     throw conflict(`Season ${season.name} was started, so its opening cannot be undone any more.`);
-  const gone = await readUndoing(client, conferenceId, seasonId);
   const here = [conferenceId, seasonId];
+  const editions = await client.query(
+    `SELECT FROM training_edition e JOIN training_program p ON p.conference_id = e.conference_id AND p.id = e.program_id
+      WHERE p.conference_id = $1 AND p.season_id = $2 LIMIT 1`,
+    here,
+  );
+  if (editions.rowCount !== 0)
+    throw conflict(
+      `Season ${season.name} has a released training program, so its opening cannot be undone any more.`,
+    );
+  const gone = await readUndoing(client, conferenceId, seasonId);
   // Taken back before they go, so that their observers are told.
   await client.query(
     `UPDATE observer_assignment a SET answer = 'declined', withdrawn_at = now() FROM game g

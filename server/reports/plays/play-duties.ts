@@ -1,4 +1,4 @@
-import type { Database } from '../../database/database.ts';
+import type { Queryable } from '../../database/transaction.ts';
 import { fieldOf } from '../../duties/compiled-rubric.ts';
 import { type CrewAtWork, compileRubric } from '../../duties/opportunities.ts';
 import { type WhoOwedWhat, whoOwedWhat } from '../../duties/who-owed-what.ts';
@@ -52,7 +52,7 @@ interface PlayRow extends PlayColumns {
  * @throws Problem 404 when the game has no such play or the season no rubric.
  */
 export async function readPlayDuties(
-  { pool }: Database,
+  { pool }: { pool: Queryable },
   conferenceId: string,
   gameId: string,
   playId: string,

@@ -1,0 +1,133 @@
+import type { PersonInZone } from '../accounts/acting.ts';
+import type { Database } from '../database/database.ts';
+import type { SeasonResults } from '../results/season-results.ts';
+import type { Lesson } from '../training/lesson.ts';
+import { clipSeconds, usualSeconds } from '../training/running-time.ts';
+import { conflict } from '../web/problem.ts';
+import { type Candidate, lessonOf, readCandidates } from './candidates.ts';
+import type { Chooser } from './chooser.ts';
+import { firstCard } from './first-card.ts';
+import { secondsOf, shownPlay } from './meters.ts';
+import type { Program } from './program.ts';
+import { readPlayFacts } from './stores/play-facts.ts';
+import { addPlays } from './stores/play-store.ts';
+import { readProgram } from './stores/program-rows.ts';
+
+export interface Proposal {
+  /** How many plays were put in. */
+  readonly added: number;
+  /** No better choice is possible; else time ran out, and it is at most `short` points from the best. */
+  readonly proven: boolean;
+  readonly short: number;
+  readonly seconds: number;
+}
+
+export interface ProposalWanted {
+  /** The most plays in all; null: as many as the minutes hold. */
+  readonly clips: number | null;
+  /** The most topics; null: one for each four minutes. */
+  readonly topics: number | null;
+  /** Only these duties; empty: any. */
+  readonly dutyKeys: readonly string[];
+}
+
+/**
+ * Fills a program with the best choice of what a season has, beside the plays that are in it already, which stay. It can
+ * be taken back like any change.
+ *
+ * @throws Problem 409 when nothing fits
+ */
+export async function propose(
+  database: Pick<Database, 'pool'>,
+  results: SeasonResults,
+  chooser: Chooser,
+  acting: PersonInZone,
+  programId: string,
+  wanted: ProposalWanted,
+): Promise<Proposal> {
+  const { conferenceId } = acting;
+  const program = await readProgram(database.pool, conferenceId, programId);
+  const candidates = await readCandidates(database, results, conferenceId, program.seasonId);
+  const there = await lessonsInside(database, conferenceId, program, candidates);
+  const inside = new Set(program.plays.map(({ playId }) => playId));
+  const open = candidates.filter((candidate) => mayBeProposed(candidate, program, wanted, inside));
+  const choice = await chooser.choose({
+    lessons: [...there, ...open.map(lessonOf)],
+    locked: there.map(({ id }) => id),
+    limits: {
+      clips: wanted.clips ?? Math.floor((program.minutes * 60) / usualClip),
+      seconds: program.minutes * 60,
+      mostBadOfOfficial: program.mostBad,
+      topics: wanted.topics ?? Math.max(1, Math.round(program.minutes / 4)),
+    },
+  });
+  const chosen = new Set(choice.chosen);
+  const added = open.filter(({ id }) => chosen.has(id));
+  if (added.length === 0)
+    throw conflict(
+      there.length > 0
+        ? 'Nothing can be put in beside what is there: the minutes are used, or what is left would make it less fair.'
+        : 'No plays of this season can be proposed: a topic needs two good plays to open and close it, and there must be as many good plays as bad. Widen what is asked for, or put plays in by hand.',
+    );
+  await addPlays(
+    database.pool,
+    acting,
+    programId,
+    added.map((candidate) => ({
+      playId: candidate.facts.playId,
+      card: firstCard(candidate, candidate.duty),
+    })),
+    { said: `proposed ${added.length === 1 ? 'one play' : `${added.length} plays`}`, inOrder: true },
+  );
+  return {
+    added: added.length,
+    proven: choice.proven,
+    short: choice.bound - choice.worth,
+    seconds: choice.seconds,
+  };
+}
+
+const usualClip = clipSeconds({ secondsBefore: usualSeconds.before, secondsAfter: usualSeconds.after });
+
+function mayBeProposed(
+  { facts, dutyKey, position }: Candidate,
+  program: Program,
+  { dutyKeys }: ProposalWanted,
+  inside: ReadonlySet<string>,
+): boolean {
+  if (facts.openReply || inside.has(facts.playId)) return false;
+  if (program.audiencePosition !== null && position !== program.audiencePosition) return false;
+  return dutyKeys.length === 0 || dutyKeys.includes(dutyKey);
+}
+
+/** What is in the program already, as the chooser takes it. */
+async function lessonsInside(
+  { pool }: Pick<Database, 'pool'>,
+  conferenceId: string,
+  program: Program,
+  candidates: readonly Candidate[],
+): Promise<Lesson[]> {
+  const facts = await readPlayFacts(
+    pool,
+    conferenceId,
+    program.plays.map(({ playId }) => playId),
+  );
+  return program.plays.flatMap((play): Lesson[] => {
+    const ofPlay = facts.get(play.playId);
+    if (!ofPlay) return [];
+    const known = candidates.find(
+      (one) =>
+        one.facts.playId === play.playId && one.dutyKey === play.dutyKey && one.position === play.position,
+    );
+    return [
+      {
+        ...shownPlay(play, ofPlay),
+        id: `in the program: ${play.playId}`,
+        gameId: ofPlay.gameId,
+        topic: play.dutyKey ?? play.topic,
+        seconds: Math.max(1, secondsOf(play)),
+        points: known?.points ?? 0,
+      },
+    ];
+  });
+}

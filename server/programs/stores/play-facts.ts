@@ -1,0 +1,118 @@
+import type { Queryable } from '../../database/transaction.ts';
+import type { Play } from '../../football/play.ts';
+import type { Position } from '../../football/positions.ts';
+import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+
+/** Where a play is from, and what was logged of it. For the coordinator: it names teams and crew. */
+export interface PlayFacts {
+  readonly playId: string;
+  readonly gameId: string;
+  readonly game: string;
+  readonly week: number;
+  readonly number: number;
+  readonly crewId: string | null;
+  readonly crew: string | null;
+  readonly teamIds: readonly [string, string];
+  /** Who worked the game, by position. */
+  readonly officials: Readonly<Partial<Record<Position, string>>>;
+  readonly play: Play;
+  readonly filmLink: string | null;
+  readonly filmSeconds: number | null;
+  /** An official's reply to a mark on it waits for its ruling. */
+  readonly openReply: boolean;
+}
+
+type Row = Omit<PlayFacts, 'play' | 'teamIds'> & PlayColumns & { home: string; visitor: string };
+
+/** Plays by their ids, as their logs have them now; those removed from a log are not there. */
+export async function readPlayFacts(
+  db: Queryable,
+  conferenceId: string,
+  playIds: readonly string[],
+): Promise<Map<string, PlayFacts>> {
+  const { rows } = await db.query<Row>(
+    `SELECT l.id AS "playId", l.game_id AS "gameId", t.title AS game, g.week, l.number, g.crew_id AS "crewId",
+            c.name AS crew, g.home_team_id AS home, g.visiting_team_id AS visitor, l.kind, l.spot, l.quarter,
+            l.clock_seconds, l.down, l.distance, l.facts, g.film_link AS "filmLink", l.film_seconds AS "filmSeconds",
+            (SELECT coalesce(jsonb_object_agg(w.position, w.person_id), '{}') FROM working_crew_member w
+              WHERE w.conference_id = $1 AND w.game_id = g.id) AS officials,
+            ${waits('l.id')} AS "openReply"
+       FROM unnest($2::uuid[]) AS wanted (id)
+       JOIN play l ON l.conference_id = $1 AND l.id = wanted.id AND l.removed_at IS NULL
+       JOIN game g ON g.conference_id = $1 AND g.id = l.game_id
+       JOIN game_teams t ON t.conference_id = $1 AND t.game_id = g.id
+       LEFT JOIN crew c ON c.conference_id = $1 AND c.id = g.crew_id`,
+    [conferenceId, playIds],
+  );
+  return new Map(
+    rows.map(({ home, visitor, kind, spot, quarter, clock_seconds, down, distance, facts, ...row }) => [
+      row.playId,
+      {
+        ...row,
+        teamIds: [home, visitor],
+        play: playOf({ kind, spot, quarter, clock_seconds, down, distance, facts }),
+      },
+    ]),
+  );
+}
+
+/** SQL: whether a reply to a mark on the play waits for its ruling; $1 is the conference. */
+const waits = (playId: string) => `EXISTS (
+  SELECT FROM observation o JOIN reply y ON y.conference_id = o.conference_id AND y.observation_id = o.id
+   WHERE o.conference_id = $1 AND o.play_id = ${playId}
+     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id))`;
+
+/** Of these plays those with a reply that waits. With `hold`, none can get one until the transaction ends. */
+export async function playsWithOpenReply(
+  client: Queryable,
+  conferenceId: string,
+  playIds: readonly string[],
+  hold: 'hold' | null = null,
+): Promise<string[]> {
+  // Who replies locks the mark first: after this, every reply is either there to be seen, or waits.
+  if (hold)
+    await client.query(
+      `SELECT FROM observation WHERE conference_id = $1 AND play_id = ANY ($2::uuid[]) ORDER BY id FOR SHARE`,
+      [conferenceId, playIds],
+    );
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT wanted.id FROM unnest($2::uuid[]) WITH ORDINALITY AS wanted (id, place)
+      WHERE ${waits('wanted.id')} ORDER BY wanted.place`,
+    [conferenceId, playIds],
+  );
+  return rows.map(({ id }) => id);
+}
+
+/** Plays of a season on which the coordinator changed a mark after a reply. */
+export async function playsWithChangedRuling(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<{ playId: string; personId: string; dutyKey: string }[]> {
+  const { rows } = await db.query<{ playId: string; personId: string; dutyKey: string }>(
+    `SELECT DISTINCT o.play_id AS "playId", o.person_id AS "personId", o.duty_key AS "dutyKey"
+       FROM report r
+       JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.removed_at IS NULL
+       JOIN reply y ON y.conference_id = o.conference_id AND y.observation_id = o.id
+       JOIN ruling u ON u.conference_id = y.conference_id AND u.reply_id = y.id AND u.ruling = 'changed'
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state = 'released'`,
+    [conferenceId, seasonId],
+  );
+  return rows;
+}
+
+/** How many crews, positions, weeks and teams a season's games with released reports have. */
+export async function readAvailable(db: Queryable, conferenceId: string, seasonId: string) {
+  const { rows } = await db.query<{ crews: number; positions: number; weeks: number; teams: number }>(
+    `WITH games AS MATERIALIZED (
+       SELECT g.* FROM game g WHERE g.conference_id = $1 AND g.season_id = $2
+          AND EXISTS (SELECT FROM report r WHERE r.conference_id = $1 AND r.game_id = g.id AND r.state = 'released'))
+     SELECT count(DISTINCT crew_id)::int AS crews, count(DISTINCT week)::int AS weeks,
+            (SELECT count(DISTINCT t)::int FROM games x, unnest(ARRAY[x.home_team_id, x.visiting_team_id]) t) AS teams,
+            (SELECT count(DISTINCT w.position)::int FROM games x
+               JOIN working_crew_member w ON w.conference_id = $1 AND w.game_id = x.id) AS positions
+       FROM games`,
+    [conferenceId, seasonId],
+  );
+  return rows[0]!;
+}

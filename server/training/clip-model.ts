@@ -1,0 +1,160 @@
+import type { LinearModel } from '../planning/linear-model.ts';
+import { mostOfEach } from './balance.ts';
+import { type ClipProblem, goodPerTopic, mostGoodForBad, prices } from './clip-problem.ts';
+import { isBad, type Lesson } from './lesson.ts';
+
+type Terms = (readonly [column: number, value: number])[];
+
+/** Rows of a linear model, packed as they come. */
+class Rows implements LinearModel {
+  readonly cost: number[] = [];
+  readonly lower: number[] = [];
+  readonly upper: number[] = [];
+  readonly whole: boolean[] = [];
+  readonly rowLower: number[] = [];
+  readonly rowUpper: number[] = [];
+  readonly rowStart: number[] = [0];
+  readonly index: number[] = [];
+  readonly value: number[] = [];
+
+  column(cost: number, lower: number, upper: number, whole: boolean): number {
+    this.cost.push(cost);
+    this.lower.push(lower);
+    this.upper.push(upper);
+    this.whole.push(whole);
+    return this.cost.length - 1;
+  }
+
+  atMost(upper: number, terms: Terms): void {
+    for (const [column, value] of terms) {
+      this.index.push(column);
+      this.value.push(value);
+    }
+    this.rowStart.push(this.index.length);
+    this.rowLower.push(-Infinity);
+    this.rowUpper.push(upper);
+  }
+}
+
+function by<K>(lessons: readonly Lesson[], keys: (lesson: Lesson) => readonly K[]): Map<K, number[]> {
+  const groups = new Map<K, number[]>();
+  lessons.forEach((lesson, at) => {
+    for (const key of keys(lesson)) {
+      const group = groups.get(key);
+      if (group) group.push(at);
+      else groups.set(key, [at]);
+    }
+  });
+  return groups;
+}
+
+const ones = (columns: readonly number[], value = 1): Terms => columns.map((at) => [at, value]);
+
+/**
+ * The choice of plays as an integer program, a knapsack with more rules: minimise what praise alone and officials in bad
+ * plays only cost, less the plays' points. Column i is lesson i. Written so that its linear relaxation is tight, which is
+ * what makes the proof short:
+ *
+ * - a topic is opened as a warehouse is in the uncapacitated facility location problem, by a row for each play and not
+ *   by one for all of them (Cornuejols, G., Nemhauser, G. L. and Wolsey, L. A. (1990), "The uncapacitated facility
+ *   location problem", in Mirchandani and Francis (eds.), Discrete Location Theory, Wiley, 119-171);
+ * - an official's bad plays are each held by a row of their own too, so that whether they are shown in bad plays only
+ *   needs no whole number;
+ * - how many plays a crew, position, week or team may have is a limit. With a price for each play over an even share in
+ *   its place, the proof took thirty times as long.
+ *
+ * What is locked is in; limits that it breaks already are as wide as it needs, so that there always is an answer.
+ */
+export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel {
+  const rows = new Rows();
+  const stays = new Set(locked);
+  const isLocked = (at: number) => stays.has(lessons[at]!.id);
+  for (const { id, points } of lessons) rows.column(-points, stays.has(id) ? 1 : 0, 1, true);
+  const all = lessons.map((_, at) => at);
+  const good = all.filter((at) => !isBad(lessons[at]!.showing));
+  const bad = all.filter((at) => isBad(lessons[at]!.showing));
+  const lockedOf = (columns: readonly number[]) => columns.filter(isLocked).length;
+  const secondsOf = (columns: readonly number[]) =>
+    columns.reduce((sum, at) => sum + lessons[at]!.seconds, 0);
+
+  const clips = Math.max(limits.clips, lockedOf(all));
+  rows.atMost(clips, ones(all));
+  rows.atMost(
+    Math.max(limits.seconds, secondsOf(all.filter(isLocked))),
+    all.map((at) => [at, lessons[at]!.seconds]),
+  );
+  rows.atMost(Math.max(0, lockedOf(bad) - lockedOf(good)), [...ones(bad), ...ones(good, -1)]);
+  for (const [, own] of by(lessons, ({ playId }) => [playId]))
+    if (own.length > 1) rows.atMost(Math.max(1, lockedOf(own)), ones(own));
+
+  const allBad = rows.column(0, 0, Infinity, false);
+  rows.atMost(0, [[allBad, 1], ...ones(bad, -1)]);
+  const praise = rows.column(prices.onlyPraise, 0, Infinity, false);
+  rows.atMost(0, [...ones(good), [allBad, -mostGoodForBad], [praise, -1]]);
+  // At most a third of the bad plays, rounded up: in whole plays, 3 times the crew's own <= all + 2.
+  for (const [, own] of by(lessons, ({ crewId }) => (crewId === null ? [] : [crewId]))) {
+    const ownBad = own.filter((at) => isBad(lessons[at]!.showing));
+    const room = Math.max(2, 3 * lockedOf(ownBad) - lockedOf(bad));
+    if (ownBad.length > 0) rows.atMost(room, [...ones(ownBad, 3), [allBad, -1]]);
+  }
+  officialRows(rows, lessons, limits.mostBadOfOfficial, lockedOf);
+  topicRows(rows, lessons, limits.topics, lockedOf);
+
+  const spread = <K>(keys: (lesson: Lesson) => readonly K[], each: number) => {
+    const groups = by(lessons, keys);
+    const most = mostOfEach(each * clips, groups.size);
+    for (const [, own] of groups) {
+      const room = Math.max(most, lockedOf(own));
+      if (own.length > room) rows.atMost(room, ones(own));
+    }
+  };
+  spread(({ crewId }) => (crewId === null ? [] : [crewId]), 1);
+  spread(({ position }) => [position], 1);
+  spread(({ week }) => [week], 1);
+  spread(({ teamIds }) => teamIds, 2);
+  return rows;
+}
+
+type Count = (columns: readonly number[]) => number;
+
+/** Nobody in too many bad plays, and whoever is in one also in a good one, or it costs. */
+function officialRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
+  for (const [, own] of by(lessons, ({ officialId }) => [officialId])) {
+    const ownBad = own.filter((at) => isBad(lessons[at]!.showing));
+    if (ownBad.length === 0) continue;
+    const room = Math.max(most, lockedOf(ownBad));
+    if (ownBad.length > room) rows.atMost(room, ones(ownBad));
+    const onlyBad = rows.column(prices.onlyBad, 0, 1, false);
+    const ownGood = own.filter((at) => !isBad(lessons[at]!.showing));
+    const hasGood = rows.column(0, 0, ownGood.length > 0 ? 1 : 0, false);
+    if (ownGood.length > 0) rows.atMost(0, [[hasGood, 1], ...ones(ownGood, -1)]);
+    for (const at of ownBad)
+      rows.atMost(0, [
+        [at, 1],
+        [hasGood, -1],
+        [onlyBad, -1],
+      ]);
+  }
+}
+
+/** Few topics, each with good plays enough to open and close it. */
+function topicRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
+  const opened: number[] = [];
+  let openAlready = 0;
+  for (const [, own] of by(lessons, ({ topic }) => [topic])) {
+    const isOpen = lockedOf(own) > 0;
+    if (isOpen) openAlready += 1;
+    const open = rows.column(0, isOpen ? 1 : 0, 1, true);
+    opened.push(open);
+    for (const at of own)
+      rows.atMost(0, [
+        [at, 1],
+        [open, -1],
+      ]);
+    const ownGood = own.filter((at) => !isBad(lessons[at]!.showing));
+    // What was put in by hand may be all that its topic has.
+    const needed = isOpen ? Math.min(goodPerTopic, lockedOf(ownGood)) : goodPerTopic;
+    rows.atMost(0, [[open, needed], ...ones(ownGood, -1)]);
+  }
+  rows.atMost(Math.max(most, openAlready), ones(opened));
+}

@@ -1,0 +1,20 @@
+/** Common practice, no source: from the set formation, and on until the whistle and the first signal. */
+export const usualSeconds = { before: 6, after: 10 } as const;
+
+/** How long a question stands before its answer. Common practice, no source. */
+export const questionSeconds = 20;
+
+export interface Timed {
+  /** Seconds shown before the snap and after it. */
+  readonly secondsBefore: number;
+  readonly secondsAfter: number;
+  readonly hasQuestion: boolean;
+}
+
+/** Length of the film alone. */
+export const clipSeconds = ({ secondsBefore, secondsAfter }: Omit<Timed, 'hasQuestion'>): number =>
+  secondsBefore + secondsAfter;
+
+/** What a play takes of the program: its clip, and the stop for its question. */
+export const playingSeconds = (play: Timed): number =>
+  clipSeconds(play) + (play.hasQuestion ? questionSeconds : 0);
