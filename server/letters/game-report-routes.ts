@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
+import type { Database } from '../database/database.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
@@ -17,17 +18,20 @@ import { readTemplate } from './template-store.ts';
 /** Evaluations made when asked for: an official’s report of one game, and the season book. */
 export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
   const routes = app.withTypeProvider<ZodTypeProvider>();
-  const { pool } = app.database;
   const coordinator = { policy: policies.coordinator };
   const whereToAnswer = answerPage(publicAddress(app.settings));
   refuseUnknownSeasons(app);
 
-  const gameReport = async (conferenceId: string, gameId: string, personId: string) => {
+  const gameAddress = z.object({ gameId: z.uuid(), personId: z.uuid() });
+  const gameReport = async (
+    { pool }: Pick<Database, 'pool'>,
+    conferenceId: string,
+    { gameId, personId }: z.infer<typeof gameAddress>,
+  ) => {
     const data = gameReportOf(await readReleasedGame(pool, conferenceId, gameId), personId, whereToAnswer);
     if (!data) throw notFound('game report');
     return data;
   };
-  const gameAddress = z.object({ gameId: z.uuid(), personId: z.uuid() });
 
   routes.get(
     '/api/games/:gameId/officials/:personId/report',
@@ -41,7 +45,7 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request) =>
-      gameReport(sessionOf(request).conferenceId, request.params.gameId, request.params.personId),
+      app.reading(request, (from) => gameReport(from, sessionOf(request).conferenceId, request.params)),
   );
 
   routes.get(
@@ -57,9 +61,10 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const { gameId, personId } = request.params;
-      const data = await gameReport(conferenceId, gameId, personId);
-      const { body } = await readTemplate(app.database, conferenceId, 'game-report');
+      const { data, body } = await app.reading(request, async (from) => ({
+        data: await gameReport(from, conferenceId, request.params),
+        body: (await readTemplate(from, conferenceId, 'game-report')).body,
+      }));
       const { pdf } = await app.letterWriter.pdf('game-report', body, data, request.query.paper);
       return sendPdf(reply, pdf, `${data.official.name} week ${data.game.week}.pdf`);
     },
@@ -77,9 +82,7 @@ export async function gameReportRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request, reply) => {
-      const session = sessionOf(request);
-      const { paper } = request.query;
-      const { pdf, name } = await seasonBook(app, session, request.params.seasonId, paper);
+      const { pdf, name } = await seasonBook(app, request, request.params.seasonId, request.query.paper);
       return sendPdf(reply, pdf, `Season book ${name}.pdf`);
     },
   );

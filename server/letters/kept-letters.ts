@@ -51,17 +51,17 @@ export async function readLetter(
 }
 
 /** @throws Problem 404 when the conference has no such letter. */
-export async function readLetterPdf(
+export async function readLetterWithPdf(
   { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   id: string,
-): Promise<Buffer> {
+): Promise<{ letter: ListedLetter; pdf: Buffer }> {
   const letter = await prisma.letter.findUnique({
     where: { conferenceId_id: { conferenceId, id } },
-    select: { pdf: true },
+    select: { ...columns, pdf: true },
   });
   if (!letter) throw notFound('letter');
-  return Buffer.from(letter.pdf);
+  return { letter: listed(letter), pdf: Buffer.from(letter.pdf) };
 }
 
 /** An official's released letters, every edition, newest first. */

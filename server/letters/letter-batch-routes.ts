@@ -5,6 +5,7 @@ import { policies, sessionOf } from '../accounts/policy.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { typedDay } from '../text/typed-text.ts';
 import { notFound } from '../web/problem.ts';
+import { readLetterWithPdf } from './kept-letters.ts';
 import { batchProgress, createBatch, retryFailed } from './letter-batches.ts';
 import { letterKinds } from './letter-data.ts';
 import { batchAddress, instant, papers, plain, seasonAddress, tags } from './letter-schemas.ts';
@@ -117,7 +118,11 @@ export async function letterBatchRoutes(app: FastifyInstance): Promise<void> {
         .type('application/zip')
         .header('cache-control', 'private, no-store')
         .header('content-disposition', `attachment; filename="letters-${kind}-${issuedOn}.zip"`)
-        .send(zipOfLetters(app.database, conferenceId, ids));
+        .send(
+          zipOfLetters(ids, (id) =>
+            app.reading(request, (from) => readLetterWithPdf(from, conferenceId, id)),
+          ),
+        );
     },
   );
 }

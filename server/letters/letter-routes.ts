@@ -7,7 +7,7 @@ import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import { answerPage, dayAfter } from './answering.ts';
-import { letterFileName, lettersTo, readLetter, readLetterPdf } from './kept-letters.ts';
+import { letterFileName, lettersTo, readLetter, readLetterWithPdf } from './kept-letters.ts';
 import { letterDataSchema, letterKinds } from './letter-data.ts';
 import { letterLines } from './letter-lines.ts';
 import { sendAgain } from './letter-messages.ts';
@@ -150,12 +150,10 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
     },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const letter = await readLetter(app.database, conferenceId, request.params.letterId);
-      return sendPdf(
-        reply,
-        await readLetterPdf(app.database, conferenceId, letter.id),
-        letterFileName(letter),
+      const { letter, pdf } = await app.reading(request, (from) =>
+        readLetterWithPdf(from, conferenceId, request.params.letterId),
       );
+      return sendPdf(reply, pdf, letterFileName(letter));
     },
   );
 

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
-import type { FastifyInstance } from 'fastify';
-import type { Session } from '../accounts/session.ts';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { sessionOf } from '../accounts/policy.ts';
+import type { Reading } from '../results/reading.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
 import type { Paper } from './pdf/style.ts';
@@ -16,35 +17,60 @@ type SeasonBook = { name: string; pdf: Buffer };
  * @throws Problem 404 when there is no such season.
  */
 export async function seasonBook(
-  { database, results, letterWriter }: Pick<FastifyInstance, 'database' | 'results' | 'letterWriter'>,
-  who: Pick<Session, 'conferenceId' | 'givenName' | 'familyName' | 'timeZone'>,
+  { database, results, reading, letterWriter }: FastifyInstance,
+  request: FastifyRequest,
   seasonId: string,
   paper?: Paper,
 ): Promise<SeasonBook> {
-  const { pool } = database;
-  const here = [who.conferenceId, seasonId];
-  const kept = await pool.query<{ name: string; pdf: Buffer }>(
-    `SELECT s.name, b.pdf FROM season s
-       JOIN season_book b ON b.conference_id = s.conference_id AND b.season_id = s.id AND b.closed_at = s.closed_at
+  const { pool, prisma } = database;
+  const { conferenceId, givenName, familyName, timeZone } = sessionOf(request);
+  const here = [conferenceId, seasonId];
+  const { rows } = await pool.query<{ name: string; isClosed: boolean; isKept: boolean }>(
+    `SELECT s.name, s.closed_at IS NOT NULL AS "isClosed", b.season_id IS NOT NULL AS "isKept" FROM season s
+       LEFT JOIN season_book b ON b.conference_id = s.conference_id AND b.season_id = s.id AND b.closed_at = s.closed_at
       WHERE s.conference_id = $1 AND s.id = $2`,
     here,
   );
-  if (kept.rows[0]) return kept.rows[0];
-  const season = await readLetterSeason(pool, results, who.conferenceId, seasonId);
+  const season = rows[0];
   if (!season) throw notFound('season');
-  const { body } = await readTemplate(database, who.conferenceId, 'season-book');
-  const data = seasonBookOf(season, {
-    issuedOn: dayIn(who.timeZone),
-    coordinator: `${who.givenName} ${who.familyName}`,
+  if (season.isKept)
+    return {
+      name: season.name,
+      pdf: await reading(request, (from) => readKept(from, conferenceId, seasonId)),
+    };
+
+  const readFrom = async (from: Reading) => {
+    const whole = await readLetterSeason(from.pool, from.results, conferenceId, seasonId);
+    if (!whole) throw notFound('season');
+    return { whole, body: (await readTemplate(from, conferenceId, 'season-book')).body };
+  };
+  // What is kept for good is never made of what a replica has: that may be the season before it was closed.
+  const { whole, body } = season.isClosed
+    ? await readFrom({ pool, prisma, results })
+    : await reading(request, readFrom);
+  const data = seasonBookOf(whole, {
+    issuedOn: dayIn(timeZone),
+    coordinator: `${givenName} ${familyName}`,
   });
-  const written = await letterWriter.pdf('season-book', body, data, paper);
-  const book = Buffer.from(written.pdf);
-  await pool.query(
-    `INSERT INTO season_book (conference_id, season_id, closed_at, sha256, pdf)
-     SELECT conference_id, id, closed_at, $3, $4 FROM season
-      WHERE conference_id = $1 AND id = $2 AND closed_at IS NOT NULL
-     ON CONFLICT DO NOTHING`,
-    [...here, createHash('sha256').update(book).digest('hex'), book],
+  const book = Buffer.from((await letterWriter.pdf('season-book', body, data, paper)).pdf);
+  if (season.isClosed)
+    await pool.query(
+      `INSERT INTO season_book (conference_id, season_id, closed_at, sha256, pdf)
+       SELECT conference_id, id, closed_at, $3, $4 FROM season
+        WHERE conference_id = $1 AND id = $2 AND closed_at IS NOT NULL
+       ON CONFLICT DO NOTHING`,
+      [...here, createHash('sha256').update(book).digest('hex'), book],
+    );
+  return { name: season.name, pdf: book };
+}
+
+async function readKept({ pool }: Reading, conferenceId: string, seasonId: string): Promise<Buffer> {
+  const { rows } = await pool.query<{ pdf: Buffer }>(
+    `SELECT b.pdf FROM season s
+       JOIN season_book b ON b.conference_id = s.conference_id AND b.season_id = s.id AND b.closed_at = s.closed_at
+      WHERE s.conference_id = $1 AND s.id = $2`,
+    [conferenceId, seasonId],
   );
-  return { name: season.season.name, pdf: book };
+  if (!rows[0]) throw notFound('book of this season'); // kept a moment ago: not on the replica yet
+  return rows[0].pdf;
 }

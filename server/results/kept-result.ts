@@ -43,11 +43,17 @@ export class KeptResults {
     this.#pool = pool;
   }
 
-  /** The same, looked for on a replica first: a result that is kept there is what was current as of its state. */
-  readFrom(replica: Queryable): Pick<KeptResults, 'current'> {
+  /**
+   * The same as a replica has them: a result that is kept there is what was current as of its state. One that is not is
+   * refused and not found by the primary: with what else is read from the replica it would be of two moments.
+   */
+  static asKeptOn(replica: Queryable): Pick<KeptResults, 'current'> {
     return {
-      current: async (kind, season) =>
-        (await readState(replica, kind, season)).kept ?? (await this.current(kind, season)),
+      async current(kind, season) {
+        const { kept } = await readState(replica, kind, season);
+        if (kept === null) throw new Error(`The replica has no ${kind.name} of its state of the season.`);
+        return kept;
+      },
     };
   }
 

@@ -4,6 +4,7 @@ import { cookieName } from '../accounts/session-cookie.ts';
 import type { Database } from '../database/database.ts';
 import { type LogPlace, Replica } from '../database/replica.ts';
 import { databaseTrouble } from '../database/trouble.ts';
+import { KeptResults } from './kept-result.ts';
 import { type SeasonResults, seasonResults } from './season-results.ts';
 
 /** What a page that changes nothing reads from. */
@@ -52,7 +53,7 @@ export const readingPlugin = fastifyPlugin(async (app) => {
   const onReplica: Reading = {
     pool: replica.pool,
     prisma: replica.prisma,
-    results: seasonResults(database.pool, app.calculator, app.keptResults.readFrom(replica.pool)),
+    results: seasonResults(replica.pool, app.calculator, KeptResults.asKeptOn(replica.pool)),
   };
   app.decorate('replica', replica);
   app.decorate('reading', async (request, work) => {
@@ -62,7 +63,8 @@ export const readingPlugin = fastifyPlugin(async (app) => {
     try {
       return await work(onReplica);
     } catch (error) {
-      // Cut off, cancelled because the log went on (PostgreSQL manual, 26.4.2), or not there yet: the primary answers.
+      // Cut off, cancelled because the log went on (PostgreSQL manual, 26.4.2), or not there yet, be it a letter or a
+      // result: all of it is read from the primary.
       if (databaseTrouble(error) !== undefined) replica.failed();
       return work(primary);
     }

@@ -1,4 +1,7 @@
 // @module-tag long
+import { execFileSync } from 'node:child_process';
+import { writeFile } from 'node:fs/promises';
+import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import supertest from 'supertest';
@@ -9,6 +12,7 @@ import { type Database, openDatabase } from '../../server/database/database.ts';
 import { numberOfPlace } from '../../server/database/replica.ts';
 import { startDebianPostgres, startReplicaOf } from '../support/debian-postgres.ts';
 import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { folderInRun } from '../support/test-run.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
 
 // Debian's PostgreSQL and a streaming replica of it made by pg_basebackup. Its replay is held up by pg_wal_replay_pause
@@ -88,6 +92,18 @@ async function setFewestGames(minimumGames: number): Promise<void> {
     .expect(303);
 }
 
+const whole = (response: supertest.Response, done: (error: null, body: Buffer) => void) => {
+  const pieces: Buffer[] = [];
+  const stream = response as unknown as NodeJS.ReadableStream;
+  stream.on('data', (piece) => pieces.push(piece));
+  stream.on('end', () => done(null, Buffer.concat(pieces)));
+};
+async function textOf(pdf: Buffer): Promise<string> {
+  const file = path.join(await folderInRun('replica'), 'a.pdf');
+  await writeFile(file, pdf);
+  return execFileSync('pdftotext', [file, '-'], { encoding: 'utf8' });
+}
+
 const ready = async () => (await supertest(app.server).get('/ready').expect(200)).body;
 
 test('a place in the log is compared as the number it is, and what is none is not taken for one', () => {
@@ -124,6 +140,53 @@ test('ten seconds behind it is no longer read from by anybody, which is told; ca
   await caughtUp();
   expect((await ready()).replica).toBe('read from');
   expect(await fewestGames(looking)).toBe(shown + 1);
+});
+
+test('files are read from it as pages are: tables, a letter, a game’s report, a running season’s book', async () => {
+  const { first, officialId } = seasons;
+  const files = [
+    `/seasons/${first.id}/standings.csv`,
+    `/seasons/${first.id}/officials/${officialId}/why.csv`,
+    `/api/letters/${first.letterId}/letter.pdf`,
+    `/api/games/${first.gameId}/officials/${officialId}/report.pdf`,
+    `/api/seasons/${first.id}/season-book.pdf`,
+  ];
+  /** What a file and its name say. */
+  const read = async (agent: SignedInAgent, file: string) => {
+    const { body, text, headers } = await agent.get(file).buffer(true).parse(whole).expect(200);
+    const said = headers['content-type'] === 'application/pdf' && body.length > 1 ? await textOf(body) : body;
+    return `${headers['content-disposition']} ${said} ${text ?? ''}`;
+  };
+  const tell = async (agent: SignedInAgent) => {
+    const told: Record<string, boolean> = {};
+    for (const file of files) told[file] = (await read(agent, file)).includes('Newname');
+    return told;
+  };
+  const all = (value: boolean) => Object.fromEntries(files.map((file) => [file, value]));
+  await tell(changing); // whatever has to be found is found, and kept
+  await caughtUp();
+  await onStandby.query('SELECT pg_wal_replay_pause()');
+  for (const [table, column] of [
+    ['person', 'given_name'],
+    ['team', 'name'],
+  ])
+    await database.pool.query(
+      `UPDATE ${table} SET ${column} = 'Newname ' || ${column} WHERE conference_id = $1`,
+      [seasons.conferenceId],
+    );
+  const shown = await tell(looking);
+  await setFewestGames((await fewestGames(looking)) + 1);
+  const shownToWhoChanged = await tell(changing);
+
+  // A book that is kept is made of what the primary has, and given out before the replica has it.
+  await changing.post(`/seasons/${first.id}/close`).expect(303);
+  const kept = await read(looking, files.at(-1)!);
+  await onStandby.query('SELECT pg_wal_replay_resume()');
+  await caughtUp();
+  expect([shown, shownToWhoChanged]).toEqual([all(false), all(true)]);
+  expect(kept).toContain('Newname');
+  expect(await read(looking, files.at(-1)!)).toContain('Newname');
+  await changing.post(`/seasons/${first.id}/reopen`).type('form').send({ reason: 'Tried.' }).expect(303);
 });
 
 test('lost in the middle of a reading, and gone after it: the primary answers', async () => {

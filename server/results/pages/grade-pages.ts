@@ -13,6 +13,7 @@ import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { number, signed } from '../../web/format.ts';
 import { notFound } from '../../web/problem.ts';
 import { type DutyName, readDuties } from '../patterns/pattern-counts.ts';
+import type { Reading } from '../reading.ts';
 import { type ExplainedGrade, explainGrades } from '../standings/explained-grade.ts';
 import { readOfficialShares } from '../standings/official-shares.ts';
 import { kindRows } from './kind-rows.ts';
@@ -27,26 +28,31 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
   const own = { config: { policy: policies.ownEvaluation }, schema: { hide: true, params: ofOfficial } };
   const asFile = { ...own, schema: { ...own.schema, querystring: z.object(csvChoice) } };
 
-  async function explained(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
-    const season = await seasonOf(database, conferenceId, seasonId);
-    const official = (await readPeople(database, conferenceId)).get(personId);
+  async function explained(
+    from: Reading,
+    conferenceId: string,
+    { seasonId, personId }: z.infer<typeof ofOfficial>,
+  ) {
+    const official = (await readPeople(from, conferenceId)).get(personId);
     if (!official) throw notFound('official');
-    const standings = await app.results.allStandingsOf(conferenceId, season.id);
-    const grades = await explainGrades(database.pool, standings, { conferenceId, seasonId, personId });
-    return { season, official, grades, standings };
-  }
-
-  async function gameNames(conferenceId: string, seasonId: string) {
-    const games = await readSeasonGames(database.pool, conferenceId, seasonId);
-    return new Map(games.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+    const standings = await from.results.allStandingsOf(conferenceId, seasonId);
+    const grades = await explainGrades(from.pool, standings, { conferenceId, seasonId, personId });
+    const games = await readSeasonGames(from.pool, conferenceId, seasonId);
+    const names = new Map(games.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+    return { official, grades, standings, games: names };
   }
 
   pages.get('/seasons/:seasonId/officials/:personId/grade', own, async (request, reply) => {
     const { conferenceId, roles } = sessionOf(request);
-    const { season, official, grades, standings } = await explained(conferenceId, request.params);
-    const games = await gameNames(conferenceId, season.id);
-    const shares = await readOfficialShares(database.pool, { conferenceId, ...request.params });
-    const duties = await readDuties(database.pool, conferenceId, season.id);
+    const season = await seasonOf(database, conferenceId, request.params.seasonId);
+    const { official, grades, standings, games, shares, duties } = await app.reading(
+      request,
+      async (from) => ({
+        ...(await explained(from, conferenceId, request.params)),
+        shares: await readOfficialShares(from.pool, { conferenceId, ...request.params }),
+        duties: await readDuties(from.pool, conferenceId, season.id),
+      }),
+    );
     const coordinates = roles.has('coordinator');
     return reply.page(
       'results/grade',
@@ -68,8 +74,11 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
   for (const { file, write } of gradeFiles) {
     pages.get(`/seasons/:seasonId/officials/:personId/${file}.csv`, asFile, async (request, reply) => {
       const { conferenceId } = sessionOf(request);
-      const { season, grades } = await explained(conferenceId, request.params);
-      return sendCsv(reply, file, write(grades, await gameNames(conferenceId, season.id)), request.query);
+      await seasonOf(database, conferenceId, request.params.seasonId);
+      const { grades, games } = await app.reading(request, (from) =>
+        explained(from, conferenceId, request.params),
+      );
+      return sendCsv(reply, file, write(grades, games), request.query);
     });
   }
 }

@@ -1,5 +1,5 @@
 import { stringify } from 'csv-stringify/sync';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
@@ -24,15 +24,18 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
     schema: { hide: true, params: z.object({ seasonId: z.uuid() }) },
   };
   const asFile = { ...ofSeason, schema: { ...ofSeason.schema, querystring: z.object(csvChoice) } };
-  const read = async (conferenceId: string, seasonId: string) => {
+  const read = async (request: FastifyRequest, seasonId: string) => {
+    const { conferenceId } = sessionOf(request);
     const season = await seasonOf(app.database, conferenceId, seasonId);
-    const standings = await app.results.standingsOf(conferenceId, season.id);
-    return { season, standings, people: await readPeople(app.database, conferenceId) };
+    return app.reading(request, async (from) => ({
+      season,
+      standings: await from.results.standingsOf(conferenceId, season.id),
+      people: await readPeople(from, conferenceId),
+    }));
   };
 
   pages.get('/seasons/:seasonId/severity/positions', ofSeason, async (request, reply) => {
-    const { conferenceId } = sessionOf(request);
-    const { season, standings, people } = await read(conferenceId, request.params.seasonId);
+    const { season, standings, people } = await read(request, request.params.seasonId);
     const lines = groupBy(positionSeverity(standings), ({ observer }) => observer);
     return reply.page(
       'results/severity-by-position',
@@ -54,8 +57,7 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
   });
 
   pages.get('/seasons/:seasonId/severity-by-position.csv', asFile, async (request, reply) => {
-    const { conferenceId } = sessionOf(request);
-    const { standings, people } = await read(conferenceId, request.params.seasonId);
+    const { standings, people } = await read(request, request.params.seasonId);
     const text = stringify(
       positionSeverity(standings).map(({ observer, position, games, told, meaning }) => [
         person(people.get(observer)),

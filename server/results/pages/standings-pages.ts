@@ -161,9 +161,9 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const standings = await app.results.standingsOf(conferenceId, season.id);
-      const people = await readPeople(database, conferenceId);
-      const detection = await app.results.detectionOf(conferenceId, season.id);
+      const { standings, people, detection } = await app.reading(request, (from) =>
+        severityOf(from, conferenceId, season.id),
+      );
       return reply.page(
         'results/severity',
         {
@@ -187,18 +187,16 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const { by, model } = request.query;
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const standings = await app.results.standingsOf(conferenceId, season.id, by, model);
+      const { standings, people } = await app.reading(request, async (from) => ({
+        standings: await from.results.standingsOf(conferenceId, season.id, by, model),
+        people: await readPeople(from, conferenceId),
+      }));
       const file = [
         'standings',
         ...(by === 'whole' ? [] : ['by', by]),
         ...(model ? ['with', model] : []),
       ].join('-');
-      return sendCsv(
-        reply,
-        file,
-        standingsCsv(standings, await readPeople(database, conferenceId)),
-        request.query,
-      );
+      return sendCsv(reply, file, standingsCsv(standings, people), request.query);
     },
   );
 
@@ -208,20 +206,19 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const standings = await app.results.standingsOf(conferenceId, season.id);
-      return sendCsv(
-        reply,
-        'severity',
-        severityCsv(
-          standings,
-          await app.results.detectionOf(conferenceId, season.id),
-          await readPeople(database, conferenceId),
-        ),
-        request.query,
+      const { standings, people, detection } = await app.reading(request, (from) =>
+        severityOf(from, conferenceId, season.id),
       );
+      return sendCsv(reply, 'severity', severityCsv(standings, detection, people), request.query);
     },
   );
 }
+
+const severityOf = async (from: Reading, conferenceId: string, seasonId: string) => ({
+  standings: await from.results.standingsOf(conferenceId, seasonId),
+  detection: await from.results.detectionOf(conferenceId, seasonId),
+  people: await readPeople(from, conferenceId),
+});
 
 /** Which model the standings shown are by, why, and the other to look at. */
 const addressOf = (seasonId: string, position: string, by: string) =>

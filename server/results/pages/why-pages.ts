@@ -1,5 +1,5 @@
 import { stringify } from 'csv-stringify/sync';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
@@ -24,21 +24,23 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
   };
   const asFile = { ...coordinator, schema: { ...coordinator.schema, querystring: z.object(csvChoice) } };
 
-  async function asked(conferenceId: string, { seasonId, personId }: z.infer<typeof ofOfficial>) {
+  async function asked(request: FastifyRequest, { seasonId, personId }: z.infer<typeof ofOfficial>) {
+    const { conferenceId } = sessionOf(request);
     const season = await seasonOf(database, conferenceId, seasonId);
-    const people = await readPeople(database, conferenceId);
-    const official = people.get(personId);
-    if (!official) throw notFound('official');
-    const results = await app.results.waysOf(conferenceId, season.id);
-    const whys = await whyRanks(database.pool, results, { conferenceId, seasonId, personId });
-    const found = await readSeasonGames(database.pool, conferenceId, season.id);
-    const games = new Map(found.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
-    return { season, official, whys, standings: results.standings, names: { people, games } };
+    return app.reading(request, async (from) => {
+      const people = await readPeople(from, conferenceId);
+      const official = people.get(personId);
+      if (!official) throw notFound('official');
+      const results = await from.results.waysOf(conferenceId, season.id);
+      const whys = await whyRanks(from.pool, results, { conferenceId, seasonId, personId });
+      const found = await readSeasonGames(from.pool, conferenceId, season.id);
+      const games = new Map(found.map((game) => [game.id, `${game.visitor} at ${game.home}`]));
+      return { season, official, whys, standings: results.standings, names: { people, games } };
+    });
   }
 
   pages.get('/seasons/:seasonId/officials/:personId/why', coordinator, async (request, reply) => {
-    const { conferenceId } = sessionOf(request);
-    const { season, official, whys, standings, names } = await asked(conferenceId, request.params);
+    const { season, official, whys, standings, names } = await asked(request, request.params);
     const { places } = standings.settings;
     return reply.page(
       'results/why',
@@ -48,8 +50,7 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
   });
 
   pages.get('/seasons/:seasonId/officials/:personId/why.csv', asFile, async (request, reply) => {
-    const { conferenceId } = sessionOf(request);
-    const { whys, names } = await asked(conferenceId, request.params);
+    const { whys, names } = await asked(request, request.params);
     const rows = whys.flatMap(({ position, strictest, ways, games }) => [
       ...ways.map(({ way, stands, line, reason }) => [
         position,

@@ -82,7 +82,9 @@ export async function patternRoutes(app: FastifyInstance): Promise<void> {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const { table } = request.query;
-      const patterns = await namedPatterns(database, app.results, conferenceId, season.id);
+      const patterns = await app.reading(request, (from) =>
+        namedPatterns(from, from.results, conferenceId, season.id),
+      );
       return sendCsv(reply, `patterns-${table}`, patternsCsv(table, patterns), request.query);
     },
   );

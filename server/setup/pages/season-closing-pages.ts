@@ -62,7 +62,7 @@ export async function seasonClosingPages(app: FastifyInstance): Promise<void> {
       if (!(error instanceof Problem) || error.status !== 409) throw error;
       return show(request, reply, seasonId, error.message);
     }
-    await seasonBook(app, session, seasonId);
+    await seasonBook(app, request, seasonId);
     return reply.redirect('/seasons', 303);
   });
 }
