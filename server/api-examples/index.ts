@@ -3,6 +3,7 @@ import type { ExamplesByOperation } from './example.ts';
 import { files } from './files.ts';
 import { letters } from './letters.ts';
 import { people } from './people.ts';
+import { programs } from './programs.ts';
 import { review } from './review.ts';
 import { rubric } from './rubric.ts';
 import { season } from './season.ts';
@@ -18,4 +19,5 @@ export const examples: ExamplesByOperation = {
   ...letters,
   ...files,
   ...webhooks,
+  ...programs,
 };
