@@ -13,6 +13,7 @@ const floors = [
   ['webhooks'],
   ['schedule'],
   ['games', 'rubric'],
+  ['films'],
   ['reports'],
   ['proof', 'results'],
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],

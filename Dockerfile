@@ -8,6 +8,8 @@ COPY . .
 RUN npm run build
 
 FROM node:24-bookworm-slim
+# Looks at films that are uploaded, and puts them into the form that browsers play.
+RUN apt-get update && apt-get install -y --no-install-recommends ffmpeg && rm -rf /var/lib/apt/lists/*
 ENV NODE_ENV=production HOST=0.0.0.0 PORT=3000 DATA_DIR=/data DEMO=off
 WORKDIR /app
 COPY package.json package-lock.json .npmrc ./

@@ -51,6 +51,7 @@ export const tags = [
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'letters', description: 'Letters, game reports and the season book.' },
   { name: 'messages', description: 'What people are told.' },
+  { name: 'films', description: 'Films of games: brought, watched, and where plays are in them.' },
   { name: 'webhooks', description: 'Addresses that are told what happens, and what they are sent.' },
   { name: 'retention', description: 'What is kept how long.' },
 ];
@@ -132,6 +133,8 @@ const whoMay: Readonly<Record<string, string>> = {
   'assigned game': 'For observers assigned to the game, and coordinators.',
   'plays of the game':
     'For coordinators, observers assigned to the game and, once a report is released, the officials who worked it.',
+  'film of the game':
+    'For coordinators and, as the conference’s settings of film say, observers assigned to the game and the officials who worked it.',
   'own assignment': 'For the observer it was offered to, and coordinators.',
   'own evaluation': 'For the official it is about, as far as it is released, and coordinators.',
   'coordinator of the person': 'For coordinators of the person’s conference.',

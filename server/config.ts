@@ -48,6 +48,10 @@ const settings = z.object({
     .optional(),
   /** "on" lets webhooks go to this machine itself, and there without TLS: to try them out. */
   WEBHOOKS_TO_LOOPBACK: onOff.default(false),
+  /** Folder with films to choose from: in it one of each conference, named as its slug. They stay where they are. */
+  FILM_DIR: z.string().min(1).optional(),
+  /** Folder in which uploaded films are kept; without it "films" in DATA_DIR. */
+  FILM_STORE: z.string().min(1).optional(),
   /** File with an Ed25519 private key (PEM): signs what is noted daily of the audit trail. */
   AUDIT_KEY_FILE: z.string().min(1).optional(),
   /** File that these notes are appended to; best where the database's owner cannot write. */

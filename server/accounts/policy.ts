@@ -92,19 +92,22 @@ const ownOnly = ({ name, parameter, what, role, owns }: Owned): Policy => ({
   },
 });
 
-/** Who a play is of concern to: for officials only once what was noted on it is theirs to see. */
-const playsOfGame: Policy = {
-  name: 'plays of the game',
-  asks: { parameter: 'gameId', questions: [scope.anyGame, scope.assignedToGame, scope.workedReleasedGame] },
+/** For a game: the coordinator reaches any, observers and officials what the questions say is theirs. */
+const ofGame = (
+  name: string,
+  { observers, officials }: { observers: scope.Question; officials: scope.Question },
+): Policy => ({
+  name,
+  asks: { parameter: 'gameId', questions: [scope.anyGame, observers, officials] },
   check(request) {
     const { roles } = sessionOf(request);
     const reaches =
       (roles.has('coordinator') && request.holds.has(scope.anyGame)) ||
-      (roles.has('observer') && request.holds.has(scope.assignedToGame)) ||
-      (roles.has('official') && request.holds.has(scope.workedReleasedGame));
+      (roles.has('observer') && request.holds.has(observers)) ||
+      (roles.has('official') && request.holds.has(officials));
     if (!reaches) throw notYours('game');
   },
-};
+});
 
 export const policies = {
   /** Anyone, signed in or not. */
@@ -141,7 +144,15 @@ export const policies = {
     owns: scope.assignedToGame,
   }),
   /** `:gameId`: whoever may know its plays: coordinator, assigned observers, and after release those who worked it. */
-  playsOfGame,
+  playsOfGame: ofGame('plays of the game', {
+    observers: scope.assignedToGame,
+    officials: scope.workedReleasedGame,
+  }),
+  /** `:gameId`: whoever may see its film, which the conference decides: coordinator, its observers, those who worked it. */
+  filmOfGame: ofGame('film of the game', {
+    observers: scope.assignedToFilmedGame,
+    officials: scope.workedFilmedGame,
+  }),
   /** `:assignmentId`: the observer it was offered to, or the coordinator. */
   ownAssignment: ownOrCoordinator({
     name: 'own assignment',

@@ -76,3 +76,20 @@ export const releasedLetter: Question = {
   name: 'released letter',
   sql: `${theirs('own letter', 'letter', 'person_id').sql} AND t.released_at IS NOT NULL`,
 };
+
+/** Whom the conference lets see film, by its setting; without one, observers of the game. */
+const filmIsFor = (...viewers: string[]) =>
+  `coalesce((SELECT f.viewers FROM film_setting f WHERE f.conference_id = s.conference_id), 'observers')
+     IN (${viewers.map((name) => `'${name}'`).join(', ')})`;
+
+/** The signed-in observer is assigned to the game, and observers may see its film. */
+export const assignedToFilmedGame: Question = {
+  name: 'assigned to filmed game',
+  sql: `${assignedToGame.sql} AND ${filmIsFor('observers', 'officials')}`,
+};
+
+/** The plays of the game explain what was released of the signed-in official, and those who worked it may see its film. */
+export const workedFilmedGame: Question = {
+  name: 'worked filmed game',
+  sql: `${workedReleasedGame.sql} AND ${filmIsFor('officials')}`,
+};

@@ -1,6 +1,7 @@
 import { entry } from './entry.ts';
 import type { ExamplesByOperation } from './example.ts';
 import { files } from './files.ts';
+import { films } from './films.ts';
 import { letters } from './letters.ts';
 import { people } from './people.ts';
 import { programs } from './programs.ts';
@@ -20,4 +21,5 @@ export const examples: ExamplesByOperation = {
   ...files,
   ...webhooks,
   ...programs,
+  ...films,
 };

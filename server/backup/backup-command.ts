@@ -4,6 +4,7 @@ import { readConfig } from '../config.ts';
 import { readMigrations } from '../database/migrations.ts';
 import { StartupError } from '../database/startup-error.ts';
 import { version } from '../version.ts';
+import { filmsBeside } from './films-beside.ts';
 import { inWords } from './manifest.ts';
 import { asOwner, endCommand } from './owner-connection.ts';
 import { openBackup, refuseOtherMigrations } from './read-backup.ts';
@@ -42,10 +43,13 @@ async function run(): Promise<void> {
   }
   const stop = new AbortController();
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => stop.abort());
-  await asOwner(readConfig(process.env), async (client) => {
+  const config = readConfig(process.env);
+  await asOwner(config, async (client) => {
     const manifest = await writeBackup(client, file, { version, overwrite, signal: stop.signal });
     say(`Written to ${file}: ${inWords(manifest)}.`);
     say('It holds everything that the database holds: keep it where nobody else can read it.');
+    const films = await filmsBeside(client, config);
+    if (films) say(films);
   });
 }
 

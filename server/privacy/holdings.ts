@@ -119,6 +119,18 @@ export const holdings: Readonly<Record<string, Holding>> = {
     words: 'title definition',
     rest: 'conference_id rubric_version_id key category graded_as weight',
   }),
+  film: holding(by('made_by'), {
+    facts: 'game_id source place state bytes made_at',
+    people: 'made_by',
+    words: 'angle file_name',
+    rest: 'conference_id id made_bytes facts refused trouble progress in_hand_of in_hand_until attempts',
+  }),
+  film_mark: holding(by('made_by'), {
+    facts: 'film_id play_id seconds made_at',
+    people: 'made_by',
+    rest: 'conference_id',
+  }),
+  film_setting: holding(null, { rest: 'conference_id viewers largest space' }),
   game: holding(null, {
     words: 'film_link',
     rest: 'conference_id id season_id key week kickoff home_team_id visiting_team_id venue_id crew_id crew_confirmed_at play_log_revision home_points visitor_points',

@@ -1,6 +1,7 @@
 // @module-tag long
-import { mkdir, readFile } from 'node:fs/promises';
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
+import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { v7 as uuidv7 } from 'uuid';
@@ -11,6 +12,7 @@ import type { Change } from '../../server/reports/entry/changes.ts';
 import { saveChanges } from '../../server/reports/entry/save-mark.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { testApp } from '../support/test-app.ts';
+import { folderInRun } from '../support/test-run.ts';
 import { leaveOutRepeats } from './support/accessibility.ts';
 import { launchChromium, signIn } from './support/chromium.ts';
 import { openFacts } from './support/entry-driver.ts';
@@ -28,6 +30,7 @@ type Violation = { id: string; help: string; nodes: { html: string }[] };
 let database: DemoDatabase;
 let app: FastifyInstance;
 let address: string;
+let store: string;
 let browser: Browser;
 let contexts: Record<Role, BrowserContext>;
 let ids: Record<Role, Record<string, string>>;
@@ -35,7 +38,8 @@ let ids: Record<Role, Record<string, string>>;
 beforeAll(async () => {
   database = await demoDatabase();
   const { conferenceId } = database;
-  app = await testApp(database);
+  store = await folderInRun('films');
+  app = await testApp(database, { FILM_STORE: store });
   address = await app.listen({ port: 0, host: '127.0.0.1' });
   const people = await peopleOf(conferenceId);
   ids = await idsFor(conferenceId, people);
@@ -87,6 +91,32 @@ async function peopleOf(conferenceId: string) {
       [conferenceId],
     ),
   };
+}
+
+/** A film that can be watched, as far as its pages go: the player says that nothing of it can be played. */
+async function filmOf(conferenceId: string, gameId: string, personId: string): Promise<string> {
+  const facts = {
+    ...{ seconds: 9000, width: 180, height: 320, rate: 29.97, variable: true, rotated: 90 },
+    ...{ sound: false, picture: 'hevc', form: null },
+  };
+  const id = await one(
+    `INSERT INTO film (conference_id, game_id, angle, source, file_name, state, bytes, facts, made_by)
+     VALUES ($1, $2, 'From the press box', 'upload', 'a-long-name-that-a-camera-gave-to-its-file-in-week-one-of-the-season.mp4', 'ready', 7, $3, $4)
+     RETURNING id`,
+    [conferenceId, gameId, JSON.stringify(facts), personId],
+  );
+  await mkdir(path.join(store, conferenceId), { recursive: true });
+  await writeFile(path.join(store, conferenceId, id), 'no film');
+  await database.pool.query(
+    `WITH other AS (
+       INSERT INTO film (conference_id, game_id, angle, source, state, bytes, refused, made_by)
+       SELECT $1, $2, state, 'upload', state, 5000000, CASE WHEN state = 'refused' THEN 'It breaks off.' END, $4
+         FROM unnest(ARRAY['arriving', 'waiting', 'refused']) AS s (state))
+     INSERT INTO film_mark (conference_id, film_id, play_id, seconds, made_by)
+     SELECT $1, $3, id, 600 - 100 * number, $4 FROM play WHERE conference_id = $1 AND game_id = $2 AND number < 3`,
+    [conferenceId, gameId, id, personId],
+  );
+  return id;
 }
 
 /** For each role, an id that it may see for every parameter that a page's address has. */
@@ -153,6 +183,7 @@ async function idsFor(
        SELECT id FROM w`,
       [conferenceId, people.coordinator],
     ),
+    filmId: await filmOf(conferenceId, twice, people.coordinator),
     number: '1',
     revision: '1',
     week: '1',

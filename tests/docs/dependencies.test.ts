@@ -43,6 +43,7 @@ const permissive = new Set([
 ]);
 /** Packages whose lock names no licence: what their own files say. */
 const saidElsewhere: Record<string, { version: string; license: string }> = {
+  'combine-errors': { version: '3.0.3', license: 'MIT' },
   jstat: { version: '1.9.6', license: 'MIT' },
   'png-js': { version: '2.0.0', license: 'MIT' },
 };

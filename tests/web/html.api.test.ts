@@ -36,6 +36,14 @@ const kindOf = (address: string) =>
 test('every page that links lead to is valid HTML, one of each kind, as each role', async () => {
   const database = await demoDatabase();
   const app = await testApp(database);
+  // So that pages with film are among them.
+  await database.pool.query(
+    `INSERT INTO film (conference_id, game_id, angle, source, place, state, made_by)
+     SELECT g.conference_id, g.id, angle, 'link', 'https://film.example.test/game.mp4', 'ready', p.id
+       FROM game g JOIN person p ON p.conference_id = g.conference_id AND p.email = $1,
+            unnest(ARRAY['Sideline', 'End zone']) angle`,
+    [database.signIns.coordinator],
+  );
   const seen = new Set<string>();
   const wrong: string[] = [];
   try {

@@ -80,6 +80,8 @@ export async function mentionedIn(
       WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT id::text, 'webhook ' || split_part(address, '?', 1), '/settings/webhooks/' || id FROM webhook
       WHERE conference_id = $1 AND id = ANY ($2::uuid[])
+      UNION ALL SELECT id::text, 'film ' || angle, '/games/' || game_id || '/films' FROM film
+      WHERE conference_id = $1 AND id = ANY ($2::uuid[])
       UNION ALL SELECT DISTINCT key, title, NULL::text FROM duty WHERE conference_id = $1`,
     [conferenceId, [...ids]],
   );

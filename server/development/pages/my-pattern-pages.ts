@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { filmAddress } from '../../games/film-address.ts';
+import { watchAddress, watchableGames } from '../../films/watchable.ts';
 import { fewestPeersShown } from '../../patterns/evidence.ts';
 import { ownPatterns } from '../../results/patterns/named-patterns.ts';
 import { readDuties } from '../../results/patterns/pattern-counts.ts';
@@ -69,12 +69,17 @@ export async function myPatternPages(app: FastifyInstance): Promise<void> {
         { conferenceId, seasonId: season.id, personId, ...of },
         which,
       );
+      const watchable = await watchableGames(
+        pool,
+        sessionOf(request),
+        plays.map(({ gameId }) => gameId),
+      );
       const view = {
         season,
         duty,
         ...of,
         showing: which === 'model',
-        plays: plays.map((play) => ({ ...play, film: filmAddress(play.filmLink, play.filmSeconds) })),
+        plays: plays.map((play) => ({ ...play, film: watchAddress(watchable, play) })),
       };
       return reply.page('development/my-plays', view, { title: duty.title, width: 'wide' });
     },

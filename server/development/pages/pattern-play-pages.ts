@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { filmAddress } from '../../games/film-address.ts';
+import { watchAddress, watchableGames } from '../../films/watchable.ts';
 import { namedPatterns, readNames } from '../../results/patterns/named-patterns.ts';
 import { readPatternPlays } from '../../results/patterns/pattern-plays.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
@@ -57,6 +57,11 @@ export async function patternPlayPages(app: FastifyInstance): Promise<void> {
           other.position === of.position &&
           other.situationCut === of.situationCut,
       );
+      const watchable = await watchableGames(
+        pool,
+        sessionOf(request),
+        plays.map(({ gameId }) => gameId),
+      );
       const view = {
         season,
         official,
@@ -67,7 +72,7 @@ export async function patternPlayPages(app: FastifyInstance): Promise<void> {
         pattern: row ? evidenceView(row, weekSpan([row.weeks])) : null,
         elsewhere: row?.elsewhere && row.elsewhere.opportunities > 0 ? row.elsewhere : null,
         onlyHere: row?.onlyHere,
-        plays: plays.map((play) => ({ ...play, film: filmAddress(play.filmLink, play.filmSeconds) })),
+        plays: plays.map((play) => ({ ...play, film: watchAddress(watchable, play) })),
         point,
       };
       return reply.page('development/plays', view, {

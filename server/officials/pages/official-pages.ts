@@ -2,7 +2,9 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import type { Session } from '../../accounts/session.ts';
 import type { Season } from '../../database/generated/client.ts';
+import { watchableGames } from '../../films/watchable.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { readWholeSeason } from '../official-season.ts';
@@ -13,11 +15,14 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
 
-  async function viewOf(season: Season, personId: string, isOwn: boolean, timeZone: string) {
+  async function viewOf(season: Season, personId: string, isOwn: boolean, session: Session) {
     const whole = await readWholeSeason(database, app.results, season, personId);
     const games = await readSeasonGames(database.pool, season.conferenceId, season.id);
     const byId = new Map(games.map((game) => [game.id, game]));
-    return officialView(whole, { isOwn, now: new Date(), games: byId, timeZone });
+    const watchable = await watchableGames(database.pool, session, byId.keys());
+    return officialView(whole, {
+      ...{ isOwn, now: new Date(), games: byId, timeZone: session.timeZone, watchable },
+    });
   }
 
   pages.get(
@@ -27,9 +32,10 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
       schema: { hide: true, params: z.object({ seasonId: z.uuid(), personId: z.uuid() }) },
     },
     async (request, reply) => {
-      const { conferenceId, timeZone } = sessionOf(request);
+      const session = sessionOf(request);
+      const { conferenceId } = session;
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const view = await viewOf(season, request.params.personId, false, timeZone);
+      const view = await viewOf(season, request.params.personId, false, session);
       return reply.page('officials/official', view, {
         title: `${view.official.givenName} ${view.official.familyName}`,
         width: 'wide',
@@ -41,10 +47,11 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
     '/my/evaluation',
     { config: { policy: policies.official }, schema: { hide: true } },
     async (request, reply) => {
-      const { personId, timeZone } = sessionOf(request);
+      const session = sessionOf(request);
+      const { personId } = session;
       const season = await seasonInView(database, request);
       if (!season) return reply.page('results/no-evaluation', {}, { title: 'My evaluation' });
-      return reply.page('officials/official', await viewOf(season, personId, true, timeZone), {
+      return reply.page('officials/official', await viewOf(season, personId, true, session), {
         title: 'My evaluation',
         width: 'wide',
       });

@@ -2,7 +2,7 @@ import { pointView } from '../../development/pages/development-pages.ts';
 import { playsQuery } from '../../development/pages/evidence-view.ts';
 import { shownToOfficial } from '../../development/shown-to-official.ts';
 import { findingInWords } from '../../duties/consequence.ts';
-import { filmAddress } from '../../games/film-address.ts';
+import { watchAddress } from '../../films/watchable.ts';
 import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { byKind } from '../../grading/grade-kinds.ts';
 import { groupsOf } from '../../grading/group-by.ts';
@@ -28,6 +28,8 @@ interface Reader {
   /** The season's games, for their teams. */
   games: ReadonlyMap<string, GameLine>;
   timeZone: string;
+  /** Games whose film they may watch here. */
+  watchable: ReadonlySet<string>;
 }
 
 /** An official's season as their page shows it, for the coordinator or for themself. */
@@ -163,7 +165,7 @@ function positionView(
   };
 }
 
-function notedView(whole: WholeSeason, one: NotedChance, { isOwn, now }: Reader) {
+function notedView(whole: WholeSeason, one: NotedChance, { isOwn, now, watchable }: Reader) {
   const { season, official, films } = whole;
   const { chief } = one;
   const view = markView(chief);
@@ -178,7 +180,10 @@ function notedView(whole: WholeSeason, one: NotedChance, { isOwn, now }: Reader)
     said: findingInWords(chief.finding, chief.consequence),
     tone: view.tone,
     play: `/games/${one.gameId}/plays/${one.playId}/duties?official=${official.id}`,
-    film: filmAddress(films.get(one.gameId) ?? null, chief.filmSeconds),
+    film: watchAddress(watchable, {
+      ...{ gameId: one.gameId, playId: one.playId, filmSeconds: chief.filmSeconds },
+      filmLink: films.get(one.gameId) ?? null,
+    }),
     filmSeconds: chief.filmSeconds,
     report: isOwn ? null : `/reports/${chief.reportId}`,
     season: season.id,

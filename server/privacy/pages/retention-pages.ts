@@ -2,6 +2,7 @@ import { setTimeout } from 'node:timers/promises';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { daysToArrive } from '../../films/tidying.ts';
 import { daysKept } from '../../messages/retention.ts';
 import { errorsBesideLabels, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
@@ -51,6 +52,7 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
         conferenceName,
         settled: daysKept,
         toWebhooks: daysKeptOfWebhooks,
+        filmUploads: daysToArrive,
         looked: await lastLooked(pool, conferenceId),
         notice,
         problem,

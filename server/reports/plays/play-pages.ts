@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Role } from '../../accounts/roles.ts';
+import { watchableGames } from '../../films/watchable.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { positions } from '../../football/positions.ts';
 import { readGameHead } from '../../games/game-head.ts';
@@ -35,6 +36,7 @@ export async function playPages(app: FastifyInstance): Promise<void> {
       const { gameId } = request.params;
       const game = await readGameTitle(database.pool, conferenceId, gameId);
       const plays = await readPlayList(database.pool, conferenceId, gameId);
+      const watchable = await watchableGames(database.pool, sessionOf(request), [gameId]);
       return reply.page(
         'reports/plays/plays',
         {
@@ -47,6 +49,8 @@ export async function playPages(app: FastifyInstance): Promise<void> {
           mayReadNotes: mayReadNotes(roles),
           // Whoever reads notes works on the log: coordinator, and observers of the game.
           mayBringLog: mayReadNotes(roles),
+          mayBringFilm: roles.has('coordinator'),
+          canWatch: watchable.has(gameId),
           any: plays.length > 0,
           quarters: groupsOf(plays, ({ play }) => quarterInWords(play.quarter)).map((own, at) => ({
             quarter: quarterInWords(own[0]!.play.quarter),
@@ -119,6 +123,9 @@ export async function playPages(app: FastifyInstance): Promise<void> {
             one.fact === 'offense' && found.teams ? { ...one, value: found.teams.offense } : one,
           ),
           film: found.film,
+          watch: (await watchableGames(database.pool, sessionOf(request), [gameId])).has(gameId)
+            ? `/games/${gameId}/plays/${playId}/film`
+            : null,
           filmSeconds: found.filmSeconds,
           drawing: drawingView(found),
           before: plays[here - 1],

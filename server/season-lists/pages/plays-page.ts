@@ -2,9 +2,9 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { watchAddress, watchableGames } from '../../films/watchable.ts';
 import { playKinds } from '../../football/play.ts';
 import { downInWords, kindInWords, resultInWords } from '../../football/play-in-words.ts';
-import { filmAddress } from '../../games/film-address.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { capital } from '../../web/format.ts';
 import { pagesOf, pagingOf } from '../paging.ts';
@@ -28,7 +28,8 @@ export async function playsPage(app: FastifyInstance): Promise<void> {
       schema: { hide: true, params: z.object({ seasonId: z.uuid() }), querystring: playsQuery },
     },
     async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
+      const session = sessionOf(request);
+      const { conferenceId } = session;
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       return app.reading(request, async ({ pool }) => {
         const { find, kind, week, marked, page = 1 } = request.query;
@@ -43,6 +44,11 @@ export async function playsPage(app: FastifyInstance): Promise<void> {
           limit: size,
           offset: (Math.min(page, pagesOf(total, size)) - 1) * size,
         });
+        const watchable = await watchableGames(
+          pool,
+          session,
+          plays.map(({ gameId }) => gameId),
+        );
         const address = listAddress(season.id, 'plays');
         const { weeks } = await readSeasonSum(pool, conferenceId, season.id);
         const chosenWeek = week === undefined ? undefined : String(week);
@@ -60,7 +66,7 @@ export async function playsPage(app: FastifyInstance): Promise<void> {
             ),
             marked: choices([any, ...markedChoices.map((value) => ({ value, label: value }))], marked),
             paging: pagingOf({ asked: page, total, size }, address, { find, kind, week: chosenWeek, marked }),
-            plays: plays.map(playView),
+            plays: plays.map((play) => playView(play, watchable)),
           },
           { title: `Plays, ${season.name}`, width: 'wide' },
         );
@@ -69,12 +75,12 @@ export async function playsPage(app: FastifyInstance): Promise<void> {
   );
 }
 
-const playView = ({ play, ...line }: PlayLine) => ({
+const playView = ({ play, ...line }: PlayLine, watchable: ReadonlySet<string>) => ({
   ...line,
   quarter: play.quarter,
   clock: play.clockSeconds,
   kind: kindInWords(play),
   down: downInWords(play),
   result: resultInWords(play),
-  film: filmAddress(line.filmLink, line.filmSeconds),
+  film: watchAddress(watchable, { ...line, playId: line.id }),
 });

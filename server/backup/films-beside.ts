@@ -1,0 +1,19 @@
+import path from 'node:path';
+import type { Config } from '../config.ts';
+import type { Queryable } from '../database/transaction.ts';
+
+/** What a backup does not hold: films, which lie in a folder of their own. @returns a sentence, or null without any */
+export async function filmsBeside(
+  db: Queryable,
+  { FILM_STORE, DATA_DIR }: Pick<Config, 'FILM_STORE' | 'DATA_DIR'>,
+): Promise<string | null> {
+  const { rows } = await db.query<{ films: number; gigabytes: number }>(
+    `SELECT count(*)::int AS films,
+            coalesce(sum(CASE WHEN made_bytes > 0 THEN made_bytes ELSE bytes END), 0)::float8 / 1e9 AS gigabytes
+       FROM film WHERE state <> 'refused' AND (source = 'upload' OR made_bytes > 0)`,
+  );
+  const { films, gigabytes } = rows[0]!;
+  if (films === 0) return null;
+  const folder = path.resolve(FILM_STORE ?? path.join(DATA_DIR, 'films'));
+  return `Films are not in it: ${films === 1 ? '1 film lies' : `${films} films lie`} in ${folder} (${gigabytes.toFixed(1)} GB); copy that folder too if they are to be kept.`;
+}

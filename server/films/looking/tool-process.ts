@@ -1,0 +1,113 @@
+import { spawn } from 'node:child_process';
+import { access, constants } from 'node:fs/promises';
+import path from 'node:path';
+import { createInterface } from 'node:readline';
+
+export type Tool = 'ffprobe' | 'ffmpeg';
+
+export interface Limits {
+  /** Of the processor. */
+  readonly cpuSeconds: number;
+  /** By the clock: a disk may be slow, or a film without end. */
+  readonly seconds: number;
+  /** Of any file that it writes. */
+  readonly fileBytes: number;
+}
+
+export interface Ended {
+  /** Null when it was ended from outside. */
+  readonly code: number | null;
+  /** Because it took longer than `seconds`, or more of the processor than it may. */
+  readonly tookTooLong: boolean;
+  /** The end of what it complained of. */
+  readonly errors: string;
+}
+
+/** Where a program is that may be started by its name; null when it is not installed. */
+async function placeOf(name: string): Promise<string | null> {
+  for (const folder of (process.env.PATH ?? '').split(path.delimiter)) {
+    if (folder === '') continue;
+    const file = path.join(folder, name);
+    if (
+      await access(file, constants.X_OK).then(
+        () => true,
+        () => false,
+      )
+    )
+      return file;
+  }
+  return null;
+}
+
+export const noFfmpeg =
+  'ffmpeg is not installed on this server: whoever runs it has to install ffmpeg, with ffprobe; films that wait are then looked at by themselves. Links can be watched meanwhile.';
+
+/** Both tools are there. */
+export async function hasFfmpeg(): Promise<boolean> {
+  const found = await Promise.all([placeOf('ffprobe'), placeOf('ffmpeg')]);
+  return found.every((place) => place !== null);
+}
+
+const mostErrors = 4000;
+
+/**
+ * Runs a tool on a stranger's file in a process of its own, without the server's environment, and with limits by
+ * prlimit (util-linux) where that is there.
+ * @param onLine each line that it writes
+ * @throws Error when the tool is not there, or `signal` ended it
+ */
+export async function runTool(
+  tool: Tool,
+  args: readonly string[],
+  limits: Limits,
+  signal: AbortSignal,
+  onLine: (line: string) => void,
+): Promise<Ended> {
+  const place = await placeOf(tool);
+  if (place === null) throw new Error(`${tool} is not installed.`);
+  signal.throwIfAborted();
+  const prlimit = await placeOf('prlimit');
+  const [command, all] =
+    prlimit === null
+      ? [place, args]
+      : [
+          prlimit,
+          [
+            ...[`--cpu=${limits.cpuSeconds}`, `--fsize=${limits.fileBytes}`, '--core=0', '--nofile=64'],
+            ...['--', place, ...args],
+          ],
+        ];
+  const child = spawn(command, all, {
+    cwd: '/',
+    env: { PATH: process.env.PATH, LC_ALL: 'C' },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  let errors = '';
+  child.stderr.setEncoding('utf8').on('data', (text: string) => {
+    errors = (errors + text).slice(-mostErrors);
+  });
+  const lines = createInterface({ input: child.stdout });
+  lines.on('line', onLine);
+  let late = false;
+  const end = () => child.kill('SIGKILL');
+  const timer = setTimeout(() => {
+    late = true;
+    end();
+  }, limits.seconds * 1000);
+  signal.addEventListener('abort', end, { once: true });
+  try {
+    const { code, by } = await new Promise<{ code: number | null; by: NodeJS.Signals | null }>(
+      (resolve, reject) => {
+        child.once('error', reject);
+        child.once('close', (status, killedBy) => resolve({ code: status, by: killedBy }));
+      },
+    );
+    signal.throwIfAborted();
+    // prlimit's own limit on the processor ends it by one of these.
+    return { code, tookTooLong: late || by === 'SIGXCPU' || by === 'SIGKILL', errors };
+  } finally {
+    clearTimeout(timer);
+    signal.removeEventListener('abort', end);
+    lines.close();
+  }
+}

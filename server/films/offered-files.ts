@@ -1,0 +1,50 @@
+import { readdir, realpath, stat } from 'node:fs/promises';
+import path from 'node:path';
+import { textFault } from '../text/keepable.ts';
+
+/** A file that whoever runs the server put into the folder of a conference. */
+export interface OfferedFile {
+  /** With its folders, parted by `/`. */
+  readonly name: string;
+  readonly bytes: number;
+}
+
+const mostFiles = 500;
+const deepest = 4;
+const ofFilms = /\.(mp4|m4v|mov|mkv|webm|ts|mts|m2ts)$/i;
+
+/**
+ * What FILM_DIR offers a conference: the films in its folder there, which is named as the conference is in addresses.
+ * Nothing outside that folder, whatever links lie in it.
+ */
+export async function offeredFiles(filmDir: string | undefined, slug: string): Promise<OfferedFile[]> {
+  if (filmDir === undefined) return [];
+  const root = await realpath(path.join(filmDir, slug)).catch(() => undefined);
+  if (root === undefined) return [];
+  const found: OfferedFile[] = [];
+  const walk = async (folder: string, depth: number): Promise<void> => {
+    const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
+    for (const entry of entries.sort((one, other) => (one.name < other.name ? -1 : 1))) {
+      if (entry.name.startsWith('.') || textFault(entry.name) || found.length >= mostFiles) continue;
+      const place = path.join(folder, entry.name);
+      if (entry.isDirectory()) {
+        if (depth < deepest) await walk(place, depth + 1);
+      } else if (entry.isFile() && ofFilms.test(entry.name)) {
+        const { size } = await stat(place);
+        found.push({ name: path.relative(root, place).replaceAll(path.sep, '/'), bytes: size });
+      }
+    }
+  };
+  await walk(root, 1);
+  return found;
+}
+
+/** Where an offered file is; undefined when it is not offered (any more). */
+export async function placeOfOffered(
+  filmDir: string | undefined,
+  slug: string,
+  name: string,
+): Promise<string | undefined> {
+  const isOffered = (await offeredFiles(filmDir, slug)).some((file) => file.name === name);
+  return isOffered ? path.join(await realpath(path.join(filmDir!, slug)), ...name.split('/')) : undefined;
+}
