@@ -4,7 +4,7 @@ const floors = [
   ['text', 'api-examples'],
   ['football'],
   ['duties', 'grading', 'patterns'],
-  ['planning'],
+  ['planning', 'timeline'],
   ['training'],
   ['database', 'threads', 'mail', 'metrics'],
   ['backup', 'web'],
@@ -22,7 +22,7 @@ const floors = [
   ['officials'],
   ['privacy'],
 ];
-const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning', 'training'];
+const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning', 'timeline', 'training'];
 const folder = (names) => `^server/(${names.join('|')})/`;
 
 /** Folders of one floor know nothing of each other, nor of any floor above; the files beside them put all together. */
