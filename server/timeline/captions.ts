@@ -11,10 +11,10 @@ export interface Caption {
 /** Two lines of 37 characters and 160 words a minute (BBC subtitle guidelines, values from memory). */
 const longestLine = 37;
 const mostLines = 2;
-export const wordsAMinute = 160;
+const wordsAMinute = 160;
 
-/** Seconds that it takes to read or to say a text at `wordsAMinute`. */
-export const readingSeconds = (text: string): number => (60 * wordsOf(text).length) / wordsAMinute;
+/** Seconds that a caption with this text stands, for whom reads while watching: longer than it takes to say it. */
+const standingSeconds = (text: string): number => (60 * wordsOf(text).length) / wordsAMinute;
 
 const wordsOf = (text: string): string[] => text.split(/\s+/).filter(Boolean);
 
@@ -31,7 +31,7 @@ export function captionsOf(cues: readonly Cue[]): Caption[] {
     const all = words.reduce((sum, count) => sum + count, 0);
     // No caption without a frame of its own.
     if (all === 0 || frames < blocks.length) return [];
-    const whole = Math.min(frames, Math.max(blocks.length, framesIn(readingSeconds(narration))));
+    const whole = Math.min(frames, Math.max(blocks.length, framesIn(standingSeconds(narration))));
     let before = 0;
     let from = start;
     return blocks.map((lines, at): Caption => {
