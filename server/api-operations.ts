@@ -118,6 +118,10 @@ const files: Readonly<Record<string, string>> = {
   pdf: 'application/pdf',
   zip: 'application/zip',
   csv: 'text/csv',
+  vtt: 'text/vtt',
+  srt: 'application/x-subrip',
+  edl: 'text/plain',
+  otio: 'application/octet-stream',
 };
 /** What an address answers with, where that is a file and its name does not end in what it is. */
 const filesAt: Readonly<Record<string, string>> = { '/api/exports': 'zip', '/api/exports/{kind}': 'csv' };

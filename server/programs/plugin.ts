@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import { Chooser } from './chooser.ts';
 import { editionRoutes } from './edition-routes.ts';
+import { editorFileRoutes } from './editor-file-routes.ts';
 import { programPlayRoutes } from './program-play-routes.ts';
 import { programRoutes } from './program-routes.ts';
 
@@ -11,4 +12,5 @@ export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   await app.register(programRoutes(chooser));
   await app.register(programPlayRoutes);
   await app.register(editionRoutes);
+  await app.register(editorFileRoutes);
 }

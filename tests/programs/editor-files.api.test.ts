@@ -1,0 +1,126 @@
+import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { WebVTTParser } from 'webvtt-parser';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { frame, type TaughtSeason, taughtSeason } from './taught-season.ts';
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let season: TaughtSeason;
+let coordinator: SignedInAgent;
+let edition: string;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database);
+  season = await taughtSeason(database.pool);
+  coordinator = await inSessionOf(app, {
+    conferenceId: season.conferenceId,
+    personId: season.coordinatorId,
+  });
+  await database.pool.query('UPDATE game SET film_link = $2 WHERE id = $1', [
+    season.gameId,
+    'https://film.example/visitors-at-home.mp4',
+  ]);
+  // The film of the second play begins before the first of its seconds that are shown.
+  await database.pool.query('UPDATE play SET film_seconds = $2 WHERE id = $1', [season.playIds[0], 605]);
+  await database.pool.query('UPDATE play SET film_seconds = $2 WHERE id = $1', [season.playIds[4], 2]);
+  const { body: program } = await coordinator
+    .post(`/api/seasons/${season.seasonId}/training-programs`)
+    .send({ ...frame, title: 'Eyes on players' })
+    .expect(201);
+  const address = `/api/training-programs/${program.id}`;
+  for (const [play, position, showing] of [
+    [0, 'umpire', 'bad'],
+    [4, 'umpire', 'good'],
+    [5, 'line judge', 'good'],
+  ] as const) {
+    const { body } = await coordinator
+      .post(`${address}/plays`)
+      .send({ playId: season.playIds[play], dutyKey: 'everybodys-duty', position, showing })
+      .expect(201);
+    const { playId: _, version, ...card } = body.plays.at(-1);
+    await coordinator
+      .put(`${address}/plays/${season.playIds[play]}`)
+      .send({
+        card: { ...card, secondsBefore: 5, secondsAfter: 8, narration: `Look & learn ${play}.` },
+        version,
+      })
+      .expect(200);
+  }
+  const { body } = await coordinator.get(address).expect(200);
+  await coordinator.post(`${address}/editions`).send({ version: body.version }).expect(201);
+  edition = `${address}/editions/1`;
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+
+const file = async (name: string) => {
+  const answer = await coordinator
+    .get(`${edition}/${name}`)
+    .buffer(true)
+    .parse((response, done) => {
+      const chunks: Buffer[] = [];
+      response.on('data', (chunk) => chunks.push(chunk));
+      response.on('end', () => done(null, Buffer.concat(chunks).toString('utf8')));
+    });
+  expect(answer.status).toBe(200);
+  expect(answer.headers['content-disposition']).toBe(
+    `attachment; filename="edition-1-${name.replace(/\?.*/, '')}"`,
+  );
+  return answer.body as string;
+};
+
+test('narration becomes captions, each within the 13 seconds of its own play', async () => {
+  const { cues, errors } = new WebVTTParser().parse(await file('captions.vtt'), 'captions');
+  expect(errors).toEqual([]);
+  // 13 s are 390 frames of 1001/30000 s.
+  expect(cues.map(({ startTime, text }) => [startTime, text])).toEqual([
+    [0, 'Look &amp; learn 0.'],
+    [13.013, 'Look &amp; learn 4.'],
+    [26.026, 'Look &amp; learn 5.'],
+  ]);
+  expect(await file('captions.srt')).toContain('2\n00:00:13,013 --> ');
+});
+
+test('a timeline and an edit list name no film, and so no team, unless they are asked to', async () => {
+  const events = (text: string) => text.split('\r\n').filter((line) => /^\d{3} /.test(line));
+  expect(events(await file('edit-list.edl'))).toEqual([
+    '001  BL       V     C        00:00:00;00 00:00:13;00 00:00:00;00 00:00:13;00',
+    '002  BL       V     C        00:00:00;00 00:00:13;00 00:00:13;00 00:00:26;00',
+    '003  BL       V     C        00:00:00;00 00:00:13;00 00:00:26;00 00:00:39;00',
+  ]);
+  const clips = async (query: string) =>
+    JSON.parse(await file(`timeline.otio${query}`)).tracks.children[0].children as {
+      media_references: { DEFAULT_MEDIA: { OTIO_SCHEMA: string; target_url?: string } };
+      source_range: { start_time: { value: number } };
+    }[];
+  for (const { media_references } of await clips(''))
+    expect(media_references.DEFAULT_MEDIA.OTIO_SCHEMA).toBe('MissingReference.1');
+  const all = await Promise.all(['captions.vtt', 'captions.srt', 'edit-list.edl', 'timeline.otio'].map(file));
+  expect(all.join('\n')).not.toMatch(/visitors|home|https|crew/i);
+
+  // 605 − 5 s are frame 17,982 (SMPTE ST 12-1: 00:10:00;00); before the film's beginning there is nothing.
+  expect(events(await file('edit-list.edl?film=true'))).toEqual([
+    '001  AX       V     C        00:10:00;00 00:10:13;00 00:00:00;00 00:00:13;00',
+    '002  AX       V     C        00:00:00;00 00:00:13;00 00:00:13;00 00:00:26;00',
+    '003  BL       V     C        00:00:00;00 00:00:13;00 00:00:26;00 00:00:39;00',
+  ]);
+  const named = await clips('?film=true');
+  expect(named.map((clip) => clip.media_references.DEFAULT_MEDIA.target_url)).toEqual([
+    'https://film.example/visitors-at-home.mp4',
+    'https://film.example/visitors-at-home.mp4',
+    undefined,
+  ]);
+  expect(named[0]!.source_range.start_time.value).toBe(17_982);
+});
+
+test('of an edition that is not there, and a wrong choice, it says so', async () => {
+  expect((await coordinator.get(`${edition.replace(/1$/, '2')}/timeline.otio`)).status).toBe(404);
+  expect((await coordinator.get(`${edition}/timeline.otio?film=perhaps`)).body.errors).toMatchObject([
+    { field: 'querystring.film' },
+  ]);
+});
