@@ -114,6 +114,7 @@ import { setupPages } from './setup/pages/setup-pages.ts';
 import { assetRoutes, assets } from './web/assets.ts';
 import { closing } from './web/closing.ts';
 import { compression } from './web/compression.ts';
+import { notKept } from './web/not-kept.ts';
 import { answerError, Problem } from './web/problem.ts';
 import { pageRendering } from './web/render.ts';
 import { logging, requestLog } from './web/request-log.ts';
@@ -121,6 +122,8 @@ import { securityHeaders } from './web/security-headers.ts';
 import { soundRequests } from './web/sound-requests.ts';
 import { stalledBodies } from './web/stalled-bodies.ts';
 import { noTokensInAddresses } from './web/token-in-address.ts';
+import { answerNoRequest, readableAddress } from './web/unreadable-requests.ts';
+import { wrongMethod } from './web/wrong-method.ts';
 import { webhookPages } from './webhooks/pages/webhook-pages.ts';
 import { webhookPlugin } from './webhooks/plugin.ts';
 import { webhookRoutes } from './webhooks/webhook-routes.ts';
@@ -150,22 +153,34 @@ export async function buildApp(
     // Whatever a request is, it has arrived by then; one that stalls is given up much sooner (web/stalled-bodies.ts).
     requestTimeout: 30 * 60_000,
     return503OnClosing: false, // web/closing.ts says it in our form
-    routerOptions: { ignoreTrailingSlash: true },
+    // As long as Node takes an address, so that what is too long for an id is told by our own routes.
+    routerOptions: { ignoreTrailingSlash: true, maxParamLength: 16 * 1024 },
+    rewriteUrl: ({ url }) => readableAddress(url ?? '/'),
+    clientErrorHandler: answerNoRequest,
   });
   app.decorate('database', database);
   app.decorate('settings', settings);
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
   app.setErrorHandler((error, request, reply) => answerError(error, request, reply));
-  app.setNotFoundHandler((request, reply) =>
-    answerError(new Problem(404, 'Not found', 'There is nothing at this address.'), request, reply),
-  );
+  app.setNotFoundHandler((request, reply) => {
+    const at = request.url.split('?')[0]!;
+    const other = at.startsWith('/api/')
+      ? wrongMethod(request.method, at, app.routesWithPolicies)
+      : undefined;
+    return answerError(
+      other ?? new Problem(404, 'Not found', 'There is nothing at this address.'),
+      request,
+      reply,
+    );
+  });
 
   await app.register(requestLog);
   await app.register(metricsPlugin);
   await app.register(closing);
   await app.register(stalledBodies);
   await app.register(securityHeaders);
+  await app.register(notKept);
   await app.register(compression);
   await app.register(formbody);
   await app.register(outboxPlugin);

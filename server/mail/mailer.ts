@@ -61,5 +61,12 @@ export function makeMailer(settings: Pick<Config, 'SMTP_URL' | 'MAIL_FROM'>): Ma
 
 /** Where links in mail and calendars begin; without PUBLIC_URL, the address this server listens on. */
 export function publicAddress(settings: Pick<Config, 'PUBLIC_URL' | 'HOST' | 'PORT'>): string {
-  return (settings.PUBLIC_URL ?? `http://${settings.HOST}:${settings.PORT}`).replace(/\/$/, '');
+  return (settings.PUBLIC_URL ?? `http://${hostInAddress(settings.HOST)}:${settings.PORT}`).replace(
+    /\/$/,
+    '',
+  );
 }
+
+/** "All of this machine's addresses" is none that can be opened; one of IPv6 stands in brackets (RFC 3986, section 3.2.2). */
+const hostInAddress = (host: string): string =>
+  host === '0.0.0.0' || host === '::' ? 'localhost' : host.includes(':') ? `[${host}]` : host;

@@ -104,8 +104,10 @@ function problemDetailsOf(error: unknown, instance?: string): ProblemDetails {
     };
   }
   const status = fastifyError?.statusCode ?? 500;
-  if (status >= 400 && status < 500)
-    return details(status, 'The request cannot be answered', fastifyError.message, instance);
+  if (status >= 400 && status < 500) {
+    const said = saidOfBodies[fastifyError.code] ?? fastifyError.message;
+    return details(status, 'The request cannot be answered', said, instance);
+  }
   return details(
     500,
     'Something went wrong here',
@@ -113,6 +115,14 @@ function problemDetailsOf(error: unknown, instance?: string): ProblemDetails {
     instance,
   );
 }
+
+/** Where the web server's own words name no fix. */
+const saidOfBodies: Record<string, string> = {
+  FST_ERR_CTP_INVALID_MEDIA_TYPE:
+    'A body of this media type is not taken here: send JSON with the header content-type: application/json, or what /api/openapi.json says of this address.',
+  FST_ERR_CTP_BODY_TOO_LARGE:
+    'The body is larger than is taken here: send less at once, in several requests.',
+};
 
 /** What the database says of a write into a closed season, however the error came here; undefined for any other. */
 function closedSeason(error: unknown): string | undefined {

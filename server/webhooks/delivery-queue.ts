@@ -24,6 +24,9 @@ export interface Claimed {
 /** Sending is given up long before, so only a process that died has its deliveries taken over. */
 const leaseSeconds = 3 * longestPost;
 
+/** So many addresses of one conference at once, fewer than a process has lanes: where none answers, others go on. */
+const mostOfConference = 2;
+
 type Receiver = Pick<Claimed, 'conferenceId' | 'webhookId' | 'address' | 'secrets'>;
 
 /**
@@ -33,6 +36,8 @@ type Receiver = Pick<Claimed, 'conferenceId' | 'webhookId' | 'address' | 'secret
  */
 export async function claimNext(pool: pg.Pool): Promise<Claimed | null | undefined> {
   return inTransaction(pool, async (client) => {
+    // One after the other, so that what another has just taken is seen.
+    await client.query("SELECT pg_advisory_xact_lock(hashtextextended('webhooks', 0))");
     const { rows: receivers } = await client.query<Receiver>(
       `SELECT w.conference_id AS "conferenceId", w.id AS "webhookId", w.address,
               array_remove(ARRAY[w.secret, CASE WHEN w.earlier_until > now() THEN w.earlier_secret END], NULL) AS secrets
@@ -40,7 +45,10 @@ export async function claimNext(pool: pg.Pool): Promise<Claimed | null | undefin
          JOIN webhook w ON w.conference_id = d.conference_id AND w.id = d.webhook_id
         WHERE d.state = 'waiting' AND d.next_attempt <= now() AND w.paused_at IS NULL
           AND (w.in_hand_until IS NULL OR w.in_hand_until <= now())
+          AND (SELECT count(*) FROM webhook o
+                WHERE o.conference_id = w.conference_id AND o.in_hand_until > now()) < $1
         ORDER BY d.next_attempt, d.id LIMIT 1 FOR NO KEY UPDATE OF w SKIP LOCKED`,
+      [mostOfConference],
     );
     const receiver = receivers[0];
     if (!receiver) return undefined;

@@ -156,5 +156,6 @@ function inWords(error: unknown, seconds: number): string {
   if (known) return known;
   if (/CERT|SIGNED|ALTNAME|ERR_TLS|EPROTO|ERR_SSL/.test(code ?? ''))
     return `There is no TLS to trust (${code}): its certificate or its chain is wrong`;
+  if (code?.startsWith('HPE_')) return `What it answered is not HTTP, or its headers are too long (${code})`;
   return `It could not be sent${code ? ` (${code})` : ''}`;
 }

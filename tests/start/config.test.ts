@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { readConfig } from '../../server/config.ts';
+import { publicAddress } from '../../server/mail/mailer.ts';
 
 test('behind a trusted proxy the address of links must be given, and the sentence says how', () => {
   expect(() => readConfig({ TRUST_PROXY: 'on' })).toThrow(
@@ -24,3 +25,14 @@ test.each(['too-short', 'sixteen and more with spaces', '"sixteen-and-more"'])(
     expect(() => readConfig({ METRICS_TOKEN })).toThrow('METRICS_TOKEN: must have at least 16 letters');
   },
 );
+
+test.each([
+  [{}, 'http://127.0.0.1:3000'],
+  [{ HOST: '0.0.0.0' }, 'http://localhost:3000'],
+  [{ HOST: '::', PORT: '80' }, 'http://localhost:80'],
+  [{ HOST: '::1' }, 'http://[::1]:3000'],
+  [{ HOST: '0.0.0.0', PUBLIC_URL: 'https://grades.example.test/' }, 'https://grades.example.test'],
+])('links begin with an address that can be opened (%j)', (env, address) => {
+  expect(publicAddress(readConfig(env))).toBe(address);
+  expect(URL.canParse(address)).toBe(true);
+});

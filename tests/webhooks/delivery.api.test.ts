@@ -1,5 +1,6 @@
 import { execFile } from 'node:child_process';
 import { readFile } from 'node:fs/promises';
+import { type AddressInfo, createServer } from 'node:net';
 import path from 'node:path';
 import { promisify } from 'node:util';
 import type { FastifyInstance } from 'fastify';
@@ -171,6 +172,40 @@ describe('at least once', () => {
     await one.webhooks.idle();
     expect((await rows())[0]).toMatchObject({ state: 'waiting', error: 'It ended the connection' });
     await elsewhere.close();
+  });
+});
+
+describe('between conferences', () => {
+  test('one whose addresses do not answer keeps no other waiting', async () => {
+    site.answer = 'nothing';
+    const more = [await receiver(), await receiver(), await receiver()];
+    for (const each of more) {
+      each.answer = 'nothing';
+      await made(each.address);
+    }
+    await happens();
+    const silent = [site, ...more];
+    const theirs = await makeConference(database.pool);
+    const { personId } = await makePerson(database.pool, theirs, ['coordinator']);
+    const elsewhere = await receiver();
+    const neighbour = await inSessionOf(one, { conferenceId: theirs, personId });
+    await neighbour
+      .post('/api/webhooks')
+      .send({ address: elsewhere.address, events: ['report.released'] })
+      .expect(201);
+    await inTransaction(database.pool, (client) => noteEvent(client, theirs, 'report.released', facts));
+    one.webhooks.wake();
+    await elsewhere.arrivals(1);
+    // Nothing of the first conference was answered yet, and it holds no more than two lanes.
+    expect(silent.flatMap(({ arrived }) => arrived).length).toBeLessThanOrEqual(2);
+    for (const each of silent) {
+      each.answer = { status: 204 };
+      each.letGo({ status: 204 });
+    }
+    await deliver(one);
+    await deliver(one);
+    for (const each of silent) expect(each.arrived).toHaveLength(1);
+    for (const each of [...more, elsewhere]) await each.close();
   });
 });
 
@@ -384,6 +419,17 @@ describe('where nothing is sent', () => {
     await site.close();
     expect((await post(site.address, {}, '{}', true)).error).toBe('Nobody listens there');
     site = await receiver();
+  });
+
+  test('an answer that is none of HTTP is told as such', async () => {
+    const other = createServer((socket) =>
+      socket.once('data', () => socket.end('220 mail.example.test\r\n')),
+    );
+    await new Promise<void>((resolve) => other.listen(0, '127.0.0.1', resolve));
+    const { port } = other.address() as AddressInfo;
+    const { error } = await post(`http://127.0.0.1:${port}/`, {}, '{}', true);
+    expect(error).toMatch(/^What it answered is not HTTP, or its headers are too long \(HPE_/);
+    await new Promise((resolve) => other.close(resolve));
   });
 
   test('no answer in time is none; an answer that never ends is its status', async () => {
