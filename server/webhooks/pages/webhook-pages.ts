@@ -66,6 +66,8 @@ export async function webhookPages(app: FastifyInstance): Promise<void> {
         deliveries: deliveries.map((one) => ({
           ...one,
           title: titleOf(one.event),
+          // One that is paused is sent nothing; what has not been tried yet is in line anyway.
+          mayBeSent: one.attempts > 0 && webhook.state === 'works',
           tone: { waiting: one.error ? 'warn' : '', delivered: 'good', 'given up': 'bad', 'let be': '' }[
             one.state
           ],
