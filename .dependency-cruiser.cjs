@@ -47,6 +47,14 @@ const floorRules = floors.flatMap((names, floor) =>
 module.exports = {
   forbidden: [
     {
+      name: 'named-packages-only',
+      comment:
+        'A package that is there only because another needs it can be gone with the next version of that one.',
+      severity: 'error',
+      from: {},
+      to: { dependencyTypes: ['npm-no-pkg', 'npm-unknown'] },
+    },
+    {
       name: 'pure-folders-have-no-io',
       comment:
         'The pure folders do no input or output, know no database and no HTTP, and import only each other.',
