@@ -6,17 +6,14 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { Problem } from '../web/problem.ts';
-import { slugOf } from './bring-film.ts';
-import { bytesOf } from './film-files.ts';
+import { fileGone, placeOfFilm } from './film-place.ts';
 import { findFilm } from './film-store.ts';
-import { placeOfOffered } from './offered-files.ts';
 
 const types = { mp4: 'video/mp4', webm: 'video/webm' } as const;
 
 /** A film's file in byte ranges, so that a player can begin anywhere. Its type is ours to say, whatever was uploaded. */
 export async function filmFileRoute(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
-  const { files } = app.films;
   await app.register(async (scoped) => {
     // It wants a root that is there; each file names its own folder.
     await scoped.register(fastifyStatic, { root: os.tmpdir(), serve: false });
@@ -32,12 +29,8 @@ export async function filmFileRoute(app: FastifyInstance): Promise<void> {
         const film = await findFilm(pool, conferenceId, gameId, filmId);
         if (film.state !== 'ready' || film.source === 'link')
           throw new Problem(404, 'Not found', 'There is no file of this film to be watched here.');
-        const file = film.isMade
-          ? files.made(conferenceId, filmId)
-          : film.source === 'upload'
-            ? files.came(conferenceId, filmId)
-            : await placeOfOffered(app.settings.FILM_DIR, await slugOf(pool, conferenceId), film.place!);
-        if (file === undefined || (await bytesOf(file)) === 0) throw gone;
+        const file = await placeOfFilm(app, conferenceId, film);
+        if (file === undefined) throw new Problem(404, 'Not found', fileGone);
         const form = film.facts?.form ?? 'mp4';
         return reply
           .header('content-type', types[form])
@@ -48,9 +41,3 @@ export async function filmFileRoute(app: FastifyInstance): Promise<void> {
     );
   });
 }
-
-const gone = new Problem(
-  404,
-  'Not found',
-  'The film’s file is no longer on the server. A backup does not hold films: whoever runs the server copies them back, or a coordinator brings the film again.',
-);

@@ -44,21 +44,20 @@ export class FilmFiles {
       if (idOf(name) === filmId) await rm(path.join(this.folder, conferenceId, name), { force: true });
   }
 
+  /** Ids of the films of which a conference has files here. */
+  async ids(conferenceId: string): Promise<Set<string>> {
+    return new Set((await this.#namesOf(conferenceId)).flatMap((name) => idOf(name) ?? []));
+  }
+
   /**
-   * Removes files whose film is no longer there, such as of a process that was killed between removing the one and
-   * the other, and unfinished ones of nobody.
-   * @param wanted of each conference, the films there are, with who has them in hand
+   * Removes what was begun and is in nobody's hands any more, as of a process that was killed.
+   * @param holders who have films in hand
    */
-  async sweep(wanted: ReadonlyMap<string, ReadonlyMap<string, string | null>>): Promise<void> {
-    for (const [conferenceId, films] of wanted) {
-      for (const name of await this.#namesOf(conferenceId)) {
-        const id = idOf(name);
-        if (id === undefined) continue;
-        const file = path.join(this.folder, conferenceId, name);
-        const left = name.endsWith('.part') ? !name.includes(`.${films.get(id)}.`) : !films.has(id);
-        // Younger ones may be of a film whose row is just being written.
-        if (left && (await ageOf(file)) > 3600_000) await rm(file, { force: true });
-      }
+  async sweepUnfinished(conferenceId: string, holders: ReadonlySet<string>): Promise<void> {
+    for (const name of await this.#namesOf(conferenceId)) {
+      const holder = /\.([0-9a-f-]{36})\.part$/.exec(name)?.[1];
+      const file = path.join(this.folder, conferenceId, name);
+      if (holder && !holders.has(holder) && (await ageOf(file)) > 3600_000) await rm(file, { force: true });
     }
   }
 

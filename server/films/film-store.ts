@@ -213,6 +213,9 @@ export async function dependentsOf(db: Queryable, conferenceId: string, film: Fi
   return rows[0]!;
 }
 
+/** What the trail's entry of it says. */
+export const removedFilm = 'removed a film';
+
 /** Removes a film with its marks; the caller then removes its files. @throws Problem 404 */
 export function removeFilm(
   pool: pg.Pool,
@@ -232,7 +235,7 @@ export function removeFilm(
       ...{
         conferenceId,
         actorId: personId,
-        action: 'removed a film',
+        action: removedFilm,
         subjectKind: 'film',
         subjectId: filmId,
       },

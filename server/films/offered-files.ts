@@ -45,6 +45,17 @@ export async function placeOfOffered(
   slug: string,
   name: string,
 ): Promise<string | undefined> {
-  const isOffered = (await offeredFiles(filmDir, slug)).some((file) => file.name === name);
-  return isOffered ? path.join(await realpath(path.join(filmDir!, slug)), ...name.split('/')) : undefined;
+  const parts = name.split('/');
+  const isName = (part: string) => part !== '' && !part.startsWith('.') && !/[\\\0]/.test(part);
+  if (filmDir === undefined || !ofFilms.test(name) || parts.length > deepest || !parts.every(isName))
+    return undefined;
+  const root = await realpath(path.join(filmDir, slug)).catch(() => undefined);
+  if (root === undefined) return undefined;
+  const place = path.join(root, ...parts);
+  // Where a link is on the way, it is really elsewhere.
+  const [real, found] = await Promise.all([
+    realpath(place).catch(() => undefined),
+    stat(place).catch(() => undefined),
+  ]);
+  return real === place && found?.isFile() ? place : undefined;
 }

@@ -2,7 +2,7 @@ import fastifyPlugin from 'fastify-plugin';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
 import { FilmFiles } from './film-files.ts';
 import { lookAtNext } from './looking/look-at-film.ts';
-import { dropStaleUploads, filmsOfFiles, settleArrived } from './tidying.ts';
+import { dropStaleUploads, settleArrived, sweepFiles } from './tidying.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -27,8 +27,8 @@ export const filmsPlugin = fastifyPlugin(async (app) => {
 
   const tidy = async () => {
     try {
-      await dropStaleUploads(pool);
-      await files.sweep(await filmsOfFiles(pool));
+      await dropStaleUploads(pool, files);
+      await sweepFiles(pool, files);
     } catch (error) {
       app.log.warn({ err: error }, 'files of films that are gone could not be removed; they are later');
     }

@@ -1,31 +1,42 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { FilmFiles } from './film-files.ts';
-import { noteArrived } from './film-store.ts';
+import { noteArrived, removedFilm } from './film-store.ts';
 
 /** For so many days an upload that was broken off can be gone on with. */
 export const daysToArrive = 7;
 
-/** Removes uploads that nobody went on with; their files go with the next sweep. */
-export async function dropStaleUploads(db: Queryable): Promise<void> {
-  await db.query(
-    `DELETE FROM film WHERE state = 'arriving' AND made_at < now() - make_interval(days => $1)`,
+/** Removes uploads that nobody went on with. */
+export async function dropStaleUploads(db: Queryable, files: FilmFiles): Promise<void> {
+  const { rows } = await db.query<{ conferenceId: string; id: string }>(
+    `DELETE FROM film WHERE state = 'arriving' AND made_at < now() - make_interval(days => $1)
+      RETURNING conference_id AS "conferenceId", id`,
     [daysToArrive],
   );
+  for (const { conferenceId, id } of rows) await files.remove(conferenceId, id);
 }
 
-/** Of each conference, the films that may have files, with who has them in hand. */
-export async function filmsOfFiles(db: Queryable): Promise<Map<string, Map<string, string | null>>> {
-  const { rows } = await db.query<{ conferenceId: string; id: string | null; holder: string | null }>(
-    `SELECT c.id AS "conferenceId", f.id, f.in_hand_of AS holder
-       FROM conference c LEFT JOIN film f ON f.conference_id = c.id AND f.source <> 'link'`,
-  );
-  const films = new Map<string, Map<string, string | null>>();
-  for (const { conferenceId, id, holder } of rows) {
-    const own = films.get(conferenceId) ?? new Map<string, string | null>();
-    if (id !== null) own.set(id, holder);
-    films.set(conferenceId, own);
+/**
+ * Removes files of films that were removed, as a process that was killed between the two leaves them, and what was begun
+ * and is in nobody's hands. A file of which the database knows nothing stays: it may have been restored from an earlier day.
+ */
+export async function sweepFiles(db: Queryable, files: FilmFiles): Promise<void> {
+  const { rows: conferences } = await db.query<{ id: string }>('SELECT id FROM conference');
+  for (const { id: conferenceId } of conferences) {
+    const here = await files.ids(conferenceId);
+    if (here.size === 0) continue;
+    const { rows: removed } = await db.query<{ id: string }>(
+      `SELECT DISTINCT e.subject_id AS id FROM audit_entry e
+        WHERE e.conference_id = $1 AND e.action = '${removedFilm}' AND e.subject_id = ANY ($2)
+          AND NOT EXISTS (SELECT FROM film f WHERE f.conference_id = $1 AND f.id::text = e.subject_id)`,
+      [conferenceId, [...here]],
+    );
+    for (const { id } of removed) await files.remove(conferenceId, id);
+    const { rows: held } = await db.query<{ holder: string }>(
+      'SELECT in_hand_of AS holder FROM film WHERE conference_id = $1 AND in_hand_of IS NOT NULL',
+      [conferenceId],
+    );
+    await files.sweepUnfinished(conferenceId, new Set(held.map(({ holder }) => holder)));
   }
-  return films;
 }
 
 /** Notes uploads of which all is here. */

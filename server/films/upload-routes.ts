@@ -5,7 +5,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { conflict, invalid, Problem } from '../web/problem.ts';
+import { conflict, invalid, notFound, Problem } from '../web/problem.ts';
 import { readUploadMetadata } from './film-input.ts';
 import { addFilm, type Film, findFilm, noteArrived } from './film-store.ts';
 
@@ -95,7 +95,9 @@ export async function filmUploadRoutes(app: FastifyInstance): Promise<void> {
   const uploadOf = async (request: FastifyRequest): Promise<UploadOfFilm> => {
     const { conferenceId } = sessionOf(request);
     const { gameId, filmId } = request.params as z.infer<typeof ofFilm>;
-    return { conferenceId, film: await findFilm(pool, conferenceId, gameId, filmId) };
+    const film = await findFilm(pool, conferenceId, gameId, filmId);
+    if (film.source !== 'upload') throw notFound('upload');
+    return { conferenceId, film };
   };
 
   await app.register(async (scoped) => {

@@ -37,10 +37,11 @@ export const metricsPlugin = fastifyPlugin(async (app) => {
     'Work that waits in the database, for whichever process takes it.',
     'job',
     async () => {
-      const { rows } = await pool.query<{ letters: number; mail: number; webhooks: number }>(
+      const { rows } = await pool.query<{ letters: number; mail: number; webhooks: number; films: number }>(
         `SELECT (SELECT count(*)::int FROM letter_job WHERE state = 'waiting') AS letters,
                 (SELECT count(*)::int FROM message WHERE mail = 'waiting') AS mail,
-                (SELECT count(*)::int FROM webhook_delivery WHERE state = 'waiting') AS webhooks`,
+                (SELECT count(*)::int FROM webhook_delivery WHERE state = 'waiting') AS webhooks,
+                (SELECT count(*)::int FROM film WHERE state = 'waiting') AS films`,
       );
       return { ...rows[0]! };
     },

@@ -1,9 +1,11 @@
 // @module-tag long
-import { copyFile, mkdir, readdir, readFile, symlink } from 'node:fs/promises';
+import { copyFile, mkdir, readdir, readFile, rm, symlink, utimes, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import { filmsBeside } from '../../server/backup/films-beside.ts';
+import { dropStaleUploads, sweepFiles } from '../../server/films/tidying.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -287,6 +289,53 @@ test('without ffmpeg films wait and all else goes on', async () => {
   app.films.wake();
   await app.films.idle();
   expect((await filmsOf())[0]).toMatchObject({ state: 'ready' });
+});
+
+test('a film whose file is gone says so, where it is listed and where it is asked for', async () => {
+  const film = await upload('silent.mp4');
+  await rm(path.join(store, here.conferenceId, film.id));
+  const answer = await coordinator.get(film.address).set('accept', 'text/html').expect(404);
+  expect(answer.text).toContain('A backup does not hold films');
+  expect((await coordinator.get(`/games/${here.gameId}/films`)).text).toContain('no longer on the server');
+});
+
+test('a backup says that films are not in it', async () => {
+  const one = await testDatabase();
+  const config = { DATA_DIR: '.data', FILM_STORE: store };
+  expect(await filmsBeside(one.pool, config)).toBeNull();
+  await one.drop();
+  await upload('silent.mp4');
+  const { rows } = await database.pool.query(
+    `SELECT count(*)::int AS n FROM film WHERE source = 'upload' AND state <> 'refused'`,
+  );
+  expect(await filmsBeside(database.pool, config)).toMatch(
+    new RegExp(
+      `^Films are not in it: ${rows[0].n} films? lies? in ${store} \\(\\d\\.\\d GB\\); copy that folder too`,
+    ),
+  );
+});
+
+test('what a killed process left of removed films goes, and what the database knows nothing of stays', async () => {
+  const removed = await upload('silent.mp4');
+  await coordinator.delete(`${api()}/${removed.id}`).expect(204);
+  const kept = await upload('silent.mp4');
+  const folder = path.join(store, here.conferenceId);
+  const unknown = '00000000-0000-4000-8000-000000000000';
+  await writeFile(path.join(folder, removed.id), 'left');
+  await writeFile(path.join(folder, unknown), 'of another day');
+  const begun = path.join(folder, `${kept.id}.${unknown}.part`);
+  await writeFile(begun, 'begun');
+  await utimes(begun, new Date(), new Date(Date.now() - 2 * 3600_000));
+  const { rows } = await database.pool.query(
+    `INSERT INTO film (conference_id, game_id, angle, source, state, bytes, made_by, made_at)
+     VALUES ($1, $2, 'Broken off', 'upload', 'arriving', 9, $3, now() - interval '8 days') RETURNING id`,
+    [here.conferenceId, here.gameId, here.coordinatorId],
+  );
+  await writeFile(path.join(folder, rows[0].id), 'part');
+  await dropStaleUploads(database.pool, app.films.files);
+  await sweepFiles(database.pool, app.films.files);
+  expect((await readdir(folder)).sort()).toEqual([unknown, kept.id].sort());
+  expect((await filmsOf()).map(({ id }: { id: string }) => id)).toEqual([kept.id]);
 });
 
 test('who watches is the conference’s to say, game by game', async () => {

@@ -1,7 +1,7 @@
 // @module-tag long
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { readdir, readFile, stat, writeFile } from 'node:fs/promises';
+import { readdir, readFile, writeFile } from 'node:fs/promises';
 import { connect, createServer, type Server, type Socket } from 'node:net';
 import path from 'node:path';
 import { Upload } from 'tus-js-client';
@@ -12,7 +12,7 @@ import { ownPort } from '../support/own-port.ts';
 import { program } from '../support/program.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { folderInRun } from '../support/test-run.ts';
-import { largeFilm, makeFilms } from './made-films.ts';
+import { largeFilm, makeFilms, picturesOf } from './made-films.ts';
 
 // The program itself, killed without warning while a film arrives and while one is looked at; the client is the
 // protocol's own, as the page loads it.
@@ -45,7 +45,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-async function start(): Promise<void> {
+async function start(more: NodeJS.ProcessEnv = {}): Promise<void> {
   child = spawn(process.execPath, program('server/start.ts'), {
     env: {
       ...process.env,
@@ -56,6 +56,7 @@ async function start(): Promise<void> {
         FILM_STORE: store,
         LOG_LEVEL: 'warn',
       },
+      ...more,
     },
     stdio: 'ignore',
   });
@@ -133,7 +134,7 @@ test('an upload outlives a cut line and a killed server, byte for byte', { timeo
     angle: 'Wide',
     onProgress: (bytes) => {
       if (bytes < 20_000_000 || killed) return;
-      killed = kill().then(start);
+      killed = kill().then(() => start());
       void killed.then(() => {
         restarted += 1;
       });
@@ -154,20 +155,29 @@ test('an upload outlives a cut line and a killed server, byte for byte', { timeo
 });
 
 test('a film that a killed process had in hand is looked at by the next', { timeout: 300_000 }, async () => {
-  const sent = await readFile(at('camera.mov'));
-  // As it is found after a kill in the middle: the lease of a process that is gone, and what it had begun to write.
-  const { rows } = await database.pool.query<{ id: string }>(
-    `INSERT INTO film (conference_id, game_id, angle, source, state, bytes, made_by, in_hand_of, in_hand_until, attempts)
-     VALUES ($1, $2, 'End zone', 'upload', 'waiting', $3, $4, gen_random_uuid(), now() + interval '3 seconds', 1) RETURNING id`,
-    [game.conferenceId, game.gameId, sent.length, game.coordinatorId],
+  // So that there is time to kill it: an ffmpeg that takes its time to begin.
+  const slow = await folderInRun('slow');
+  await writeFile(
+    path.join(slow, 'ffmpeg'),
+    `#!/bin/sh\ntouch ${slow}/begun\nsleep 5\nexec /usr/bin/ffmpeg "$@"\n`,
+    { mode: 0o755 },
   );
-  const { id } = rows[0]!;
-  const folder = path.join(store, game.conferenceId);
-  await writeFile(path.join(folder, id), sent);
+  await kill();
+  await start({ PATH: `${slow}:${process.env.PATH}` });
+  const sent = await readFile(at('camera.mov'));
+  const id = await upload(sent, { port, angle: 'End zone' });
+  // It was looked at, and is being made.
+  await expect.poll(() => readdir(slow), { timeout: 60_000 }).toContain('begun');
+  expect(await film(id)).toMatchObject({ state: 'waiting', attempts: 1 });
+  await kill();
+  await start();
+  await database.pool.query('UPDATE film SET in_hand_until = now() WHERE id = $1', [id]);
   await isReady(id);
-  expect(await film(id)).toEqual({ state: 'ready', attempts: 2 });
-  expect((await readdir(folder)).filter((name) => name.startsWith(id))).toEqual([`${id}.mp4`]);
-  expect((await stat(path.join(folder, `${id}.mp4`))).size).toBeGreaterThan(10_000);
+  expect(await film(id)).toMatchObject({ state: 'ready', attempts: 2 });
+  const folder = path.join(store, game.conferenceId);
+  const kept = (await readdir(folder)).filter((name) => name.startsWith(id) && !name.endsWith('.part'));
+  expect(kept).toEqual([`${id}.mp4`]);
+  expect(await picturesOf(path.join(folder, `${id}.mp4`))).toBe(await picturesOf(at('camera.mov')));
 });
 
 test('an upload of which the last byte came just before a kill waits after the next start', {

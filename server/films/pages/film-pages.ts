@@ -6,6 +6,7 @@ import { readGameHead } from '../../games/game-head.ts';
 import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { bringFilm, slugOf } from '../bring-film.ts';
 import { angleName, filmLink } from '../film-input.ts';
+import { fileGone, placeOfFilm } from '../film-place.ts';
 import { readFilmSetting } from '../film-setting.ts';
 import { dependentsOf, findFilm, listFilms, removeFilm, renameFilm, spaceTaken } from '../film-store.ts';
 import { hasFfmpeg, noFfmpeg } from '../looking/tool-process.ts';
@@ -50,6 +51,10 @@ export async function filmPages(app: FastifyInstance): Promise<void> {
         films: await Promise.all(
           films.map(async (film) => ({
             ...filmView(film, marks.get(film.id) ?? [], await files.arrived(conferenceId, film.id)),
+            isGone:
+              film.state === 'ready' &&
+              film.source !== 'link' &&
+              (await placeOfFilm(app, conferenceId, film)) === undefined,
             wrongName: errors[`name-${film.id}`],
           })),
         ),
@@ -65,7 +70,7 @@ export async function filmPages(app: FastifyInstance): Promise<void> {
         space: bytesInWords(space * 1e6),
         largest: bytesInWords(largest * 1e6),
         largestBytes: largest * 1e6,
-        ...{ errors, values, daysToArrive, zone: timeZone },
+        ...{ errors, values, daysToArrive, fileGone, zone: timeZone },
         notice: done[textOf(formOf(request.query).done)],
       },
       { title: `Film: ${game.title}`, scripts: ['film-upload'] },
