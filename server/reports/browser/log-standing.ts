@@ -62,6 +62,17 @@ export function logStanding(state: EntryState): LogStanding {
   };
 }
 
+/** Goes through the log in steps of a few plays, as far as `logStanding` keeps what it found: then it has little to do. */
+export function* readAhead(state: EntryState): Generator<void> {
+  const crew = crewAtWork(state.crew);
+  const rubric = rubricOf(state);
+  for (const [at, { play }] of state.plays.entries()) {
+    chancesOn(play, crew, rubric);
+    if (at % playsAtOnce === playsAtOnce - 1) yield;
+  }
+}
+const playsAtOnce = 20;
+
 function chancesOn(play: Play, crew: CrewAtWork, rubric: CompiledRubric): ReadonlyMap<Position, Chances> {
   const present = crew.present.join();
   if (known?.rubric !== rubric || known.crew !== present)

@@ -4,6 +4,7 @@ import inEnglish from 'zod/v4/locales/en.js';
 import { EntryApp } from '../entry-app.tsx';
 import { EntrySession } from '../entry-session.ts';
 import { keepEntryPage, keepForOffline } from '../keep-for-offline.ts';
+import { readAhead } from '../log-standing.ts';
 
 // Validators are not compiled from text here: the page's policy allows no such code. Of the words for what does not fit
 // only the English ones are loaded.
@@ -23,6 +24,8 @@ if (place && personId && reportId) {
   };
   session.subscribe(follow);
   follow();
+  // The browser answers in between, as it would not while all of a long log is gone through at once.
+  if (session.state) for (const _ of readAhead(session.state)) await new Promise((next) => setTimeout(next));
   place.replaceChildren();
   render(h(EntryApp, { session }), place);
   // For tests, and for whoever helps an observer over the telephone.
