@@ -4,6 +4,7 @@ import { readSeasonGames } from '../../server/schedule/season-overview.ts';
 import { withDemoDatabase } from './demo-database.ts';
 import { ask, eightPages } from './eight-pages.ts';
 import type { Measurement } from './measurement.ts';
+import { pageScores, sixPages } from './page-scores.ts';
 import { memoryOf, startServer, stop } from './server-process.ts';
 
 const atOnce = 4;
@@ -16,7 +17,7 @@ const goal = 1.2;
  * The season page (every game of a season, each with its kickoff in its venue's zone) viewed again and again by one
  * coordinator over four connections, beside the one query that it shows. Then eight pages of all roles in turn: how many
  * a second, and the memory of the server's process after 10,000 views beside that after 1,000, which tells whether a view
- * leaves something behind.
+ * leaves something behind. At last how fast six pages are on a telephone, where Lighthouse is installed.
  */
 export async function pages(): Promise<Measurement[]> {
   return withDemoDatabase(async (database, _demo, url) => {
@@ -44,13 +45,15 @@ export async function pages(): Promise<Measurement[]> {
       await perSecond(early, view);
       const bare = await perSecond(early, query);
       const views = await perSecond(early, view);
-      const eight = Object.values(await eightPages(database, conferenceId, seasonId));
+      const byName = await eightPages(database, conferenceId, seasonId);
+      const eight = Object.values(byName);
       let next = 0;
       const inTurn = (worker: number) => ask(clients[worker]!, eight[next++ % eight.length]!);
       await perSecond(early, inTurn);
       const memoryEarly = memoryOf(child);
       const mixed = await perSecond(late - early, inTurn);
       const memoryLate = memoryOf(child);
+      const scores = await pageScores(address, await sixPages(database, conferenceId, byName));
       return [
         {
           name: `pages: season page, ${atOnce} at once`,
@@ -73,6 +76,7 @@ export async function pages(): Promise<Measurement[]> {
           against: `after ${early} views, ${memoryEarly.toFixed(0)} MB (goal ${goal})`,
           ratio: memoryLate / memoryEarly,
         },
+        ...scores,
       ];
     } finally {
       for (const client of clients) await client.close();
