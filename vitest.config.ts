@@ -1,4 +1,5 @@
 import { availableParallelism } from 'node:os';
+import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
 import { LongFirst } from './tests/support/long-first.ts';
 
@@ -8,18 +9,24 @@ import { LongFirst } from './tests/support/long-first.ts';
 const run = './tests/support/test-run.ts';
 const programs = './tests/support/program.ts';
 const postgres = './tests/support/postgres-for-tests.ts';
+const keptThreads = fileURLToPath(new URL('./tests/support/kept-threads.ts', import.meta.url));
 
-/** The server's threads, which start without vitest's loader, are those put together once a run (`programs`). */
-const threadsPutTogether = {
-  name: 'threads put together',
+/**
+ * What is put together once a run (`programs`) is used from there: the server's threads, which start without vitest's
+ * loader, and what browsers load. A thread goes on for the next file.
+ */
+const putTogether = {
+  name: 'put together',
   enforce: 'pre' as const,
-  transform: (code: string) =>
-    code.includes("-thread.mjs', import.meta.url")
-      ? code.replace(
-          "-thread.mjs', import.meta.url",
-          "-thread.mjs', process.env.CREWMARK_TEST_THREADS ?? import.meta.url",
-        )
-      : undefined,
+  transform: (code: string, id: string) => {
+    const from = id.includes('/server/threads/')
+      ? code.replace("from 'node:worker_threads'", `from '${keptThreads}'`)
+      : code.replace(
+          /('[^']*-thread\.mjs'|'\.\/built-assets\/'), import\.meta\.url/g,
+          '$1, process.env.CREWMARK_TEST_BUILT ?? import.meta.url',
+        );
+    return from === code ? undefined : from;
+  },
 };
 
 const shared = {
@@ -37,7 +44,7 @@ const shared = {
 };
 
 const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
-  plugins: [threadsPutTogether],
+  plugins: [putTogether],
   test: { ...shared, name, include: [include], exclude, globalSetup },
 });
 

@@ -34,7 +34,7 @@ test('runs without the sources: pages with what they load, signing in, and what 
       PORT: String(port),
       DATABASE_URL: database.url,
       DEMO: 'off',
-      CREWMARK_TEST_THREADS: '',
+      CREWMARK_TEST_BUILT: '',
     },
   });
   try {

@@ -61,6 +61,15 @@ test('it starts on a bare data folder, answers, and Ctrl-C leaves no process beh
   const address = await run.ready;
   expect(await (await fetch(`${address}/ready`)).json()).toEqual({ status: 'ready' });
   expect(processesOf(dataDir).length).toBeGreaterThan(0);
+  // Made at this start; other tests have it built ahead.
+  const style = /\/assets\/style-\w+\.css/.exec(await (await fetch(`${address}/sign-in`)).text())![0];
+  const [plain, packed] = await Promise.all(
+    ['identity', 'br'].map((encoding) =>
+      fetch(`${address}${style}`, { headers: { 'accept-encoding': encoding } }),
+    ),
+  );
+  expect([plain!, packed!].map(({ headers }) => headers.get('content-encoding'))).toEqual([null, 'br']);
+  expect(await packed!.text()).toBe(await plain!.text());
   running!.kill('SIGINT');
   expect((await run.ended).code).toBe(0);
   expect(processesOf(dataDir)).toEqual([]);

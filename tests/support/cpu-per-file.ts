@@ -9,11 +9,13 @@ const TICKS_A_SECOND = 100; // what Linux counts in for everybody, whatever the 
  * COST_FILE=file.json keeps them.
  */
 export default class CpuPerFile implements Reporter {
-  private readonly seconds: { project: string; file: string; cpu: number }[] = [];
+  private readonly seconds: { project: string; file: string; cpu: number; wall: number }[] = [];
   private before = 0;
+  private began = 0;
 
   onTestRunStart() {
     this.before = spentByRun();
+    this.began = performance.now();
     setInterval(spentByRun, 1000).unref();
   }
 
@@ -21,9 +23,11 @@ export default class CpuPerFile implements Reporter {
     const now = spentByRun();
     const cpu = now - this.before;
     this.before = now;
-    this.seconds.push({ project: module.project.name, file: module.relativeModuleId, cpu });
+    const wall = (performance.now() - this.began) / 1000;
+    this.began = performance.now();
+    this.seconds.push({ project: module.project.name, file: module.relativeModuleId, cpu, wall });
     console.log(
-      `${cpu.toFixed(1).padStart(7)} s  ${module.state()}  ${module.project.name} ${module.relativeModuleId}`,
+      `${cpu.toFixed(1).padStart(7)} s of ${wall.toFixed(1).padStart(6)} s  ${module.state()}  ${module.project.name} ${module.relativeModuleId}`,
     );
     for (const { message } of module.errors()) console.log(`  FAILED ${message}`);
     for (const test of module.children.allTests('failed'))

@@ -2,6 +2,8 @@ import { mkdir, symlink } from 'node:fs/promises';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { putTogether, root, programs as shipped } from '../../build/put-together.ts';
+import { writeBuiltAssets } from '../../server/web/built-assets.ts';
+import { makeAssets } from '../../server/web/make-assets.ts';
 import { onceARun } from './once-a-run.ts';
 
 /** What tests start as processes of their own, named from the project's root. */
@@ -18,16 +20,25 @@ export function program(file: (typeof programs)[number]): string[] {
   return [path.join(folder, `${path.basename(file, '.ts')}.mjs`)];
 }
 
-/** Puts the programs and the server's threads together for a run of tests, which finds them by its environment. */
+/**
+ * Puts the programs, the server's threads and what browsers load together for a run of tests, which finds them by its
+ * environment.
+ */
 export default async function setup() {
   const made = await onceARun('programs', async () => {
     const folder = path.join(process.env.CREWMARK_TEST_RUN!, 'programs');
     await mkdir(folder);
     await symlink(path.join(root, 'node_modules'), path.join(folder, 'node_modules'));
-    // They find templates and such where the source lies.
-    await putTogether(programs, folder, (source) => JSON.stringify(pathToFileURL(source).href));
+    const here = pathToFileURL(path.join(folder, 'start.mjs')).href;
+    await Promise.all([
+      // They find templates and such where the source lies, what browsers load beside themselves.
+      putTogether(programs, folder, (source) =>
+        JSON.stringify(path.basename(source) === 'built-assets.ts' ? here : pathToFileURL(source).href),
+      ),
+      makeAssets().then((assets) => writeBuiltAssets(assets, path.join(folder, 'built-assets'))),
+    ]);
     process.env.CREWMARK_TEST_PROGRAMS = folder;
-    process.env.CREWMARK_TEST_THREADS = pathToFileURL(path.join(folder, 'start.mjs')).href;
+    process.env.CREWMARK_TEST_BUILT = here;
     return { end: async () => {} };
   });
   return made.leave;
