@@ -62,6 +62,8 @@ test('a method that an address does not take is told with those that it does', a
     expect(answer.json().detail).toContain(allow);
   }
   expect((await app.inject({ method: 'PUT', url: '/api/webhooks.csv' })).statusCode).toBe(404);
+  // Where the method is right and the thing is not there, it is not the method.
+  expect((await app.inject('/api/docs/static/no-such-file.js')).statusCode).toBe(404);
 });
 
 test('a body of a kind or size that is not taken is told with what to send', async () => {
