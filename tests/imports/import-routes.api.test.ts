@@ -240,6 +240,9 @@ describe('the import page', () => {
     const file = await request(app.server).get('/import/venues.csv').set('cookie', cookie);
     expect(file.text).toBe('name,place,latitude,longitude,time zone\r\n');
     expect(file.headers['content-disposition']).toBe('attachment; filename="venues.csv"');
+    const offered = /href="([^"]*venues\.csv[^"]*)"/.exec(page.text)![1]!;
+    const marked = await request(app.server).get(offered).set('cookie', cookie);
+    expect(marked.text).toBe(`\uFEFF${file.text}`); // by which spreadsheets know UTF-8
     expect((await request(app.server).get('/import/players.csv').set('cookie', cookie)).status).toBe(404);
   });
 

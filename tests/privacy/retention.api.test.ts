@@ -186,6 +186,11 @@ const faultsOf = async ({ conferenceId }: TwoSeasons) => {
 };
 
 test('nothing is set at first; years out of bounds are refused by name and fix, and nothing of them is kept', async () => {
+  // Each field says what its number counts.
+  const form = (await coordinator.get('/settings/kept').expect(200)).text;
+  expect(
+    form.match(/aria-describedby="hint-\w+ unit-(\w+)"> <span id="unit-\1">years<\/span>/g),
+  ).toHaveLength(6);
   expect((await coordinator.get('/api/retention')).body).toEqual(keptForGood);
   expect((await dryRun()).due).toEqual([]);
   const wrong = await setting({ ...all, remarks: 0, people: 1, letters: 2.5 });

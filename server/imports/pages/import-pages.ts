@@ -4,6 +4,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { readSeasons } from '../../schedule/schedule-store.ts';
+import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import type { Column } from '../csv/format.ts';
@@ -51,14 +52,14 @@ export async function importPages(app: FastifyInstance): Promise<void> {
 
   routes.get(
     '/import/:name',
-    { ...hidden, schema: { hide: true, params: z.object({ name: z.string() }) } },
+    {
+      ...hidden,
+      schema: { hide: true, params: z.object({ name: z.string() }), querystring: z.object(csvChoice) },
+    },
     async (request, reply) => {
       const kind = fileKindNamed(request.params.name.replace(/\.csv$/, ''));
       if (kind === undefined) throw notFound('kind of file');
-      return reply
-        .type('text/csv; charset=utf-8')
-        .header('content-disposition', `attachment; filename="${kind.format.name}.csv"`)
-        .send(headingsOnly(kind));
+      return sendCsv(reply, kind.format.name, headingsOnly(kind), request.query);
     },
   );
 

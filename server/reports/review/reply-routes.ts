@@ -9,6 +9,7 @@ import { ruleOnReply, writeReply } from './replies.ts';
 import { tellOfClosingWindows } from './reply-messages.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from './reply-window.ts';
 import { consequenceSchema, findingSchema, id, markSchema, moment, tags } from './review-schemas.ts';
+import { settingRoutes } from './setting-routes.ts';
 
 const rulingSchema = z.discriminatedUnion('ruling', [
   z.strictObject({ ruling: z.literal('stands'), note: typedText({ most: 4000 }).default('') }),
@@ -77,35 +78,13 @@ export async function replyRoutes(app: FastifyInstance): Promise<void> {
     },
   );
 
-  routes.get(
-    '/api/reply-window',
-    {
-      config: { policy: policies.coordinator },
-      schema: {
-        tags,
-        summary: 'For how many days after a release officials may answer',
-        response: { 200: replyWindowSchema },
-      },
-    },
-    (request) => replyWindow(app.database, sessionOf(request).conferenceId),
-  );
-
-  routes.put(
-    '/api/reply-window',
-    {
-      config: { policy: policies.coordinator },
-      schema: {
-        tags,
-        summary: 'Set for how many days officials may answer reports released from now on',
-        body: replyWindowSchema,
-        response: { 200: replyWindowSchema },
-      },
-    },
-    async (request) => {
-      await step(request, (client, acting) => keepReplyWindow(client, acting, request.body));
-      return request.body;
-    },
-  );
+  settingRoutes(app, '/api/reply-window', {
+    schema: replyWindowSchema,
+    tells: 'For how many days after a release officials may answer',
+    sets: 'Set for how many days officials may answer reports released from now on',
+    read: replyWindow,
+    keep: keepReplyWindow,
+  });
 
   routes.post(
     '/api/replies/:replyId/ruling',
