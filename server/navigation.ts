@@ -16,6 +16,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Observers', href: '/observers', roles: ['coordinator'] },
   { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
+  { label: 'Training', href: '/training', roles: ['coordinator'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'Letters', href: '/letters', roles: ['coordinator'] },

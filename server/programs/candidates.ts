@@ -1,8 +1,9 @@
 import type { Database } from '../database/database.ts';
+import type { Queryable } from '../database/transaction.ts';
 import { type Consequence, findingInWords } from '../duties/consequence.ts';
 import type { Position } from '../football/positions.ts';
 import { readMarkedChances } from '../results/marked-chances.ts';
-import { type DutyName, readDuties } from '../results/patterns/pattern-counts.ts';
+import { type DutyName, dutiesOfSeason, readDuties } from '../results/patterns/pattern-counts.ts';
 import type { SeasonResults } from '../results/season-results.ts';
 import type { Lesson, Showing } from '../training/lesson.ts';
 import { pointsFor, type Reason, reasonsFor, showingOf } from '../training/reasons.ts';
@@ -38,7 +39,10 @@ export async function readCandidates(
   seasonId: string,
 ): Promise<Candidate[]> {
   const patterns = await results.patternsOf(conferenceId, seasonId);
-  const ranked = patterns.conference.filter(({ misses }) => misses > 0).slice(0, topicsShown);
+  const wholeGame = await dutiesOfWholeGames(pool, conferenceId, seasonId);
+  const ranked = patterns.conference
+    .filter(({ misses, duty }) => misses > 0 && !wholeGame.has(duty))
+    .slice(0, topicsShown);
   const rankOf = new Map(ranked.map(({ duty }, at) => [duty, at + 1]));
   const key = (...parts: string[]) => parts.join(' ');
   const repeats = new Set(
@@ -52,7 +56,7 @@ export async function readCandidates(
   const duties = await readDuties(pool, conferenceId, seasonId);
   const found = (await readMarkedChances(pool, { conferenceId, seasonId })).flatMap((chance) => {
     const { outcome, finding, observers, personId, position, dutyKey, playId } = chance;
-    if (outcome === 'not counted') return [];
+    if (outcome === 'not counted' || wholeGame.has(dutyKey)) return [];
     const reasons = reasonsFor({
       outcome,
       finding,
@@ -96,6 +100,19 @@ export async function readCandidates(
         a.facts.number - b.facts.number ||
         (a.id < b.id ? -1 : 1),
     );
+}
+
+/** What is owed once a game: no one play shows it. */
+async function dutiesOfWholeGames(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<ReadonlySet<string>> {
+  const { rows } = await db.query<{ key: string; per: string | null }>(
+    dutiesOfSeason("d.key, d.definition ->> 'per' AS per", '$1', '$2'),
+    [conferenceId, seasonId],
+  );
+  return new Set(rows.filter(({ per }) => per === 'game').map(({ key }) => key));
 }
 
 const saidOf = (outcome: string, finding: Parameters<typeof findingInWords>[0], cost: Consequence | null) =>

@@ -2,10 +2,16 @@ import type { FastifyInstance } from 'fastify';
 import { Chooser } from './chooser.ts';
 import { editionRoutes } from './edition-routes.ts';
 import { editorFileRoutes } from './editor-file-routes.ts';
+import { candidatePages } from './pages/candidate-pages.ts';
+import { cardPages } from './pages/card-pages.ts';
+import { framePages } from './pages/frame-pages.ts';
+import { programListPages } from './pages/program-list-pages.ts';
+import { programPages } from './pages/program-pages.ts';
+import { releasePages } from './pages/release-pages.ts';
 import { programPlayRoutes } from './program-play-routes.ts';
 import { programRoutes } from './program-routes.ts';
 
-/** All of training programs: one chooser thread, the API. */
+/** All of training programs: one chooser thread, the pages, the API. */
 export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   const chooser = new Chooser();
   app.addHook('onClose', () => chooser.close());
@@ -13,4 +19,10 @@ export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   await app.register(programPlayRoutes);
   await app.register(editionRoutes);
   await app.register(editorFileRoutes);
+  await app.register(programListPages);
+  await app.register(programPages(chooser));
+  await app.register(framePages);
+  await app.register(candidatePages);
+  await app.register(cardPages);
+  await app.register(releasePages);
 }

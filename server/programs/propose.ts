@@ -2,7 +2,7 @@ import type { PersonInZone } from '../accounts/acting.ts';
 import type { Database } from '../database/database.ts';
 import type { SeasonResults } from '../results/season-results.ts';
 import type { Lesson } from '../training/lesson.ts';
-import { clipSeconds, usualSeconds } from '../training/running-time.ts';
+import { secondsForEachPlay } from '../training/running-time.ts';
 import { conflict } from '../web/problem.ts';
 import { type Candidate, lessonOf, readCandidates } from './candidates.ts';
 import type { Chooser } from './chooser.ts';
@@ -23,7 +23,7 @@ export interface Proposal {
 }
 
 export interface ProposalWanted {
-  /** The most plays in all; null: as many as the minutes hold. */
+  /** The most plays in all; null: one for each fifty seconds (`training/running-time.ts`). */
   readonly clips: number | null;
   /** The most topics; null: one for each four minutes. */
   readonly topics: number | null;
@@ -55,7 +55,7 @@ export async function propose(
     lessons: [...there, ...open.map(lessonOf)],
     locked: there.map(({ id }) => id),
     limits: {
-      clips: wanted.clips ?? Math.floor((program.minutes * 60) / usualClip),
+      clips: wanted.clips ?? Math.max(1, Math.floor((program.minutes * 60) / secondsForEachPlay)),
       seconds: program.minutes * 60,
       mostBadOfOfficial: program.mostBad,
       topics: wanted.topics ?? Math.max(1, Math.round(program.minutes / 4)),
@@ -86,8 +86,6 @@ export async function propose(
     seconds: choice.seconds,
   };
 }
-
-const usualClip = clipSeconds({ secondsBefore: usualSeconds.before, secondsAfter: usualSeconds.after });
 
 function mayBeProposed(
   { facts, dutyKey, position }: Candidate,

@@ -138,7 +138,7 @@ test('meters move with each play put in', async () => {
     bad: 3,
     enoughGood: false,
     secondsUsed: 48,
-    secondsPlanned: 300,
+    secondsPlanned: 600,
   });
   expect(badly.balance.onlyBad.sort()).toEqual([season.crew.umpire, season.crew['back judge']].sort());
   await put(program, 5, 'umpire', 'good');

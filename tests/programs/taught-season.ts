@@ -76,5 +76,5 @@ export async function taughtSeason(pool: pg.Pool): Promise<TaughtSeason> {
 export const frame = {
   title: 'Eyes on players',
   goal: 'Everybody keeps their eyes on players until the last one is up.',
-  minutes: 5,
+  minutes: 10,
 };

@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { addressWith } from '../paging.ts';
+import { addressWith } from '../../web/paging.ts';
 import { countFound, listAddress } from './list-head.ts';
 import { common } from './list-query.ts';
 

@@ -1,5 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { addressWith } from '../paging.ts';
+import { addressWith } from '../../web/paging.ts';
 import { searchPatterns } from '../search-words.ts';
 import { countGames } from '../stores/games-store.ts';
 import { countOfficials } from '../stores/officials-store.ts';

@@ -7,7 +7,7 @@ import type { CrewSize } from '../../football/positions.ts';
 import { readCrews } from '../../schedule/schedule-store.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { capital } from '../../web/format.ts';
-import { pagesOf, pagingOf } from '../paging.ts';
+import { pagesOf, pagingOf } from '../../web/paging.ts';
 import { searchPatterns } from '../search-words.ts';
 import { countOfficials, listOfficials } from '../stores/officials-store.ts';
 import { choices, listAddress, listTabs } from './list-head.ts';

@@ -7,7 +7,7 @@ import { playKinds } from '../../football/play.ts';
 import { downInWords, kindInWords, resultInWords } from '../../football/play-in-words.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { capital } from '../../web/format.ts';
-import { pagesOf, pagingOf } from '../paging.ts';
+import { pagesOf, pagingOf } from '../../web/paging.ts';
 import { searchPatterns } from '../search-words.ts';
 import { readSeasonSum } from '../stores/games-store.ts';
 import { countPlays, listPlays, markedChoices, type PlayLine } from '../stores/plays-store.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { addressWith, pagingOf } from '../../server/season-lists/paging.ts';
+import { addressWith, pagingOf } from '../../server/web/paging.ts';
 import { searchPatterns } from '../../server/season-lists/search-words.ts';
 
 test('a page says which rows it has and keeps the query in the addresses beside it', () => {

@@ -1,0 +1,57 @@
+import { playInWords } from '../../football/play-in-words.ts';
+import { filmAddress } from '../../games/film-address.ts';
+import { readingFit } from '../../training/reading-time.ts';
+import { clipSeconds } from '../../training/running-time.ts';
+import { hasFilm } from '../edition-content.ts';
+import { type MeasuredProgram, secondsOf } from '../meters.ts';
+import type { Program, ProgramPlay } from '../program.ts';
+import { nameOf, type ProgramNames } from './program-names.ts';
+
+export const showingTone = { good: 'good', bad: 'bad', 'to discuss': 'warn' } as const;
+
+/** The plays of a program as its page lists them. */
+export function playLines(program: Program, measured: MeasuredProgram, names: ProgramNames) {
+  let starts = 0;
+  return program.plays.map((play, at) => {
+    const facts = measured.facts.get(play.playId);
+    const seconds = secondsOf(play);
+    const startsAt = starts;
+    starts += seconds;
+    const official = facts?.officials[play.position];
+    return {
+      ...play,
+      place: at + 1,
+      earlier: at,
+      later: at + 2,
+      isFirst: at === 0,
+      isLast: at === program.plays.length - 1,
+      beginsTopic: at === 0 || program.plays[at - 1]!.topic !== play.topic,
+      startsAt,
+      seconds,
+      tone: showingTone[play.showing],
+      official: official ? nameOf(names, official) : 'nobody entered',
+      duty: play.dutyKey === null ? null : (names.duties.get(play.dutyKey)?.title ?? play.dutyKey),
+      facts: facts && {
+        ...facts,
+        inWords: playInWords(facts.play),
+        crew: facts.crew ?? 'no crew named',
+        film: hasFilm(facts) ? filmAddress(facts.filmLink, facts.filmSeconds) : null,
+      },
+      waits: facts?.openReply ?? false,
+      lacks: lacking(play),
+      over: readingFit(play.narration, clipSeconds(play)).over,
+    };
+  });
+}
+
+/** What nobody wrote yet on a play's card. */
+export function lacking(play: ProgramPlay): string[] {
+  return [
+    play.answer === '' ? 'the answer of record' : '',
+    play.answer !== '' && play.ruleCited === '' && play.mechanicCited === ''
+      ? 'the rule or mechanic behind the answer'
+      : '',
+    play.firstKey === '' || play.secondKey === '' ? 'two key points' : '',
+    play.narration === '' ? 'the narration' : '',
+  ].filter((what) => what !== '');
+}
