@@ -1,5 +1,6 @@
 import type pg from 'pg';
 import { v5 as uuidv5 } from 'uuid';
+import type { PersonInZone } from '../server/accounts/acting.ts';
 import { inTransaction } from '../server/database/transaction.ts';
 import { startingRubric } from '../server/duties/starting-rubric.ts';
 import type { FileFormat, RowOf } from '../server/imports/csv/format.ts';
@@ -17,6 +18,7 @@ import { usualSaturday } from './dates.ts';
 import { type DemoFile, demoFiles } from './files.ts';
 import { observationsFormat, reportsFormat } from './report-files.ts';
 import { type DemoSeason, demoSeed, makeDemoSeason } from './season.ts';
+import { loadTraining } from './training.ts';
 import { readNotWatched, watchedOf } from './watching.ts';
 
 export const demoSlug = 'demo';
@@ -118,6 +120,10 @@ export async function loadDemo(
   await loadAvailability(pool, conferenceId, season.conference, demoSeed, saturdayToCome);
   say('Declared what observers are free for');
 
+  const coordinator = await personOf(pool, conferenceId, season.conference.coordinator.email);
+  const { plays } = await loadTraining(pool, coordinator, seasonId);
+  say(`Released a training program of ${plays} plays`);
+
   const signIns = demoSignIns(season);
   await pool.query(
     'UPDATE person SET password_hash = $3 WHERE conference_id = $1 AND email = ANY ($2::text[])',
@@ -159,6 +165,15 @@ async function openRubric(pool: pg.Pool, conferenceId: string, name: string): Pr
     for (const step of seasonStepNames) await answerStep(client, acting, season.id, step, 'confirmed');
     return season.id;
   });
+}
+
+async function personOf(pool: pg.Pool, conferenceId: string, email: string): Promise<PersonInZone> {
+  const { rows } = await pool.query<{ personId: string; timeZone: string }>(
+    `SELECT p.id AS "personId", c.time_zone AS "timeZone" FROM person p JOIN conference c ON c.id = p.conference_id
+      WHERE p.conference_id = $1 AND p.email = $2`,
+    [conferenceId, email],
+  );
+  return { conferenceId, ...rows[0]! };
 }
 
 async function* bytesOf({ text }: DemoFile): AsyncGenerator<Uint8Array> {

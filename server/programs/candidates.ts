@@ -26,6 +26,8 @@ export interface Candidate {
   readonly remarks: readonly string[];
   readonly reasons: readonly Reason[];
   readonly points: number;
+  /** Place of its duty among the training topics, 1 the costliest; null where it is none. */
+  readonly topicRank: number | null;
 }
 
 /** How many of the costliest duties are training topics, as on their page. */
@@ -89,6 +91,7 @@ export async function readCandidates(
           remarks,
           reasons,
           points: pointsFor(reasons),
+          topicRank: rankOf.get(dutyKey) ?? null,
         },
       ];
     })

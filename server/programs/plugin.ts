@@ -2,6 +2,8 @@ import type { FastifyInstance } from 'fastify';
 import { Chooser } from './chooser.ts';
 import { editionRoutes } from './edition-routes.ts';
 import { editorFileRoutes } from './editor-file-routes.ts';
+import { outputRoutes } from './outputs/output-routes.ts';
+import { Printer } from './outputs/printer.ts';
 import { candidatePages } from './pages/candidate-pages.ts';
 import { cardPages } from './pages/card-pages.ts';
 import { framePages } from './pages/frame-pages.ts';
@@ -11,14 +13,18 @@ import { releasePages } from './pages/release-pages.ts';
 import { programPlayRoutes } from './program-play-routes.ts';
 import { programRoutes } from './program-routes.ts';
 
-/** All of training programs: one chooser thread, the pages, the API. */
+/** All of training programs: a thread that chooses, one that prints, the pages, the API. */
 export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   const chooser = new Chooser();
-  app.addHook('onClose', () => chooser.close());
+  const printer = new Printer();
+  app.addHook('onClose', async () => {
+    await Promise.all([chooser.close(), printer.close()]);
+  });
   await app.register(programRoutes(chooser));
   await app.register(programPlayRoutes);
   await app.register(editionRoutes);
   await app.register(editorFileRoutes);
+  await app.register(outputRoutes(printer));
   await app.register(programListPages);
   await app.register(programPages(chooser));
   await app.register(framePages);

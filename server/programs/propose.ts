@@ -1,7 +1,9 @@
 import type { PersonInZone } from '../accounts/acting.ts';
 import type { Database } from '../database/database.ts';
+import { groupsOf } from '../grading/group-by.ts';
 import type { SeasonResults } from '../results/season-results.ts';
-import type { Lesson } from '../training/lesson.ts';
+import { goodPerTopic } from '../training/clip-problem.ts';
+import { isBad, type Lesson } from '../training/lesson.ts';
 import { secondsForEachPlay } from '../training/running-time.ts';
 import { conflict } from '../web/problem.ts';
 import { type Candidate, lessonOf, readCandidates } from './candidates.ts';
@@ -50,7 +52,10 @@ export async function propose(
   const candidates = await readCandidates(database, results, conferenceId, program.seasonId);
   const there = await lessonsInside(database, conferenceId, program, candidates);
   const inside = new Set(program.plays.map(({ playId }) => playId));
-  const open = candidates.filter((candidate) => mayBeProposed(candidate, program, wanted, inside));
+  const topics = wanted.topics ?? Math.max(1, Math.round(program.minutes / 4));
+  const possible = candidates.filter((candidate) => mayBeProposed(candidate, program, wanted, inside));
+  const taught = topicsFirst(possible, new Set(there.map(({ topic }) => topic)), topics);
+  const open = possible.filter(({ dutyKey }) => taught.has(dutyKey));
   const choice = await chooser.choose({
     lessons: [...there, ...open.map(lessonOf)],
     locked: there.map(({ id }) => id),
@@ -58,7 +63,7 @@ export async function propose(
       clips: wanted.clips ?? Math.max(1, Math.floor((program.minutes * 60) / secondsForEachPlay)),
       seconds: program.minutes * 60,
       mostBadOfOfficial: program.mostBad,
-      topics: wanted.topics ?? Math.max(1, Math.round(program.minutes / 4)),
+      topics,
     },
   });
   const chosen = new Set(choice.chosen);
@@ -85,6 +90,36 @@ export async function propose(
     short: choice.bound - choice.worth,
     seconds: choice.seconds,
   };
+}
+
+/**
+ * The topics that are taught: those in the program already, then the costliest of which there are good plays enough and a
+ * bad one. They are chosen first and not with the plays: what is taught is the coordinator's to say, and so the best
+ * choice of plays is proved in seconds.
+ */
+export function topicsFirst(
+  candidates: readonly Pick<Candidate, 'dutyKey' | 'showing' | 'points' | 'topicRank'>[],
+  inside: ReadonlySet<string>,
+  most: number,
+): Set<string> {
+  const worth = groupsOf(candidates, ({ dutyKey }) => dutyKey)
+    .map((own) => ({
+      key: own[0]!.dutyKey,
+      rank: own[0]!.topicRank ?? Number.MAX_SAFE_INTEGER,
+      points: own.reduce((sum, { points }) => sum + points, 0),
+      good: own.filter(({ showing }) => !isBad(showing)).length,
+      bad: own.filter(({ showing }) => isBad(showing)).length,
+    }))
+    .filter(({ key, good }) => inside.has(key) || good >= goodPerTopic)
+    .sort(
+      (a, b) =>
+        Number(inside.has(b.key)) - Number(inside.has(a.key)) ||
+        Number(b.bad > 0) - Number(a.bad > 0) ||
+        a.rank - b.rank ||
+        b.points - a.points ||
+        (a.key < b.key ? -1 : 1),
+    );
+  return new Set(worth.slice(0, Math.max(most, inside.size)).map(({ key }) => key));
 }
 
 function mayBeProposed(

@@ -6,7 +6,7 @@ import { type ClipProblem, faultIn } from './clip-problem.ts';
 export interface ClipChoice {
   /** Ids of the lessons chosen, in the order in which they were given. */
   readonly chosen: readonly string[];
-  /** Points of the plays, less what praise alone and officials in bad plays only cost (`clip-problem.ts`). */
+  /** Points of the plays, less what praise alone and more bad than good plays of somebody cost (`clip-problem.ts`). */
   readonly worth: number;
   /** No choice within the limits is worth more. */
   readonly bound: number;

@@ -51,15 +51,15 @@ function by<K>(lessons: readonly Lesson[], keys: (lesson: Lesson) => readonly K[
 const ones = (columns: readonly number[], value = 1): Terms => columns.map((at) => [at, value]);
 
 /**
- * The choice of plays as an integer program, a knapsack with more rules: minimise what praise alone and officials in bad
- * plays only cost, less the plays' points. Column i is lesson i. Written so that its linear relaxation is tight, which is
+ * The choice of plays as an integer program, a knapsack with more rules: minimise what praise alone and more bad
+ * than good plays of somebody cost, less the plays' points. Column i is lesson i. Written so that its linear relaxation is tight, which is
  * what makes the proof short:
  *
  * - a topic is opened as a warehouse is in the uncapacitated facility location problem, by a row for each play and not
  *   by one for all of them (Cornuejols, G., Nemhauser, G. L. and Wolsey, L. A. (1990), "The uncapacitated facility
  *   location problem", in Mirchandani and Francis (eds.), Discrete Location Theory, Wiley, 119-171);
- * - an official's bad plays are each held by a row of their own too, so that whether they are shown in bad plays only
- *   needs no whole number;
+ * - an official's bad plays beyond their good ones are one column, whole by itself since the plays are. Whether somebody
+ *   is in bad plays only would need whole numbers of its own, and took ten times as long to prove;
  * - how many plays a crew, position, week or team may have is a limit. With a price for each play over an even share in
  *   its place, the proof took thirty times as long.
  *
@@ -117,23 +117,16 @@ export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel
 
 type Count = (columns: readonly number[]) => number;
 
-/** Nobody in too many bad plays, and whoever is in one also in a good one, or it costs. */
+/** Nobody in too many bad plays; each beyond their good ones costs. */
 function officialRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
   for (const [, own] of by(lessons, ({ officialId }) => [officialId])) {
     const ownBad = own.filter((at) => isBad(lessons[at]!.showing));
     if (ownBad.length === 0) continue;
     const room = Math.max(most, lockedOf(ownBad));
     if (ownBad.length > room) rows.atMost(room, ones(ownBad));
-    const onlyBad = rows.column(prices.onlyBad, 0, 1, false);
     const ownGood = own.filter((at) => !isBad(lessons[at]!.showing));
-    const hasGood = rows.column(0, 0, ownGood.length > 0 ? 1 : 0, false);
-    if (ownGood.length > 0) rows.atMost(0, [[hasGood, 1], ...ones(ownGood, -1)]);
-    for (const at of ownBad)
-      rows.atMost(0, [
-        [at, 1],
-        [hasGood, -1],
-        [onlyBad, -1],
-      ]);
+    const more = rows.column(prices.moreBad, 0, Infinity, false);
+    rows.atMost(0, [...ones(ownBad), ...ones(ownGood, -1), [more, -1]]);
   }
 }
 

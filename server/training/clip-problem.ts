@@ -21,8 +21,8 @@ export interface ClipProblem {
 
 /** In points of a lesson, whole so that the optimum can be proved by a bound within one point. No source. */
 export const prices = {
-  /** For each official shown in bad plays only. */
-  onlyBad: 4,
+  /** For each bad play of an official beyond their good ones: so nobody is in bad plays only, where it can be helped. */
+  moreBad: 4,
   /** For each good play beyond two for each bad one: a mistake seen beside its remedy teaches more than praise alone. */
   onlyPraise: 2,
 } as const;

@@ -42,11 +42,12 @@ export function worthOf({ lessons, limits }: ClipProblem, chosen: readonly Lesso
     const most = Math.ceil((1.25 * each * limits.clips) / groups(lessons, keys).size);
     for (const [, plays] of groups(chosen, keys)) if (plays > most) return null;
   }
-  const onlyBad = [...groups(others, ({ officialId }) => [officialId]).keys()].filter(
-    (official) => !praised.some(({ officialId }) => officialId === official),
-  );
+  const goodOf = groups(praised, ({ officialId }) => [officialId]);
+  let moreBad = 0;
+  for (const [official, bad] of groups(others, ({ officialId }) => [officialId]))
+    moreBad += Math.max(0, bad - (goodOf.get(official) ?? 0));
   const points = chosen.reduce((sum, lesson) => sum + lesson.points, 0);
-  return points - 4 * onlyBad.length - 2 * Math.max(0, praised.length - 2 * others.length);
+  return points - 4 * moreBad - 2 * Math.max(0, praised.length - 2 * others.length);
 }
 
 /** The most that any choice is worth. Twice the work for each lesson more. */
