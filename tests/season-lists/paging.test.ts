@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
-import { addressWith, pagingOf } from '../../server/web/paging.ts';
 import { searchPatterns } from '../../server/season-lists/search-words.ts';
+import { addressWith, pagingOf } from '../../server/web/paging.ts';
 
 test('a page says which rows it has and keeps the query in the addresses beside it', () => {
   const page = (asked: number, total = 60) =>
