@@ -89,7 +89,15 @@ async function released(): Promise<string> {
 
 /** The file, its name, and of a PDF its words, what it says of itself, and all its content unpacked. */
 async function file(name: string) {
-  const answer = await coordinator.get(`${edition}/${name}`).buffer(true).parse(bytes).expect(200);
+  const answer = await coordinator
+    .get(`${edition}/${name}`)
+    .buffer(true)
+    .parse((response, done) => {
+      const chunks: Buffer[] = [];
+      response.on('data', (chunk: Buffer) => chunks.push(chunk));
+      response.on('end', () => done(null, Buffer.concat(chunks)));
+    })
+    .expect(200);
   const disposition = String(answer.headers['content-disposition']);
   const body = answer.body as Buffer;
   if (name.includes('.csv')) return { disposition, words: body.toString(), about: '', inside: '' };
@@ -105,12 +113,6 @@ async function file(name: string) {
     inside: run('qpdf', '--qdf', '--object-streams=disable', at, '-'),
   };
 }
-const bytes = (response: NodeJS.ReadableStream, done: (error: null, body: Buffer) => void) => {
-  const chunks: Buffer[] = [];
-  response.on('data', (chunk: Buffer) => chunks.push(chunk));
-  response.on('end', () => done(null, Buffer.concat(chunks)));
-};
-
 const files = [
   'script.pdf',
   'questions.pdf',
