@@ -143,12 +143,22 @@ async function idsFor(
     [conferenceId],
   );
   const season = await one('SELECT season_id AS id FROM report WHERE id = $1', [released]);
+  const playId = await one(
+    'SELECT id FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number LIMIT 1',
+    [conferenceId, twice],
+  );
   const shared = {
     seasonId: season,
     gameId: twice,
-    playId: await one(
-      'SELECT id FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number LIMIT 1',
-      [conferenceId, twice],
+    playId,
+    // The demo's training program, with the play among its own.
+    programId: await one(
+      `WITH program AS (SELECT conference_id, id FROM training_program WHERE conference_id = $1 LIMIT 1),
+            put AS (INSERT INTO training_play (conference_id, program_id, play_id, place, aspect, showing, position,
+                                               seconds_before, seconds_after)
+                    SELECT conference_id, id, $2, 100, 'keys', 'to discuss', 'umpire', 6, 10 FROM program)
+       SELECT id FROM program`,
+      [conferenceId, playId],
     ),
     personId: people.official,
     venueId: await one('SELECT id FROM venue WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),

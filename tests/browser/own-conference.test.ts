@@ -461,6 +461,49 @@ describe.sequential('a conference of one’s own', () => {
     expect(stdout).not.toMatch(/NaN|undefined/);
   });
 
+  test('a training program is opened, a play chosen and written on, released, and its key points printed', async () => {
+    const page = pageOf('coordinator');
+    await open(page, '/training');
+    await fill(page, 'Title', 'Where the umpire stands');
+    await page.fill('#field-goal', 'Every umpire keeps out of the runner’s way.');
+    await press(page, 'Open it');
+    await follow(page, 'Choose plays');
+    await page
+      .getByRole('button', { name: /^Put in: / })
+      .first()
+      .click();
+    await page
+      .getByRole('button', { name: /^Take out: / })
+      .first()
+      .waitFor();
+    expect(await said(page)).toMatch(/[01] good, [01] bad/);
+    await look(page, '08b-training-candidates');
+    await wellMade(page);
+    await follow(page, 'Where the umpire stands');
+    await page.locator('.program-play a').first().click();
+    await page.fill('#field-answer', 'Step back before the snap and stand still.');
+    await page.fill('#field-firstKey', 'Depth before the snap');
+    await page.fill('#field-secondKey', 'Feet still at the snap');
+    await page.fill('#field-narration', 'Watch the umpire before the snap.');
+    expect(await page.locator('#reading').textContent()).toMatch(/^6 words, 2 seconds aloud/);
+    await press(page, 'Keep the card');
+    await look(page, '08c-training-card');
+    await wellMade(page);
+    await follow(page, 'Where the umpire stands');
+    await follow(page, 'Look it over and release');
+    await look(page, '08d-training-release');
+    await press(page, 'Release edition 1');
+    const link = await page.getByRole('link', { name: 'Key points to take home (PDF)' }).getAttribute('href');
+    const answer = await page.context().request.get(new URL(link!, server.address).href);
+    const file = path.join(folder, 'key-points.pdf');
+    await writeFile(file, await answer.body());
+    const { stdout } = await run('pdftotext', ['-layout', file, '-']);
+    expect(stdout).toContain('Depth before the snap');
+    for (const [crew, members] of Object.entries(crews))
+      for (const name of [crew, ...members.map(({ family }) => family)]) expect(stdout).not.toContain(name);
+    await wellMade(page);
+  });
+
   test('next season opens from this one, and everybody still reads the last', async () => {
     const page = pageOf('coordinator');
     await openNextSeason(page);
