@@ -70,7 +70,9 @@ async function caughtUp(): Promise<void> {
     'SELECT pg_current_wal_insert_lsn()::text AS place',
   );
   await database.pool.query('SELECT txid_current()'); // a commit more, so that all before it is written out and sent
-  for (;;) {
+  for (let tries = 0; ; tries += 1) {
+    // A test before this one may have failed while replay was held up.
+    if (tries > 600) throw new Error('The replica does not catch up.');
     const { rows: replayed } = await onStandby.query('SELECT pg_last_wal_replay_lsn()::text AS place');
     if (numberOfPlace(replayed[0].place)! >= numberOfPlace(rows[0]!.place)!) break;
     await new Promise((resolve) => setTimeout(resolve, 50));
