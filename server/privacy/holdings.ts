@@ -272,6 +272,12 @@ export const holdings: Readonly<Record<string, Holding>> = {
     words: 'note facts',
     rest: 'conference_id id game_id number kind spot quarter clock_seconds down distance film_seconds version removed_at change_id',
   }),
+  reel: holding(by('asked_by'), {
+    facts: 'program_id edition_number state asked_at',
+    people: 'asked_by',
+    words: 'plan',
+    rest: 'conference_id id burned_in facts bytes failed trouble progress in_hand_of in_hand_until attempts',
+  }),
   recovery_code: holding(own, {
     facts: 'used_at',
     people: 'person_id',
@@ -360,11 +366,16 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   sign_in_attempt: holding(null, { kept: 'key', rest: 'failures open_at forgotten_at' }),
   team: holding(null, { words: 'name', rest: 'conference_id id venue_id' }),
+  training_cut: holding(by('changed_by'), {
+    facts: 'program_id play_id changed_at',
+    people: 'changed_by',
+    rest: 'conference_id cut version',
+  }),
   training_edition: holding(by('released_by'), {
     facts: 'number released_at program_id',
     people: 'released_by',
     words: 'note content sources',
-    rest: 'conference_id',
+    rest: 'conference_id cuts',
   }),
   training_play: holding(null, {
     words: 'topic answer rule_cited mechanic_cited first_key second_key question choices narration',

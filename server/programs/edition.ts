@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { codes } from '../football/codes.ts';
 import { positions } from '../football/positions.ts';
+import type { Cut } from '../timeline/cut.ts';
 import { aspects } from '../training/aspects.ts';
 import { showings } from '../training/lesson.ts';
 
@@ -58,6 +59,12 @@ export const sourceSchema = z.object({
 });
 export type EditionSource = z.output<typeof sourceSchema>;
 
+/** How a play of an edition was cut; those that nobody cut have none. */
+export interface EditionCut {
+  readonly number: number;
+  readonly cut: Cut;
+}
+
 export interface Edition {
   readonly programId: string;
   readonly number: number;
@@ -67,4 +74,5 @@ export interface Edition {
   readonly releasedAt: string;
   readonly content: EditionContent;
   readonly sources: readonly EditionSource[];
+  readonly cuts: readonly EditionCut[];
 }

@@ -4,10 +4,11 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { type FoundName, type Named, namesIn } from '../../training/names-in-text.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
-import type { Edition } from '../edition.ts';
+import type { Edition, EditionCut } from '../edition.ts';
 import { contentOf } from '../edition-content.ts';
 import type { Program } from '../program.ts';
 import { changedSince } from './change-program.ts';
+import { type KeptCut, readCuts } from './cut-store.ts';
 import { playsWithOpenReply, readPlayFacts } from './play-facts.ts';
 import { readProgram } from './program-rows.ts';
 
@@ -56,10 +57,14 @@ export async function releaseEdition(
       if (named.length > 0) throw invalid(named);
     }
     const { content, sources } = await contentOf(client, conferenceId, program, facts);
+    const cuts = cutsOf(program, await readCuts(client, conferenceId, programId));
     await client.query(
-      `INSERT INTO training_edition (conference_id, program_id, number, note, content, sources, released_by)
-       VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-      [conferenceId, programId, number, note, JSON.stringify(content), JSON.stringify(sources), personId],
+      `INSERT INTO training_edition (conference_id, program_id, number, note, content, sources, cuts, released_by)
+       VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+      [
+        ...[conferenceId, programId, number, note],
+        ...[JSON.stringify(content), JSON.stringify(sources), JSON.stringify(cuts), personId],
+      ],
     );
     // What was released is not taken back.
     await client.query(
@@ -77,6 +82,13 @@ export async function releaseEdition(
     return number;
   });
 }
+
+/** How the plays that are in the program now are cut. */
+export const cutsOf = (program: Program, kept: ReadonlyMap<string, KeptCut>): EditionCut[] =>
+  program.plays.flatMap(({ playId }, at) => {
+    const cut = kept.get(playId)?.cut;
+    return cut ? [{ number: at + 1, cut }] : [];
+  });
 
 const listed = (program: Program, playIds: readonly string[]) => {
   const places = playIds.map((id) => program.plays.findIndex(({ playId }) => playId === id) + 1);
@@ -166,8 +178,8 @@ export async function listEditions(
   db: Queryable,
   conferenceId: string,
   programId: string,
-): Promise<Omit<Edition, 'content' | 'sources'>[]> {
-  const { rows } = await db.query<Omit<Row, 'content' | 'sources'>>(
+): Promise<Omit<Edition, 'content' | 'sources' | 'cuts'>[]> {
+  const { rows } = await db.query<Omit<Row, 'content' | 'sources' | 'cuts'>>(
     `SELECT ${columns} FROM training_edition e WHERE e.conference_id = $1 AND e.program_id = $2 ORDER BY e.number DESC`,
     [conferenceId, programId],
   );
@@ -182,7 +194,7 @@ export async function readEdition(
   number: number,
 ): Promise<Edition> {
   const { rows } = await db.query<Row>(
-    `SELECT ${columns}, e.content, e.sources FROM training_edition e
+    `SELECT ${columns}, e.content, e.sources, e.cuts FROM training_edition e
       WHERE e.conference_id = $1 AND e.program_id = $2 AND e.number = $3`,
     [conferenceId, programId, number],
   );
