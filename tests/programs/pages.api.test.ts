@@ -186,6 +186,40 @@ test('the frame: what somebody else changed meanwhile is said, what was typed st
   expect(words(await read(program))).toContain('Eyes up, again');
 });
 
+test('a wrong field, with a change by somebody else meanwhile: theirs is told before it is written over', async () => {
+  const card = (await read(program)).querySelector('.program-play a')!.getAttribute('href')!;
+  for (const [address, button, wrong, theirs, mine, said] of [
+    [
+      card,
+      /^Keep the card$/,
+      { secondsBefore: 'x' },
+      { firstKey: 'Stand still' },
+      { secondsBefore: '4', firstKey: 'Mine' },
+      'First key point: Stand still',
+    ],
+    [
+      `${program}/frame`,
+      /Keep it/,
+      { minutes: 'x' },
+      { goal: 'Theirs.' },
+      { minutes: '7', goal: 'Mine.' },
+      'changed the frame',
+    ],
+  ] as const) {
+    const before = await read(address);
+    expect((await press(before, button, theirs)).status).toBe(303);
+    const refused = await page(await press(before, button, wrong), 400);
+    expect(words(await page(await press(refused, button, mine), 409))).toContain(said);
+    // Also when the field was found wrong before the other's change.
+    const first = await page(await press(await read(address), button, wrong), 400);
+    expect(
+      (await press(await read(address), button, { ...theirs, firstKey: 'Theirs again', goal: 'Again.' }))
+        .status,
+    ).toBe(303);
+    await page(await press(first, button, mine), 409);
+  }
+});
+
 test('a release says what stands in its way; once released it is read as it was', async () => {
   const mark = season.marks.get('1 umpire')!;
   await inTransaction(database.pool, (client) =>

@@ -23,6 +23,8 @@ const params = z.object({ programId: z.uuid(), playId: z.uuid() });
 
 interface Sent {
   readonly values: CardValues;
+  /** The card that it was written on, so that one kept meanwhile by somebody else is not written over unseen. */
+  readonly version?: string;
   readonly errors?: FormErrors;
   /** The card as somebody else left it, and where it differs from what was sent. */
   readonly changed?: ReturnType<typeof differencesNow>;
@@ -68,6 +70,7 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
     return {
       program,
       play,
+      version: sent?.version ?? play.version,
       place: at + 1,
       before: program.plays[at - 1],
       after: program.plays[at + 1],
@@ -120,21 +123,15 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
           .code(status)
           .page('programs/card', view, { title: titleOf(view), width: 'wide', scripts });
       };
+      const version = textOf(form.version);
       const parsed = cardSchema.safeParse(values);
-      if (!parsed.success) return again(400, { errors: errorsOf(parsed.error) });
+      if (!parsed.success) return again(400, { errors: errorsOf(parsed.error), version });
       try {
-        await keepCard(
-          pool,
-          sessionOf(request),
-          programId,
-          playId,
-          parsed.data,
-          Number(textOf(form.version)),
-        );
+        await keepCard(pool, sessionOf(request), programId, playId, parsed.data, Number(version));
       } catch (error) {
         if (error instanceof CardChanged)
           return again(409, { changed: differencesNow(cardOf(error.now), parsed.data) });
-        return again(400, { errors: fieldErrors(error) });
+        return again(400, { errors: fieldErrors(error), version });
       }
       const next = textOf(form.next);
       return reply.redirect(

@@ -12,6 +12,13 @@ import { readProgramNames } from './program-names.ts';
 
 const params = z.object({ programId: z.uuid() });
 
+interface Told {
+  readonly errors?: FormErrors;
+  /** The frame that it was written on, so that one kept meanwhile by somebody else is not written over unseen. */
+  readonly frameVersion?: string;
+  readonly refused?: string;
+}
+
 /** What a program is for, changed by a form. */
 export async function framePages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
@@ -22,13 +29,14 @@ export async function framePages(app: FastifyInstance): Promise<void> {
   async function framePage(
     request: FastifyRequest,
     programId: string,
-    sent?: { values: ReturnType<typeof frameOfForm>; errors?: FormErrors; refused?: string },
+    sent?: Told & { values: ReturnType<typeof frameOfForm> },
   ) {
     const { conferenceId } = sessionOf(request);
     const program = await readProgram(pool, conferenceId, programId);
     const { crews } = await readProgramNames(database, conferenceId, program.seasonId);
     return {
       program,
+      frameVersion: sent?.frameVersion ?? program.frameVersion,
       form: frameForm(sent?.values ?? frameOf(program), crews, sent?.errors),
       refused: sent?.refused,
       now: sent?.refused ? frameOf(program) : null,
@@ -51,23 +59,18 @@ export async function framePages(app: FastifyInstance): Promise<void> {
       const { programId } = request.params;
       const form = formOf(request.body);
       const values = frameOfForm(form);
-      const again = async (status: number, told: { errors?: FormErrors; refused?: string }) =>
+      const again = async (status: number, told: Told) =>
         reply.code(status).page('programs/frame', await framePage(request, programId, { values, ...told }), {
           title: 'What the program is for',
         });
+      const frameVersion = textOf(form.frameVersion);
       const parsed = frameSchema.safeParse(values);
-      if (!parsed.success) return again(400, { errors: errorsOf(parsed.error) });
+      if (!parsed.success) return again(400, { errors: errorsOf(parsed.error), frameVersion });
       try {
-        await changeFrame(
-          pool,
-          sessionOf(request),
-          programId,
-          parsed.data,
-          Number(textOf(form.frameVersion)),
-        );
+        await changeFrame(pool, sessionOf(request), programId, parsed.data, Number(frameVersion));
       } catch (error) {
         if (error instanceof Problem && error.status === 409) return again(409, { refused: error.message });
-        return again(400, { errors: fieldErrors(error) });
+        return again(400, { errors: fieldErrors(error), frameVersion });
       }
       return reply.redirect(`/training/programs/${programId}`, 303);
     },
