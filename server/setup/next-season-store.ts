@@ -226,7 +226,7 @@ export async function readUndoing(db: Queryable, conferenceId: string, seasonId:
 
 /**
  * Takes back the opening of a season, with all that was prepared in it. People stay.
- * @throws Problem 409 once it has a report, or was started.
+ * @throws Problem 409 once it has a report, a released training program or a film, or was started.
  */
 export async function undoOpening(client: Queryable, acting: Acting, seasonId: string): Promise<void> {
   const { conferenceId } = acting;
@@ -248,6 +248,15 @@ export async function undoOpening(client: Queryable, acting: Acting, seasonId: s
   if (editions.rowCount !== 0)
     throw conflict(
       `Season ${season.name} has a released training program, so its opening cannot be undone any more.`,
+    );
+  const films = await client.query(
+    `SELECT FROM film f JOIN game g ON g.conference_id = f.conference_id AND g.id = f.game_id
+      WHERE f.conference_id = $1 AND g.season_id = $2 LIMIT 1`,
+    here,
+  );
+  if (films.rowCount !== 0)
+    throw conflict(
+      `Season ${season.name} has films of its games; remove them from the games' pages before its opening is undone.`,
     );
   const gone = await readUndoing(client, conferenceId, seasonId);
   // Taken back before they go, so that their observers are told.

@@ -159,16 +159,35 @@ describe('undoing an opening', () => {
     await roll().expect(303);
   });
 
+  const gameIn = async (season: string) =>
+    (
+      await rowsOf(
+        `INSERT INTO game (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id)
+         SELECT conference_id, $2, 'first', 1, '2032-09-04T18:00:00Z', home_team_id, visiting_team_id, venue_id
+           FROM game WHERE conference_id = $1 LIMIT 1 RETURNING id`,
+        season,
+      )
+    )[0];
+
+  test('is refused while a game of it has a film, and not any more when that is removed', async () => {
+    await roll().expect(303);
+    const id = await seasonNamed('2032');
+    const game = await gameIn(id);
+    const angle = { angle: 'Press box', link: 'https://films.example.test/1.mp4' };
+    const film = await coordinator.post(`/api/games/${game.id}/films`).send(angle).expect(201);
+    const answer = await coordinator.post(`/seasons/${id}/undo`).expect(409);
+    expect(answer.text).toContain('Season 2032 has films of its games; remove them');
+    expect(await seasonNamed('2032')).toBe(id);
+    await coordinator.delete(`/api/games/${game.id}/films/${film.body.id}`).expect(204);
+    await coordinator.post(`/seasons/${id}/undo`).expect(303);
+    expect(await seasonNamed('2032')).toBeUndefined();
+  });
+
   test('is refused from the first report on', async () => {
     await roll().expect(303);
     const id = await seasonNamed('2032');
     const { conferenceId, observerId } = seasons;
-    const [game] = await rowsOf(
-      `INSERT INTO game (conference_id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id)
-       SELECT conference_id, $2, 'first', 1, '2032-09-04T18:00:00Z', home_team_id, visiting_team_id, venue_id
-         FROM game WHERE conference_id = $1 LIMIT 1 RETURNING id`,
-      id,
-    );
+    const game = await gameIn(id);
     await openReport(database.pool, { conferenceId, personId: observerId }, { gameId: game.id, observerId });
     const answer = await coordinator.post(`/seasons/${id}/undo`).expect(409);
     expect(answer.text).toContain('Season 2032 has reports, so its opening cannot be undone any more.');
