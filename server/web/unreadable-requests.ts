@@ -8,7 +8,7 @@ import type { Socket } from 'node:net';
  * the way of every other one, and is answered by a page or as the API does.
  */
 export function readableAddress(url: string): string {
-  const end = url.search(/[?#;]/);
+  const end = url.search(/[?#]/);
   const [path, rest] = end < 0 ? [url, ''] : [url.slice(0, end), url.slice(end)];
   if (decodes(path)) return url;
   const escaped = path.replaceAll(/%(?![0-9a-f]{2})/gi, '%25');

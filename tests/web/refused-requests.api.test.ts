@@ -26,27 +26,33 @@ afterAll(async () => {
 
 const long = 'a'.repeat(300);
 
-test.each(['/api/%zz', '/api/webhooks/%zz/deliveries', '/api/webhooks/%C0%AF/deliveries', `/api/${long}`])(
-  'an address that cannot be read or is too long (%s) is a problem of the API',
-  async (url) => {
-    const answer = await app.inject({ url, headers: { cookie } });
-    expect(answer.headers['content-type']).toContain('application/problem+json');
-    expect([400, 404]).toContain(answer.statusCode);
-    expect(answer.json()).toMatchObject({ type: 'about:blank', status: answer.statusCode });
-  },
-);
+test.each([
+  '/api/%zz',
+  '/api/;%zz',
+  '/api/webhooks/%zz/deliveries',
+  '/api/webhooks/%C0%AF/deliveries',
+  `/api/${long}`,
+])('an address that cannot be read or is too long (%s) is a problem of the API', async (url) => {
+  const answer = await app.inject({ url, headers: { cookie } });
+  expect(answer.headers['content-type']).toContain('application/problem+json');
+  expect([400, 404]).toContain(answer.statusCode);
+  expect(answer.json()).toMatchObject({ type: 'about:blank', status: answer.statusCode });
+});
 
 test('an id that is too long is told by its field', async () => {
   const answer = await app.inject({ url: `/api/webhooks/${long}/deliveries`, headers: { cookie } });
   expect([answer.statusCode, answer.json().errors?.[0].field]).toEqual([400, 'params.webhookId']);
 });
 
-test.each(['/%zz', '/people/%zz', `/people/${long}`])('for people (%s) it is a page', async (url) => {
-  const answer = await app.inject({ url, headers: { cookie } });
-  expect(answer.statusCode).toBe(404);
-  expect(answer.headers['content-type']).toContain('text/html');
-  expect(answer.headers['content-security-policy']).toContain("default-src 'none'");
-});
+test.each(['/%zz', '/;%zz', '/people/x;y=%zz?of=1', '/people/%zz', `/people/${long}`])(
+  'for people (%s) it is a page',
+  async (url) => {
+    const answer = await app.inject({ url, headers: { cookie } });
+    expect(answer.statusCode).toBe(404);
+    expect(answer.headers['content-type']).toContain('text/html');
+    expect(answer.headers['content-security-policy']).toContain("default-src 'none'");
+  },
+);
 
 // RFC 9110, section 15.5.6: 405, with what is taken in Allow.
 test('a method that an address does not take is told with those that it does', async () => {
