@@ -12,7 +12,7 @@ import { type PlayFacts, playsWithChangedRuling, readPlayFacts } from './stores/
 
 /** A play that is worth showing, for one official's duty on it, and why. For the coordinator alone. */
 export interface Candidate {
-  /** Of this play, official and duty; the same as long as the season's reports are. */
+  /** Of this play, official, duty and position; the same as long as the season's reports are. */
   readonly id: string;
   readonly facts: PlayFacts;
   readonly officialId: string;
@@ -79,7 +79,7 @@ export async function readCandidates(
       const { personId, position, dutyKey, observers, remarks } = chance;
       return [
         {
-          id: key(chance.playId, personId, dutyKey),
+          id: key(chance.playId, personId, dutyKey, position),
           facts: ofPlay,
           officialId: personId,
           position,

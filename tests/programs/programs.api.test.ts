@@ -6,7 +6,7 @@ import { makeConference } from '../support/people.ts';
 import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
-import { frame, type TaughtSeason, taughtSeason } from './taught-season.ts';
+import { frame, releasedReport, type TaughtSeason, taughtSeason } from './taught-season.ts';
 
 let database: TestDatabase;
 let app: FastifyInstance;
@@ -191,6 +191,44 @@ test('a proposal is the best there is, leaves out what waits for a ruling, and c
     .send({})
     .expect(409);
   expect(none.body.detail).toMatch(/Nothing can be put in/);
+});
+
+test('somebody seen on one play at two positions, because the crew was corrected between two reports, is two candidates', async () => {
+  const { conferenceId, gameId, crew } = season;
+  const { personId: observerId } = await personSignedIn(app, conferenceId, ['observer']);
+  const { pool } = database;
+  await pool.query(
+    `INSERT INTO observer_assignment (conference_id, game_id, observer_id, how, answer) VALUES ($1, $2, $3, 'film', 'accepted')`,
+    [conferenceId, gameId, observerId],
+  );
+  const swapped = { ...crew, umpire: crew['line judge']!, 'line judge': crew.umpire! };
+  await inTransaction(pool, async (client) => {
+    await client.query(`DELETE FROM working_crew_member WHERE conference_id = $1 AND game_id = $2`, [
+      conferenceId,
+      gameId,
+    ]);
+    await client.query(
+      `INSERT INTO working_crew_member (conference_id, game_id, position, person_id)
+       SELECT $1, $2, key, value::uuid FROM jsonb_each_text($3)`,
+      [conferenceId, gameId, JSON.stringify(swapped)],
+    );
+  });
+  await releasedReport(pool, { ...season, crew: swapped }, observerId, [[2, 'line judge', 'missed']]);
+  const list = (await coordinator.get(`/api/seasons/${season.seasonId}/training-candidates`)).body;
+  const ofPlay = list.filter((one: { number: number }) => one.number === 2);
+  expect(
+    ofPlay.map(({ position, officialId }: Record<string, string>) => [position, officialId]).toSorted(),
+  ).toEqual([
+    ['line judge', crew.umpire],
+    ['umpire', crew.umpire],
+  ]);
+  // The choice takes them apart, and one of a play.
+  const program = await open();
+  const { body } = await coordinator
+    .post(`${at(program)}/proposal`)
+    .send({})
+    .expect(200);
+  expect(body.plays.filter(({ playId }: { playId: string }) => playId === season.playIds[1])).toHaveLength(1);
 });
 
 test('two people at one program: each is told what the other did, and nothing is lost', async () => {

@@ -20,7 +20,9 @@ export interface TaughtSeason extends OneGame {
 }
 
 /** Which play (by its number), of whom, and how it was found. */
-const firstObserver: [number: number, position: string, finding: Finding][] = [
+type Seen = readonly (readonly [number: number, position: string, finding: Finding])[];
+
+const firstObserver: Seen = [
   [1, 'umpire', 'missed'],
   [2, 'umpire', 'missed'],
   [3, 'line judge', 'missed'],
@@ -32,7 +34,7 @@ const firstObserver: [number: number, position: string, finding: Finding][] = [
   [9, 'side judge', 'done'],
 ];
 /** The other observer of the same game sees play 4 otherwise, and play 2 alike. */
-const secondObserver: typeof firstObserver = [
+const secondObserver: Seen = [
   [2, 'umpire', 'missed'],
   [4, 'back judge', 'done'],
 ];
@@ -40,36 +42,38 @@ const secondObserver: typeof firstObserver = [
 /** A conference with one game that two observers reported on, both reports released. */
 export async function taughtSeason(pool: pg.Pool): Promise<TaughtSeason> {
   const game = await oneGame(pool, 40);
-  const marks = new Map<string, Marked>();
-  for (const [observerId, seen] of [
-    [game.observerId, firstObserver],
-    [game.secondObserverId, secondObserver],
-  ] as const) {
-    await inTransaction(pool, async (client) => {
-      const observing = { conferenceId: game.conferenceId, personId: observerId };
-      const coordinating = { conferenceId: game.conferenceId, personId: game.coordinatorId };
-      const reportId = await openReport(client, observing, { gameId: game.gameId, observerId });
-      const put = seen.map(([number, position, finding]) => ({
-        id: randomUUID(),
-        playId: game.playIds[number - 1]!,
-        personId: game.crew[position]!,
-        position: position as 'umpire',
-        dutyKey: everybodysDuty.key,
-        finding,
-        comment: 'Looked at the ball.',
-      }));
-      await putMarks(client, observing, reportId, put);
-      await confirmCrew(client, observing, game.gameId);
-      await fileReport(client, observing, reportId);
-      await acceptReport(client, coordinating, reportId);
-      await releaseReport(client, coordinating, reportId);
-      if (observerId === game.observerId)
-        seen.forEach(([number, position], at) => {
-          marks.set(`${number} ${position}`, put[at]!);
-        });
-    });
-  }
+  const marks = await releasedReport(pool, game, game.observerId, firstObserver);
+  await releasedReport(pool, game, game.secondObserverId, secondObserver);
   return { ...game, marks };
+}
+
+/** What an observer saw, filed, accepted and released. @returns the marks by `NUMBER POSITION`. */
+export async function releasedReport(
+  pool: pg.Pool,
+  game: OneGame,
+  observerId: string,
+  seen: Seen,
+): Promise<Map<string, Marked>> {
+  const observing = { conferenceId: game.conferenceId, personId: observerId };
+  const coordinating = { conferenceId: game.conferenceId, personId: game.coordinatorId };
+  const put = seen.map(([number, position, finding]) => ({
+    id: randomUUID(),
+    playId: game.playIds[number - 1]!,
+    personId: game.crew[position]!,
+    position: position as 'umpire',
+    dutyKey: everybodysDuty.key,
+    finding,
+    comment: 'Looked at the ball.',
+  }));
+  await inTransaction(pool, async (client) => {
+    const reportId = await openReport(client, observing, { gameId: game.gameId, observerId });
+    await putMarks(client, observing, reportId, put);
+    await confirmCrew(client, observing, game.gameId);
+    await fileReport(client, observing, reportId);
+    await acceptReport(client, coordinating, reportId);
+    await releaseReport(client, coordinating, reportId);
+  });
+  return new Map(seen.map(([number, position], at) => [`${number} ${position}`, put[at]!]));
 }
 
 /** What a program is for, as the API takes it. */
