@@ -1,21 +1,9 @@
 import { type Group, linksOut } from './connectedness.ts';
 import { furtherLook, gainOfTime } from './information.ts';
+import { type LinearModel, PackedModel } from './packed-model.ts';
 import type { Choice } from './planning-problem.ts';
 import { type Candidate, type PreparedProblem, watchedKey } from './prepared-problem.ts';
 import type { Rule } from './rules.ts';
-
-/** A mixed-integer linear model as data, rows packed: minimise cost'x, rowLower <= Ax <= rowUpper. */
-export interface LinearModel {
-  readonly cost: number[];
-  readonly lower: number[];
-  readonly upper: number[];
-  readonly whole: boolean[];
-  readonly rowLower: number[];
-  readonly rowUpper: number[];
-  readonly rowStart: number[];
-  readonly index: number[];
-  readonly value: number[];
-}
 
 /** Rules not enforced for assignments to one game: the question "what if we looked away here?". */
 interface Relaxation {
@@ -29,36 +17,6 @@ interface PlanModel {
   readonly model: LinearModel;
   /** Column j < candidates.length is the choice candidates[j]. */
   readonly candidates: readonly Candidate[];
-}
-
-class ModelBuilder implements LinearModel {
-  readonly cost: number[] = [];
-  readonly lower: number[] = [];
-  readonly upper: number[] = [];
-  readonly whole: boolean[] = [];
-  readonly rowLower: number[] = [];
-  readonly rowUpper: number[] = [];
-  readonly rowStart: number[] = [0];
-  readonly index: number[] = [];
-  readonly value: number[] = [];
-
-  column(cost: number, lower: number, upper: number, whole = false): number {
-    this.cost.push(cost);
-    this.lower.push(lower);
-    this.upper.push(upper);
-    this.whole.push(whole);
-    return this.cost.length - 1;
-  }
-
-  row(lower: number, upper: number, terms: readonly (readonly [column: number, value: number])[]): void {
-    for (const [column, value] of terms) {
-      this.index.push(column);
-      this.value.push(value);
-    }
-    this.rowStart.push(this.index.length);
-    this.rowLower.push(lower);
-    this.rowUpper.push(upper);
-  }
 }
 
 function grouped<T>(items: Iterable<T>, key: (item: T) => string | null): Map<string, T[]> {
@@ -96,7 +54,7 @@ export function planModel(
   const oneWay = relaxation === null ? withoutCostlierWay(prepared, allowed) : allowed;
   // Ties between groups and new eyes for a crew are worth something that a candidate's own cost does not show.
   const candidates = groups.length === 0 && !crewTarget ? withoutFarthest(prepared, oneWay) : oneWay;
-  const build = new ModelBuilder();
+  const build = new PackedModel();
   const columnOf = new Map<Candidate, number>();
   for (const candidate of candidates)
     columnOf.set(candidate, build.column(candidate.wayCost, candidate.locked ? 1 : 0, 1, true));

@@ -1,5 +1,5 @@
 import highsModule, { type Highs } from 'highs';
-import type { LinearModel } from './linear-model.ts';
+import type { LinearModel } from './packed-model.ts';
 
 export interface SolveLimits {
   readonly seconds: number;

@@ -1,4 +1,5 @@
-import { choicesIn, type LinearModel, planModel } from './linear-model.ts';
+import { choicesIn, planModel } from './linear-model.ts';
+import type { LinearModel } from './packed-model.ts';
 import { costOf } from './plan-cost.ts';
 import type { Choice } from './planning-problem.ts';
 import type { Candidate, PreparedProblem } from './prepared-problem.ts';

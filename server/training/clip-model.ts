@@ -1,40 +1,11 @@
-import type { LinearModel } from '../planning/linear-model.ts';
+import { type LinearModel, PackedModel } from '../planning/packed-model.ts';
 import { mostOfEach } from './balance.ts';
 import { type ClipProblem, goodPerTopic, mostGoodForBad, prices } from './clip-problem.ts';
 import { isBad, type Lesson } from './lesson.ts';
 
 type Terms = (readonly [column: number, value: number])[];
 
-/** Rows of a linear model, packed as they come. */
-class Rows implements LinearModel {
-  readonly cost: number[] = [];
-  readonly lower: number[] = [];
-  readonly upper: number[] = [];
-  readonly whole: boolean[] = [];
-  readonly rowLower: number[] = [];
-  readonly rowUpper: number[] = [];
-  readonly rowStart: number[] = [0];
-  readonly index: number[] = [];
-  readonly value: number[] = [];
-
-  column(cost: number, lower: number, upper: number, whole: boolean): number {
-    this.cost.push(cost);
-    this.lower.push(lower);
-    this.upper.push(upper);
-    this.whole.push(whole);
-    return this.cost.length - 1;
-  }
-
-  atMost(upper: number, terms: Terms): void {
-    for (const [column, value] of terms) {
-      this.index.push(column);
-      this.value.push(value);
-    }
-    this.rowStart.push(this.index.length);
-    this.rowLower.push(-Infinity);
-    this.rowUpper.push(upper);
-  }
-}
+const atMost = (rows: PackedModel, upper: number, terms: Terms): void => rows.row(-Infinity, upper, terms);
 
 function by<K>(lessons: readonly Lesson[], keys: (lesson: Lesson) => readonly K[]): Map<K, number[]> {
   const groups = new Map<K, number[]>();
@@ -66,7 +37,7 @@ const ones = (columns: readonly number[], value = 1): Terms => columns.map((at) 
  * What is locked is in; limits that it breaks already are as wide as it needs, so that there always is an answer.
  */
 export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel {
-  const rows = new Rows();
+  const rows = new PackedModel();
   const stays = new Set(locked);
   const isLocked = (at: number) => stays.has(lessons[at]!.id);
   for (const { id, points } of lessons) rows.column(-points, stays.has(id) ? 1 : 0, 1, true);
@@ -78,24 +49,25 @@ export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel
     columns.reduce((sum, at) => sum + lessons[at]!.seconds, 0);
 
   const clips = Math.max(limits.clips, lockedOf(all));
-  rows.atMost(clips, ones(all));
-  rows.atMost(
+  atMost(rows, clips, ones(all));
+  atMost(
+    rows,
     Math.max(limits.seconds, secondsOf(all.filter(isLocked))),
     all.map((at) => [at, lessons[at]!.seconds]),
   );
-  rows.atMost(Math.max(0, lockedOf(bad) - lockedOf(good)), [...ones(bad), ...ones(good, -1)]);
+  atMost(rows, Math.max(0, lockedOf(bad) - lockedOf(good)), [...ones(bad), ...ones(good, -1)]);
   for (const [, own] of by(lessons, ({ playId }) => [playId]))
-    if (own.length > 1) rows.atMost(Math.max(1, lockedOf(own)), ones(own));
+    if (own.length > 1) atMost(rows, Math.max(1, lockedOf(own)), ones(own));
 
   const allBad = rows.column(0, 0, Infinity, false);
-  rows.atMost(0, [[allBad, 1], ...ones(bad, -1)]);
+  atMost(rows, 0, [[allBad, 1], ...ones(bad, -1)]);
   const praise = rows.column(prices.onlyPraise, 0, Infinity, false);
-  rows.atMost(0, [...ones(good), [allBad, -mostGoodForBad], [praise, -1]]);
+  atMost(rows, 0, [...ones(good), [allBad, -mostGoodForBad], [praise, -1]]);
   // At most a third of the bad plays, rounded up: in whole plays, 3 times the crew's own <= all + 2.
   for (const [, own] of by(lessons, ({ crewId }) => (crewId === null ? [] : [crewId]))) {
     const ownBad = own.filter((at) => isBad(lessons[at]!.showing));
     const room = Math.max(2, 3 * lockedOf(ownBad) - lockedOf(bad));
-    if (ownBad.length > 0) rows.atMost(room, [...ones(ownBad, 3), [allBad, -1]]);
+    if (ownBad.length > 0) atMost(rows, room, [...ones(ownBad, 3), [allBad, -1]]);
   }
   officialRows(rows, lessons, limits.mostBadOfOfficial, lockedOf);
   topicRows(rows, lessons, limits.topics, lockedOf);
@@ -105,7 +77,7 @@ export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel
     const most = mostOfEach(each * clips, groups.size);
     for (const [, own] of groups) {
       const room = Math.max(most, lockedOf(own));
-      if (own.length > room) rows.atMost(room, ones(own));
+      if (own.length > room) atMost(rows, room, ones(own));
     }
   };
   spread(({ crewId }) => (crewId === null ? [] : [crewId]), 1);
@@ -118,20 +90,20 @@ export function clipModel({ lessons, locked, limits }: ClipProblem): LinearModel
 type Count = (columns: readonly number[]) => number;
 
 /** Nobody in too many bad plays; each beyond their good ones costs. */
-function officialRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
+function officialRows(rows: PackedModel, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
   for (const [, own] of by(lessons, ({ officialId }) => [officialId])) {
     const ownBad = own.filter((at) => isBad(lessons[at]!.showing));
     if (ownBad.length === 0) continue;
     const room = Math.max(most, lockedOf(ownBad));
-    if (ownBad.length > room) rows.atMost(room, ones(ownBad));
+    if (ownBad.length > room) atMost(rows, room, ones(ownBad));
     const ownGood = own.filter((at) => !isBad(lessons[at]!.showing));
     const more = rows.column(prices.moreBad, 0, Infinity, false);
-    rows.atMost(0, [...ones(ownBad), ...ones(ownGood, -1), [more, -1]]);
+    atMost(rows, 0, [...ones(ownBad), ...ones(ownGood, -1), [more, -1]]);
   }
 }
 
 /** Few topics, each with good plays enough to open and close it. */
-function topicRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
+function topicRows(rows: PackedModel, lessons: readonly Lesson[], most: number, lockedOf: Count): void {
   const opened: number[] = [];
   let openAlready = 0;
   for (const [, own] of by(lessons, ({ topic }) => [topic])) {
@@ -140,14 +112,14 @@ function topicRows(rows: Rows, lessons: readonly Lesson[], most: number, lockedO
     const open = rows.column(0, isOpen ? 1 : 0, 1, true);
     opened.push(open);
     for (const at of own)
-      rows.atMost(0, [
+      atMost(rows, 0, [
         [at, 1],
         [open, -1],
       ]);
     const ownGood = own.filter((at) => !isBad(lessons[at]!.showing));
     // What was put in by hand may be all that its topic has.
     const needed = isOpen ? Math.min(goodPerTopic, lockedOf(ownGood)) : goodPerTopic;
-    rows.atMost(0, [[open, needed], ...ones(ownGood, -1)]);
+    atMost(rows, 0, [[open, needed], ...ones(ownGood, -1)]);
   }
-  rows.atMost(Math.max(most, openAlready), ones(opened));
+  atMost(rows, Math.max(most, openAlready), ones(opened));
 }
