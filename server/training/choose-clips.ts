@@ -1,5 +1,5 @@
-import type { LinearModel } from '../planning/linear-model.ts';
-import { solve } from '../planning/solver.ts';
+import type { LinearModel } from '../planning/packed-model.ts';
+import { type Solution, solve } from '../planning/solver.ts';
 import { clipModel } from './clip-model.ts';
 import { type ClipProblem, faultIn } from './clip-problem.ts';
 
@@ -54,7 +54,7 @@ export async function chooseClips(problem: ClipProblem, seconds = 10): Promise<C
       throw new Error('No choice of plays was found in time; narrow the candidates and try again.');
     const proven = solution.status === 'optimal' && !widen;
     const worth = Math.round(-solution.objective) + 0; // no worth is 0, not −0
-    const bound = proven ? worth : Math.floor(-Math.min(relaxed.bound, solution.bound) + 1e-6);
+    const bound = proven ? worth : mostWorth(relaxed, solution, margin);
     return {
       chosen: problem.lessons.filter((_, at) => solution.values[at]! > 0.5).map(({ id }) => id),
       worth,
@@ -68,8 +68,21 @@ export async function chooseClips(problem: ClipProblem, seconds = 10): Promise<C
 /** Points: seldom is the best in whole numbers further from the bound. */
 const firstMargin = 2;
 
+/**
+ * What no choice is worth more than, by the relaxation and by a solution without what costs more than the margin: a choice
+ * with something that was put aside loses more than the margin, any other is one of the solution's.
+ */
+export function mostWorth(
+  relaxed: Pick<Solution, 'objective' | 'bound'>,
+  solution: Pick<Solution, 'bound'>,
+  margin: number,
+): number {
+  const least = Math.max(relaxed.bound, Math.min(solution.bound, relaxed.objective + margin));
+  return Math.floor(-least + 1e-6);
+}
+
 /** The model with the plays put aside that cost more than the margin. */
-function withoutDear(
+export function withoutDear(
   model: LinearModel,
   { lessons }: ClipProblem,
   costs: Float64Array | undefined,

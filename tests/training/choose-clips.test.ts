@@ -2,7 +2,7 @@ import '../support/same-draws.ts';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { solve } from '../../server/planning/solver.ts';
-import { chooseClips } from '../../server/training/choose-clips.ts';
+import { chooseClips, mostWorth, withoutDear } from '../../server/training/choose-clips.ts';
 import { clipModel } from '../../server/training/clip-model.ts';
 import type { ClipProblem } from '../../server/training/clip-problem.ts';
 import type { Lesson } from '../../server/training/lesson.ts';
@@ -80,6 +80,28 @@ test('what is put aside for its cost takes nothing from the best choice', async 
   expect(choice).toMatchObject({ proven: true, worth: Math.round(-whole.objective), bound: choice.worth });
   expect(worthOf(problem, chosenOf(problem, choice.chosen))).toBe(choice.worth);
   expect(choice.chosen.length).toBeGreaterThan(6);
+});
+
+test('no choice is worth more than the bound, whatever is put aside and however early the search ends', async () => {
+  let tighter = 0;
+  await fc.assert(
+    fc.asyncProperty(
+      smallProblem,
+      fc.integer({ min: 0, max: 4 }),
+      some(0, 2, 1000),
+      async (problem, margin, absoluteGap) => {
+        const model = clipModel(problem);
+        const limits = { seconds: 60, absoluteGap };
+        const relaxed = await solve({ ...model, whole: model.whole.map(() => false) }, limits);
+        const solution = await solve(withoutDear(model, problem, relaxed.reducedCosts, margin), limits);
+        const bound = mostWorth(relaxed, solution, margin);
+        expect(bound).toBeGreaterThanOrEqual(bestWorth(problem));
+        if (bound < Math.floor(-relaxed.bound + 1e-6)) tighter += 1;
+      },
+    ),
+    { numRuns: 60 },
+  );
+  expect(tighter).toBeGreaterThan(5);
 });
 
 test('what is locked stays, also where it breaks the rules, and the rest makes up for it', async () => {
