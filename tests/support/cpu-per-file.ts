@@ -45,11 +45,14 @@ export default class CpuPerFile implements Reporter {
 
 /**
  * Of this process, all below it, and all that the run started apart. A process that ended counts with its parent; one
- * without a parent of this run (a database server of its own) as it was last seen, and so do Chromium's, which leave
- * nothing to a parent.
+ * without a parent of this run (a database server of its own) as it was last seen, and so do those that Chromium's first
+ * starts, which leave nothing to a parent.
  */
 function spentByRun(): number {
   const all = new Map<number, { parent: number; ticks: number; begun: string; isChromium: boolean }>();
+  /** Chromium's first is a child of the run like any other and counts with its parent once it ends. */
+  const leavesNothing = ({ parent, isChromium }: { parent: number; isChromium: boolean }) =>
+    isChromium && all.get(parent)?.isChromium === true;
   for (const pid of readdirSync('/proc')
     .filter((name) => /^\d+$/.test(name))
     .map(Number)) {
@@ -70,7 +73,7 @@ function spentByRun(): number {
   const ofThoseApart = new Map<string, number>();
   let ticks = 0;
   for (const [pid, its] of all) {
-    if (reached(pid) && its.isChromium) apart.set(`${pid} ${its.begun}`, its.ticks);
+    if (reached(pid) && leavesNothing(its)) apart.set(`${pid} ${its.begun}`, its.ticks);
     else if (reached(pid)) ticks += its.ticks;
     else if (isMarked(pid)) {
       let first = pid;
