@@ -22,7 +22,7 @@ const floors = [
   ['calibration', 'watching'],
   ['outcomes'],
   ['desk', 'season-lists'],
-  ['officials'],
+  ['history', 'officials'],
   ['privacy'],
 ];
 const pure = ['text', 'football', 'duties', 'grading', 'patterns', 'planning', 'timeline', 'training'];

@@ -45,6 +45,7 @@ export const tags = [
   { name: 'rubric', description: 'The duties of officials, by version.' },
   { name: 'reports', description: 'Observers’ reports: entered, filed, reviewed, released, answered.' },
   { name: 'standings', description: 'Grades, ranks and severity.' },
+  { name: 'over the seasons', description: 'Officials, duties and observers from season to season.' },
   { name: 'patterns', description: 'Repeat misses and strengths.' },
   { name: 'training programs', description: 'Plays chosen to teach, and editions released of them.' },
   { name: 'development points', description: 'What an official works on.' },

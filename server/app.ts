@@ -34,6 +34,8 @@ import { watchPages } from './films/pages/watch-pages.ts';
 import { filmsPlugin } from './films/plugin.ts';
 import { filmUploadRoutes } from './films/upload-routes.ts';
 import { healthRoutes } from './health-routes.ts';
+import { historyRoutes } from './history/history-routes.ts';
+import { historyPages } from './history/pages/history-pages.ts';
 import { exportRoutes } from './imports/exports/export-routes.ts';
 import { importRoutes } from './imports/import-routes.ts';
 import { logRoutes } from './imports/log-routes.ts';
@@ -226,6 +228,8 @@ export async function buildApp(
   await app.register(whyRoutes);
   await app.register(detectionRoutes);
   await app.register(officialPages);
+  await app.register(historyPages);
+  await app.register(historyRoutes);
   await app.register(patternRoutes);
   await app.register(patternPages);
   await app.register(strengthAndTopicPages);
