@@ -21,6 +21,7 @@ const floors = [
   ['reels'],
   ['calibration', 'watching'],
   ['outcomes'],
+  ['inquiries'],
   ['desk', 'season-lists'],
   ['history', 'officials'],
   ['privacy'],

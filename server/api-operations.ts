@@ -130,9 +130,11 @@ const filesAt: Readonly<Record<string, string>> = { '/api/exports': 'zip', '/api
 const whoMay: Readonly<Record<string, string>> = {
   open: 'Open to everybody.',
   'signed in': 'For everybody who is signed in.',
+  staff: 'For coordinators, observers and officials.',
   coordinator: 'For coordinators.',
   observer: 'For observers.',
   official: 'For officials.',
+  'team contact': 'For contacts of teams.',
   'own report': 'For its observer, and coordinators.',
   'writes report': 'For its observer only.',
   'assigned game': 'For observers assigned to the game, and coordinators.',

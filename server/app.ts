@@ -42,6 +42,7 @@ import { logRoutes } from './imports/log-routes.ts';
 import { importPages } from './imports/pages/import-pages.ts';
 import { logMappingPages } from './imports/pages/log-mapping-pages.ts';
 import { logPages } from './imports/pages/log-pages.ts';
+import { teamInquiries } from './inquiries/plugin.ts';
 import { gameReportRoutes } from './letters/game-report-routes.ts';
 import { letterBatchRoutes } from './letters/letter-batch-routes.ts';
 import { letterRoutes } from './letters/letter-routes.ts';
@@ -283,6 +284,7 @@ export async function buildApp(
   await app.register(retentionRoutes);
   await app.register(retentionPages);
   await app.register(trainingPrograms);
+  await app.register(teamInquiries);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

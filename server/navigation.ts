@@ -1,5 +1,5 @@
 import type { FastifyRequest } from 'fastify';
-import type { Role } from './accounts/roles.ts';
+import { type Role, staffRoles } from './accounts/roles.ts';
 import { masked } from './accounts/token.ts';
 import { menuCounts } from './desk/menu-counts.ts';
 import { stateInWords } from './schedule/season-states.ts';
@@ -9,7 +9,8 @@ type NavigationItem = { label: string; href: string; roles: Role[] };
 /** The main menu, in order. A new page for a role gets a line here. */
 export const navigation: NavigationItem[] = [
   { label: 'My desk', href: '/desk', roles: ['coordinator', 'observer', 'official'] },
-  { label: 'Messages', href: '/messages', roles: ['coordinator', 'observer', 'official'] },
+  { label: 'Inquiries', href: '/my/inquiries', roles: ['team contact'] },
+  { label: 'Messages', href: '/messages', roles: ['coordinator', 'observer', 'official', 'team contact'] },
   { label: 'Season', href: '/season', roles: ['coordinator'] },
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
@@ -59,7 +60,9 @@ export function surroundings(request: FastifyRequest, status: number) {
 
 /** What the layout says about seasons: which one the page is about, which others there are. */
 function seasonsAround({ seasonsShown, session }: FastifyRequest) {
-  if (!seasonsShown?.inView || session?.mustEnrol) return null;
+  if (!seasonsShown?.inView || !session || session.mustEnrol) return null;
+  // A team's contact sees the games of all seasons on one page.
+  if (!staffRoles.some((role) => session.roles.has(role))) return null;
   const { all, current, inView } = seasonsShown;
   return {
     inView,
@@ -74,7 +77,7 @@ function seasonsAround({ seasonsShown, session }: FastifyRequest) {
       here: season.id === inView.id,
     })),
     several: all.length > 1,
-    coordinator: session?.roles.has('coordinator') ?? false,
+    coordinator: session.roles.has('coordinator'),
   };
 }
 

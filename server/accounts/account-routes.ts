@@ -23,6 +23,7 @@ const person = z.object({
   givenName: z.string(),
   familyName: z.string(),
   roles: z.array(z.enum(roles)),
+  team: z.object({ id: z.uuid(), name: z.string() }).nullable().describe('Of a team’s contact.'),
   state: z.enum(['active', 'invited', 'not invited', 'deactivated']),
   lastSeenAt: z.date().nullable(),
 });

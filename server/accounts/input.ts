@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { exactText, typedText } from '../text/typed-text.ts';
-import { roles } from './roles.ts';
+import { fitsTogether, onlyContact, roles } from './roles.ts';
 
 // What people may send, for the API and the pages alike. The messages are shown beside the field.
 
@@ -21,7 +21,13 @@ export const personInput = z.object({
   roles: z
     .array(z.enum(roles))
     .min(1, 'Choose at least one role.')
+    .refine(fitsTogether, onlyContact)
     .transform((chosen) => roles.filter((role) => chosen.includes(role))),
+  teamId: z
+    .uuid('Choose one of the teams.')
+    .nullable()
+    .optional()
+    .describe('For a team’s contact: the one team they speak for.'),
 });
 
 export const personChanges = personInput.partial().extend({ active: z.boolean().optional() });

@@ -8,6 +8,7 @@ import { noteHandedOver } from './invitations-store.ts';
 import { notYours } from './refusal.ts';
 import type { Role } from './roles.ts';
 import { endSessionsOf } from './session.ts';
+import { storeTeamOf } from './team-contact.ts';
 
 /** active: can sign in. invited: has a working link. not invited: has none, and no password. deactivated: shut out. */
 export type AccountState = 'active' | 'invited' | 'not invited' | 'deactivated';
@@ -18,6 +19,8 @@ export type Person = {
   givenName: string;
   familyName: string;
   roles: Role[];
+  /** Of a team's contact: the team they speak for; null of everybody else. */
+  team: { id: string; name: string } | null;
   state: AccountState;
   /** When one of their sessions was last used; null when none is open. */
   lastSeenAt: Date | null;
@@ -28,7 +31,9 @@ export type Person = {
   secondFactorSince: Date | null;
 };
 
-type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'>;
+type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'> & {
+  teamId?: string | null | undefined;
+};
 
 /** Who acts: the coordinator of the conference, whose id every row is held to. */
 type Actor = { conferenceId: string; personId: string };
@@ -37,6 +42,11 @@ const selectPeople = `
   SELECT p.id, p.email, p.given_name AS "givenName", p.family_name AS "familyName",
          ARRAY(SELECT r.role FROM person_role r
                 WHERE r.conference_id = p.conference_id AND r.person_id = p.id ORDER BY r.role) AS roles,
+         (SELECT json_build_object('id', t.id, 'name', t.name) FROM team_contact c
+            JOIN team t ON t.conference_id = c.conference_id AND t.id = c.team_id
+            JOIN person_role r ON r.conference_id = c.conference_id AND r.person_id = c.person_id
+                              AND r.role = 'team contact'
+           WHERE c.conference_id = p.conference_id AND c.person_id = p.id) AS team,
          CASE WHEN NOT p.active THEN 'deactivated'
               WHEN p.password_hash IS NOT NULL THEN 'active'
               WHEN EXISTS (SELECT FROM account_link l WHERE l.conference_id = p.conference_id AND l.person_id = p.id
@@ -86,6 +96,7 @@ export async function invitePerson(
       .catch(emailTaken(input.email));
     const personId = rows[0]!.id;
     await storeRoles(client, actor.conferenceId, personId, input.roles);
+    await storeTeamOf(client, { conferenceId: actor.conferenceId, personId }, input.roles, input.teamId);
     await noteHandedOver(client, actor, personId);
     const link = await makeLink(client, { conferenceId: actor.conferenceId, personId }, 'invitation');
     await audit(client, actor, 'invited', personId, undefined, input);
@@ -128,6 +139,13 @@ export async function changePerson(
       )
       .catch(emailTaken(changes.email ?? before.email));
     if (changes.roles) await storeRoles(client, conferenceId, personId, changes.roles);
+    if (changes.roles || changes.teamId)
+      await storeTeamOf(
+        client,
+        { conferenceId, personId },
+        changes.roles ?? before.roles,
+        changes.teamId ?? undefined,
+      );
     if (!active || (changes.email && changes.email !== before.email)) {
       await cancelLinks(client, { conferenceId, personId });
     }
@@ -207,11 +225,12 @@ const emailTaken = (email: string) => (error: unknown) => {
   ]);
 };
 
-const audited = ({ email, givenName, familyName, roles, state }: Person) => ({
+const audited = ({ email, givenName, familyName, roles, team, state }: Person) => ({
   email,
   givenName,
   familyName,
   roles,
+  ...(team ? { team: team.name } : {}),
   active: state !== 'deactivated',
 });
 

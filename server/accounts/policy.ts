@@ -7,7 +7,7 @@ import type {
 } from 'fastify';
 import { wantsProblem } from '../web/problem.ts';
 import { notSignedIn, notYours, Refusal } from './refusal.ts';
-import type { Role } from './roles.ts';
+import { type Role, staffRoles } from './roles.ts';
 import * as scope from './scope.ts';
 import type { About, Session } from './session.ts';
 
@@ -51,6 +51,17 @@ const withRole = (role: Role): Policy => ({
     if (!request.session.roles.has(role)) throw new Refusal(403, `This is for the ${role} only.`);
   },
 });
+
+/** Whoever works for the conference: all but teams' contacts, who see their own inquiries only. */
+const staff: Policy = {
+  name: 'staff',
+  check(request) {
+    const { roles } = sessionOf(request);
+    if (!staffRoles.some((role) => roles.has(role))) {
+      throw new Refusal(403, 'This is for coordinators, observers and officials only.');
+    }
+  },
+};
 
 type Owned = {
   name: string;
@@ -114,9 +125,12 @@ export const policies = {
   open,
   /** Any active person of a conference. */
   signedIn,
+  /** Coordinators, observers and officials, but no team's contact. */
+  staff,
   coordinator: withRole('coordinator'),
   observer: withRole('observer'),
   official: withRole('official'),
+  'team contact': withRole('team contact'),
   /** `:reportId`: the observer who writes it, or the coordinator. */
   ownReport: ownOrCoordinator({
     name: 'own report',

@@ -26,4 +26,6 @@ export const ids = {
   token: id(22),
   webhook: id(23),
   delivery: id(24),
+  team: id(25),
+  inquiry: id(26),
 } as const;

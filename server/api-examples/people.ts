@@ -17,6 +17,7 @@ const person = {
   givenName: 'Tobin',
   familyName: 'Marrowell',
   roles: ['observer'],
+  team: null,
   state: 'invited',
   lastSeenAt: null,
 };
@@ -57,6 +58,13 @@ export const people: ExamplesByOperation = {
         givenName: person.givenName,
         familyName: person.familyName,
         roles: person.roles,
+      },
+      'A team’s contact': {
+        email: 'ivo.castellane@team.example',
+        givenName: 'Ivo',
+        familyName: 'Castellane',
+        roles: ['team contact'],
+        teamId: ids.team,
       },
     },
     answered: { 'Invited by a link': { person, link } },

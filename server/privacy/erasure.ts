@@ -171,6 +171,7 @@ const deleted = [
   'recovery_code',
   'second_factor',
   'observer_profile',
+  'team_contact',
   'observer_absence',
   'season_week_away',
 ];

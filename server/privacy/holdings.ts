@@ -267,6 +267,7 @@ export const holdings: Readonly<Record<string, Holding>> = {
     kept: 'password_hash',
     rest: 'conference_id',
   }),
+  team_contact: holding(own, { facts: 'team_id', people: 'person_id', rest: 'conference_id' }),
   person_role: holding(own, { facts: 'role', people: 'person_id', rest: 'conference_id' }),
   play: holding(null, {
     words: 'note facts',

@@ -54,6 +54,7 @@ export async function ownData(
 
 function inTheirPlace(other: Someone, person: Someone): string {
   if (other.roles.includes('coordinator')) return 'the coordinator';
+  if (other.roles.includes('team contact')) return 'a team’s contact';
   if (other.roles.includes('observer') && !other.roles.includes('official')) return 'an observer';
   return person.roles.includes('official') ? 'another official' : 'an official';
 }

@@ -87,7 +87,7 @@ export async function rubricRoutes(app: FastifyInstance): Promise<void> {
   api.get(
     '/api/situations',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: 'The situations that can trigger a duty',
@@ -100,7 +100,7 @@ export async function rubricRoutes(app: FastifyInstance): Promise<void> {
   api.get(
     '/api/seasons/:seasonId/rubric',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: "A season's rubric, the newest version unless a number is given",
@@ -121,7 +121,7 @@ export async function rubricRoutes(app: FastifyInstance): Promise<void> {
   api.get(
     '/api/seasons/:seasonId/rubric/versions',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: 'The versions of a rubric, newest first',
@@ -143,7 +143,7 @@ export async function rubricRoutes(app: FastifyInstance): Promise<void> {
   api.get(
     '/api/seasons/:seasonId/rubric/versions/:number/changes',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: 'What a version changed since the one before it',

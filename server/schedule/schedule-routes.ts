@@ -49,7 +49,7 @@ export async function scheduleRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/seasons',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: { tags, summary: 'Seasons, newest first', response: { 200: z.array(season) } },
     },
     (request) => readSeasons(app.database, sessionOf(request).conferenceId),
@@ -58,7 +58,7 @@ export async function scheduleRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/seasons/:seasonId/games',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: 'Games of a season in the order of kickoff',
@@ -97,7 +97,7 @@ export async function scheduleRoutes(app: FastifyInstance): Promise<void> {
   routes.get(
     '/api/teams',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         tags,
         summary: 'Teams with their home venues',

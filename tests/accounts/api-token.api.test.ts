@@ -4,7 +4,7 @@ import supertest from 'supertest';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { verifyAudit } from '../../server/accounts/audit/audit-verification.ts';
 import { policies } from '../../server/accounts/policy.ts';
-import { type Role, roles } from '../../server/accounts/roles.ts';
+import { type StaffRole as Role, staffRoles as roles } from '../../server/accounts/roles.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';

@@ -97,6 +97,18 @@ test.each(roles)('signed in as %s, a route of another role is refused', async (r
   }
 });
 
+test('a team’s contact gets into nothing but inquiries, their account, their messages and their own data', async () => {
+  const letIn: string[] = [];
+  for (const { method, url, policy } of routes()) {
+    if (policy === policies.open) continue;
+    const send = agents['team contact'][method.toLowerCase() as 'get'];
+    // The session itself is ended last.
+    if (method === 'DELETE' && url === '/api/session') continue;
+    if (![403, 404].includes((await send(addressOf(url))).status)) letIn.push(`${method} ${url}`);
+  }
+  expect(letIn.sort()).toMatchSnapshot();
+});
+
 test.each(roles)(
   'signed in as %s, a thing that does not exist or is another’s is never shown',
   async (role) => {

@@ -48,6 +48,7 @@ test('invite a person: listed as invited, with a link under the public address t
     givenName: 'Wilma',
     familyName: 'Kestrel',
     roles: ['observer', 'official'],
+    team: null,
     state: 'invited',
     lastSeenAt: null,
   });

@@ -4,9 +4,11 @@ import type { FastifyInstance, HTTPMethods } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { z } from 'zod';
 import { demoPassword } from '../../seed-demo/load.ts';
-import { type Role, roles } from '../../server/accounts/roles.ts';
+import { type Role, roles, staffRoles } from '../../server/accounts/roles.ts';
+import { findSession, startSession } from '../../server/accounts/session.ts';
 import { anyCharacters } from '../support/any-characters.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { makePerson } from '../support/people.ts';
 import { signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
@@ -33,10 +35,22 @@ beforeAll(async () => {
     personId: await one('person'),
     playId: await one('play WHERE game_id = (SELECT id FROM game LIMIT 1)'),
   };
-  for (const role of roles) {
+  for (const role of staffRoles) {
     const { cookies, csrfToken } = await signIn(database.signIns[role]);
     sessions[role] = { cookie: cookies, 'x-csrf-token': csrfToken };
   }
+  // The demo season has nobody who asks for a team.
+  const { rows } = await pool.query<{ conference_id: string; id: string }>(
+    'SELECT conference_id, id FROM team LIMIT 1',
+  );
+  const { conference_id: conferenceId, id: teamId } = rows[0]!;
+  const contact = await makePerson(pool, conferenceId, ['team contact']);
+  await pool.query('INSERT INTO team_contact (conference_id, person_id, team_id) VALUES ($1, $2, $3)', [
+    ...[conferenceId, contact.personId, teamId],
+  ]);
+  const token = await startSession(pool, contact);
+  const { csrfToken } = (await findSession(pool, token))!.session;
+  sessions['team contact'] = { cookie: `crewmark_session=${token}`, 'x-csrf-token': csrfToken };
 });
 afterAll(async () => {
   await app.close();

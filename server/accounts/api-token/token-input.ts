@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { typedText } from '../../text/typed-text.ts';
-import { roles } from '../roles.ts';
+import { staffRoles } from '../roles.ts';
 
 const usualDays = 90;
 const mostDays = 365;
@@ -19,7 +19,7 @@ export const tokenInput = z.object({
       'Write the name in one line, without tabs.',
     )
     .describe('What it is for; the trail names it.'),
-  role: z.enum(roles, 'Choose a role that you have.').describe('One of the roles of who makes it.'),
+  role: z.enum(staffRoles, 'Choose a role that you have.').describe('One of the roles of who makes it.'),
   readOnly: z.boolean().default(false).describe('True: it changes nothing.'),
   days: z
     .int(days)

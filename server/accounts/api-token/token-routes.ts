@@ -2,14 +2,14 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../policy.ts';
-import { roles } from '../roles.ts';
+import { staffRoles } from '../roles.ts';
 import { tokenInput } from './token-input.ts';
 import { listTokens, makeToken, revokeToken } from './token-store.ts';
 
 const apiToken = z.object({
   id: z.uuid(),
   name: z.string(),
-  role: z.enum(roles),
+  role: z.enum(staffRoles),
   readOnly: z.boolean(),
   madeBy: z.string(),
   createdAt: z.date(),

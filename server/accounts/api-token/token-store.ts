@@ -4,7 +4,7 @@ import { invalid } from '../../web/problem.ts';
 import { tokenPrefix } from '../../web/token-words.ts';
 import { appendAudit } from '../audit/audit.ts';
 import { notYours } from '../refusal.ts';
-import type { Role } from '../roles.ts';
+import type { StaffRole } from '../roles.ts';
 import type { Session } from '../session.ts';
 import { newToken, tokenHash } from '../token.ts';
 import type { TokenInput } from './token-input.ts';
@@ -12,7 +12,7 @@ import type { TokenInput } from './token-input.ts';
 export interface ApiToken {
   readonly id: string;
   readonly name: string;
-  readonly role: Role;
+  readonly role: StaffRole;
   readonly readOnly: boolean;
   /** Who made it, and for whom it acts. */
   readonly madeBy: string;

@@ -6,7 +6,7 @@ import { Problem } from '../../web/problem.ts';
 import { tokenInput } from '../api-token/token-input.ts';
 import { type ApiToken, listTokens, makeToken, revokeToken } from '../api-token/token-store.ts';
 import { policies, sessionOf } from '../policy.ts';
-import type { Role } from '../roles.ts';
+import { type StaffRole, staffRoles } from '../roles.ts';
 import { keepNeeded, readNeeded } from '../second-factor/needed.ts';
 
 const path = '/settings/keys';
@@ -36,7 +36,9 @@ export async function keyPages(app: FastifyInstance): Promise<void> {
           tone: tones[token.state],
           works: token.state === 'works',
         })),
-        roles: [...roles].map((role) => ({ value: role, means: roleMeans[role] })),
+        roles: staffRoles
+          .filter((role) => roles.has(role))
+          .map((role) => ({ value: role, means: roleMeans[role] })),
         values: { days: '90' },
         errors: {},
         zone: timeZone,
@@ -101,7 +103,7 @@ const tones: Record<ApiToken['state'], string> = {
 };
 
 /** What a program may do in each role. */
-const roleMeans: Record<Role, string> = {
+const roleMeans: Record<StaffRole, string> = {
   coordinator: 'all of the conference’s games, reports, standings, letters and files',
   observer: 'your own games and reports',
   official: 'your own evaluation',

@@ -16,6 +16,7 @@ import {
 import { policies, sessionOf } from '../policy.ts';
 import { type Role, roles, rolesText } from '../roles.ts';
 import { resetSecondFactor } from '../second-factor/second-factor-store.ts';
+import { teamsToChoose } from '../team-contact.ts';
 
 const hidden = { schema: { hide: true } } as const;
 
@@ -58,19 +59,31 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
     );
   });
 
-  const invitePage = (reply: FastifyReply, values: Form, errors: FormErrors) =>
+  const invitePage = async (request: FastifyRequest, reply: FastifyReply, values: Form, errors: FormErrors) =>
     reply.page(
       'accounts/invite',
-      { values, errors, mail, asLink: values.how === 'link', roleBoxes: roleBoxes(listOf(values.roles)) },
+      {
+        values,
+        errors,
+        mail,
+        asLink: values.how === 'link',
+        roleBoxes: roleBoxes(listOf(values.roles)),
+        teams: await teamChoices(request, textOf(values.teamId)),
+      },
       { title: 'Invite a person' },
     );
+  const teamChoices = async (request: FastifyRequest, chosen: string) =>
+    (await teamsToChoose(pool, sessionOf(request).conferenceId)).map((team) => ({
+      ...team,
+      chosen: team.id === chosen,
+    }));
 
-  app.get('/people/invite', forCoordinator, async (_request, reply) => invitePage(reply, {}, {}));
+  app.get('/people/invite', forCoordinator, async (request, reply) => invitePage(request, reply, {}, {}));
 
   app.post('/people/invite', forCoordinator, async (request, reply) => {
     const form = formOf(request.body);
-    const input = personInput.safeParse({ ...form, roles: listOf(form.roles) });
-    if (!input.success) return invitePage(reply.code(400), form, errorsOf(input.error));
+    const input = personInput.safeParse(sentOf(form));
+    if (!input.success) return invitePage(request, reply.code(400), form, errorsOf(input.error));
     try {
       const made = await invitePerson(pool, sessionOf(request), input.data);
       if (mail && textOf(form.how) === 'e-mail') {
@@ -80,17 +93,17 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
       }
       return linkPage(request, reply, { ...made, purpose: 'invitation' });
     } catch (error) {
-      return invitePage(reply.code(409), form, fieldErrors(error));
+      return invitePage(request, reply.code(409), form, fieldErrors(error));
     }
   });
 
-  const personPage = (
+  const personPage = async (
     request: FastifyRequest,
     reply: FastifyReply,
     someone: Person,
     view: { values?: Form; errors?: FormErrors; notice?: string | undefined; problem?: string },
   ) => {
-    const values = view.values ?? someone;
+    const values = view.values ?? { ...someone, teamId: someone.team?.id };
     const { personId, timeZone } = sessionOf(request);
     return reply.page(
       'accounts/person',
@@ -101,6 +114,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         deactivated: someone.state === 'deactivated',
         linkLabel: states[someone.state].link,
         roleBoxes: roleBoxes(listOf(values.roles)),
+        teams: await teamChoices(request, textOf(values.teamId)),
         themselves: someone.id === personId,
         zone: timeZone,
         errors: {},
@@ -120,7 +134,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
 
   app.post('/people/:personId', forPerson, async (request, reply) => {
     const form = formOf(request.body);
-    const input = personInput.safeParse({ ...form, roles: listOf(form.roles) });
+    const input = personInput.safeParse(sentOf(form));
     const again = async (status: number, errors: FormErrors) =>
       personPage(request, reply.code(status), await someoneOf(request), { values: form, errors });
     if (!input.success) return again(400, errorsOf(input.error));
@@ -198,6 +212,7 @@ const roleMeans: Record<Role, string> = {
   coordinator: 'Runs the conference: sees and changes everything in it.',
   observer: 'Reports on games assigned to them; sees only their own assignments and reports.',
   official: 'Works games; sees only their own released evaluation.',
+  'team contact': 'Asks for one team about plays of its own games; sees only that team’s inquiries.',
 };
 
 const done: Record<string, string> = {
@@ -206,6 +221,13 @@ const done: Record<string, string> = {
   activated: 'Activated.',
   reset: 'The second factor is gone; their password alone lets them in now. They are told.',
 };
+
+/** What a form sends of a person; no team chosen is none. */
+const sentOf = (form: Form) => ({
+  ...form,
+  roles: listOf(form.roles),
+  teamId: textOf(form.teamId) === '' ? undefined : form.teamId,
+});
 
 const counted = (count: number, what: string) => `${count} ${what}${count === 1 ? '' : 's'}`;
 const roleBoxes = (checked: string[]) =>

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { type Role, staffRoles } from '../../accounts/roles.ts';
 import { loadAssignments } from '../../observers/own-assignments.ts';
 import { waitingForCoordinator } from '../../reports/review/report-lines.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
@@ -19,18 +20,26 @@ import { unreadForDesk } from './message-pages.ts';
 import { observerView } from './observer-view.ts';
 import { officialView } from './official-view.ts';
 
+/** A team's contact has no desk: what they may see is one page. */
+const firstPage = (held: ReadonlySet<Role>) =>
+  staffRoles.some((role) => held.has(role))
+    ? '/desk'
+    : held.has('team contact')
+      ? '/my/inquiries'
+      : '/my/account';
+
 /** The first page after signing in: for each role of a person what waits for them. */
 export async function deskPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
 
   pages.get('/', { config: { policy: policies.open }, schema: { hide: true } }, async (request, reply) =>
-    reply.redirect(request.session ? '/desk' : '/sign-in'),
+    reply.redirect(request.session ? firstPage(request.session.roles) : '/sign-in'),
   );
 
   pages.get(
     '/desk',
-    { config: { policy: policies.signedIn }, schema: { hide: true } },
+    { config: { policy: policies.staff }, schema: { hide: true } },
     async (request, reply) => {
       const { personId, roles } = sessionOf(request);
       const { desk } = request;

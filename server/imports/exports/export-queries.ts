@@ -33,10 +33,13 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
   staff: {
     bySeason: false,
     sql: `SELECT p.email, p.given_name AS "givenName", p.family_name AS "familyName",
-                 string_agg(r.role, '; ' ORDER BY r.role) AS roles, p.home_place AS "homePlace",
+                 string_agg(r.role, '; ' ORDER BY r.role) AS roles,
+                 max(t.name) FILTER (WHERE r.role = 'team contact') AS team, p.home_place AS "homePlace",
                  p.home_latitude AS "homeLatitude", p.home_longitude AS "homeLongitude"
             FROM person p
             JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
+            LEFT JOIN team_contact c ON c.conference_id = p.conference_id AND c.person_id = p.id
+            LEFT JOIN team t ON t.conference_id = c.conference_id AND t.id = c.team_id
            WHERE p.conference_id = $1
            GROUP BY p.conference_id, p.id ORDER BY p.family_name, p.given_name, p.email`,
   },

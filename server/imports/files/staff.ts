@@ -1,8 +1,8 @@
+import { fitsTogether, roles } from '../../accounts/roles.ts';
 import { decimal, email, line, someOf } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
-
-const roles = ['coordinator', 'observer', 'official'] as const;
+import { idsByName } from './references.ts';
 
 export const staffFormat = fileFormat({
   name: 'staff',
@@ -19,6 +19,7 @@ export const staffFormat = fileFormat({
       someOf(roles),
       `Write ${roles.join(', ')}, or several of them separated by semicolons.`,
     ),
+    team: optional('team', line(200), 'Write the team as in teams.csv, or leave it empty.'),
     homePlace: optional('home place', line(200), 'Write the town, or leave it empty.'),
     homeLatitude: optional(
       'home latitude',
@@ -33,6 +34,28 @@ export const staffFormat = fileFormat({
   },
   key: ['email'],
   check(row) {
+    if (!fitsTogether(row.roles))
+      return [
+        {
+          column: 'roles',
+          problem: 'A team’s contact has another role too.',
+          fix: 'Write team contact alone, or leave it out.',
+        },
+      ];
+    if (row.roles.includes('team contact') !== (row.team !== null))
+      return [
+        {
+          column: 'team',
+          problem:
+            row.team === null
+              ? 'The team that this contact speaks for is missing.'
+              : 'Only a team contact has a team here.',
+          fix:
+            row.team === null
+              ? 'Write the team as in teams.csv, in a column "team".'
+              : 'Leave the team empty, or write team contact as the role.',
+        },
+      ];
     if ((row.homeLatitude === null) === (row.homeLongitude === null)) return [];
     return [
       {
@@ -51,21 +74,36 @@ export const staff = fileKind({
     { name: 'given_name', type: 'text' },
     { name: 'family_name', type: 'text' },
     { name: 'roles', type: 'text[]' },
+    { name: 'team_id', type: 'uuid' },
     { name: 'home_place', type: 'text' },
     { name: 'home_latitude', type: 'double precision' },
     { name: 'home_longitude', type: 'double precision' },
   ],
   unique: [{ columns: ['email'], heading: 'email', shows: 'email', says: 'has the same person' }],
-  async open() {
-    return (row) => [
-      row.email,
-      row.givenName,
-      row.familyName,
-      [...row.roles].sort(),
-      row.homePlace,
-      row.homeLatitude,
-      row.homeLongitude,
-    ];
+  async open(client, conferenceId) {
+    const teams = await idsByName(client, conferenceId, 'team');
+    return (row, tell) => {
+      const team = row.team === null ? null : teams.get(row.team);
+      if (team === undefined) {
+        tell(
+          'team',
+          row.team ?? '',
+          'There is no team of this name.',
+          'Write the team as in teams.csv, and import teams.csv first.',
+        );
+        return undefined;
+      }
+      return [
+        row.email,
+        row.givenName,
+        row.familyName,
+        [...row.roles].sort(),
+        team,
+        row.homePlace,
+        row.homeLatitude,
+        row.homeLongitude,
+      ];
+    };
   },
   /** A file that leaves the conference without a coordinator would lock everybody out. */
   async check(client, conferenceId) {
@@ -109,6 +147,9 @@ export const staff = fileKind({
             OR (SELECT array_agg(r.role ORDER BY r.role) FROM person_role r
                  WHERE r.conference_id = p.conference_id AND r.person_id = p.id)
                IS DISTINCT FROM (SELECT s.roles FROM staged s WHERE s.email = excluded.email)
+            OR (SELECT s.team_id FROM staged s WHERE s.email = excluded.email) <>
+               coalesce((SELECT c.team_id FROM team_contact c
+                          WHERE c.conference_id = p.conference_id AND c.person_id = p.id), p.id)
        RETURNING (xmax = 0) AS added`,
       [conferenceId, present.has('homePlace'), present.has('homeLatitude') && present.has('homeLongitude')],
     );
@@ -123,6 +164,14 @@ export const staff = fileKind({
        SELECT $1, p.id, role
          FROM staged s JOIN person p ON p.conference_id = $1 AND p.email = s.email, unnest(s.roles) AS role
        ON CONFLICT DO NOTHING`,
+      [conferenceId],
+    );
+    await client.query(
+      `INSERT INTO team_contact AS c (conference_id, person_id, team_id)
+       SELECT $1, p.id, s.team_id FROM staged s JOIN person p ON p.conference_id = $1 AND p.email = s.email
+        WHERE s.team_id IS NOT NULL
+       ON CONFLICT (conference_id, person_id) DO UPDATE SET team_id = excluded.team_id
+         WHERE c.team_id <> excluded.team_id`,
       [conferenceId],
     );
     return counts;

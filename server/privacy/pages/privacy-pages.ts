@@ -25,6 +25,7 @@ const labels: Readonly<Record<string, string>> = {
   opportunity_count: 'counts by report',
   person: 'name, address, home',
   person_role: 'roles',
+  team_contact: 'the team you speak for',
   reply: 'answers',
   report: 'reports',
   report_change: 'changes that your devices sent',

@@ -68,7 +68,7 @@ export async function consequencePages(app: FastifyInstance): Promise<void> {
   pages.get(
     '/seasons/:seasonId/rubric/consequences',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: {
         hide: true,
         params: ofSeason,

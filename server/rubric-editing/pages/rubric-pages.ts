@@ -26,7 +26,7 @@ import { dutyOf, ofDuty, ofSeason, rubricOf, sendToBegin } from './shown-rubric.
 export async function rubricPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
-  const forAll = { policy: policies.signedIn };
+  const forAll = { policy: policies.staff };
   sendToBegin(app);
 
   const isConfirmed = async ({ conferenceId, id }: Season) =>

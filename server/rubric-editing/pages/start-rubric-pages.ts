@@ -22,7 +22,7 @@ export async function startRubricPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/rubric',
-    { config: { policy: policies.signedIn }, schema: { hide: true } },
+    { config: { policy: policies.staff }, schema: { hide: true } },
     async (request, reply) => {
       const season = await seasonInView(database, request);
       return season ? reply.redirect(`/seasons/${season.id}/rubric`) : noSeason(reply);
@@ -55,7 +55,7 @@ export async function startRubricPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/seasons/:seasonId/rubric/start',
-    { config: { policy: policies.signedIn }, schema: { hide: true, params: ofSeason } },
+    { config: { policy: policies.staff }, schema: { hide: true, params: ofSeason } },
     async (request, reply) => {
       const { conferenceId } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);

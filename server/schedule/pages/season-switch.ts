@@ -55,7 +55,7 @@ export const seasonSwitch = fastifyPlugin(async (app: FastifyInstance) => {
   app.withTypeProvider<ZodTypeProvider>().post(
     '/season-in-view',
     {
-      config: { policy: policies.signedIn },
+      config: { policy: policies.staff },
       schema: { hide: true, body: z.object({ season: z.uuid(), page: z.string().max(2000).default('/') }) },
     },
     async (request, reply) => {

@@ -16,7 +16,7 @@ export async function seasonAvailabilityPages(app: FastifyInstance): Promise<voi
   const { database } = app;
   const { pool } = database;
   const params = z.object({ seasonId: z.uuid() });
-  const own = { config: { policy: policies.signedIn } };
+  const own = { config: { policy: policies.staff } };
 
   pages.get('/my/seasons', { ...own, schema: { hide: true } }, async (request, reply) => {
     const { conferenceId, personId } = sessionOf(request);
