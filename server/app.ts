@@ -57,6 +57,7 @@ import { metricsRoutes } from './metrics-routes.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
+import { trainingOutcomes } from './outcomes/plugin.ts';
 import { privacyPages } from './privacy/pages/privacy-pages.ts';
 import { retentionPages } from './privacy/pages/retention-pages.ts';
 import { retentionPlugin } from './privacy/retention/plugin.ts';
@@ -285,6 +286,7 @@ export async function buildApp(
   await app.register(retentionPages);
   await app.register(trainingPrograms);
   await app.register(teamInquiries);
+  await app.register(trainingOutcomes);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

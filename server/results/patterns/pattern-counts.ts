@@ -74,6 +74,22 @@ export async function readPatternCounts(
   return rows;
 }
 
+/** Counts of whole duties of every game of a season with a released report, each with the day where it was played. */
+export async function readDatedCounts(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<DatedCount[]> {
+  const { rows } = await db.query<DatedCount>(
+    `WITH watchers AS MATERIALIZED (${watchers('true')})
+     SELECT ${columns('NULL')}, to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD') AS day ${joins('game_count')}
+       JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
+      WHERE g.conference_id = $1 AND g.season_id = $2`,
+    [conferenceId, seasonId],
+  );
+  return rows;
+}
+
 export interface DutyAtPosition {
   conferenceId: string;
   seasonId: string;
