@@ -148,6 +148,7 @@ const whoMay: Readonly<Record<string, string>> = {
   'own letter': 'For the official it was released to, and coordinators.',
   'released observation about me': 'For the official it is about, once its report is released.',
   'own reply': 'For the official who wrote it, and coordinators.',
+  'to watch': 'For those of the audience of an edition of it.',
 };
 for (const { name } of Object.values(policies)) {
   if (!(name in whoMay)) throw new Error(`The API's description does not say who may: "${name}"`);

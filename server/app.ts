@@ -115,6 +115,7 @@ import { seasonAvailabilityPages } from './setup/pages/season-availability-pages
 import { seasonClosingPages } from './setup/pages/season-closing-pages.ts';
 import { settingsPages } from './setup/pages/settings-pages.ts';
 import { setupPages } from './setup/pages/setup-pages.ts';
+import { watchingTraining } from './watching/plugin.ts';
 import { assetRoutes, assets } from './web/assets.ts';
 import { closing } from './web/closing.ts';
 import { compression } from './web/compression.ts';
@@ -287,6 +288,7 @@ export async function buildApp(
   await app.register(trainingPrograms);
   await app.register(teamInquiries);
   await app.register(trainingOutcomes);
+  await app.register(watchingTraining);
   await app.register(setupPages);
   await app.register(deskPages);
   await app.register(messagePages);

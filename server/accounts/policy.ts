@@ -210,6 +210,15 @@ export const policies = {
     role: 'official',
     owns: scope.releasedObservation,
   }),
+  /** `:programId`: whoever is to watch it, in whatever role, as long as they are of its audience. */
+  toWatch: {
+    name: 'to watch',
+    asks: { parameter: 'programId', questions: [scope.isToWatch] },
+    check(request) {
+      if (!request.session) throw notSignedIn();
+      if (!request.holds.has(scope.isToWatch)) throw notYours('training program');
+    },
+  } satisfies Policy as Policy,
   /** `:replyId`: the official who wrote it, or the coordinator. */
   ownReply: ownOrCoordinator({
     name: 'own reply',

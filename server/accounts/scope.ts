@@ -93,3 +93,10 @@ export const workedFilmedGame: Question = {
   name: 'worked filmed game',
   sql: `${workedReleasedGame.sql} AND ${filmIsFor('officials')}`,
 };
+
+/** The signed-in person is of the audience of an edition of the training program. */
+export const isToWatch: Question = {
+  name: 'is to watch',
+  sql: `SELECT FROM training_viewer t
+         WHERE t.conference_id = s.conference_id AND t.program_id = $3 AND t.person_id = s.person_id`,
+};

@@ -8,6 +8,7 @@ import { programs } from './programs.ts';
 import { review } from './review.ts';
 import { rubric } from './rubric.ts';
 import { season } from './season.ts';
+import { watching } from './watching.ts';
 import { webhooks } from './webhooks.ts';
 
 /** What the API's description shows beside its schemas. */
@@ -22,4 +23,5 @@ export const examples: ExamplesByOperation = {
   ...webhooks,
   ...programs,
   ...films,
+  ...watching,
 };

@@ -15,6 +15,11 @@ export const kinds = [
   'reply',
   'ruling',
   'letter',
+  'training',
+  'training reminder',
+  'shown in training',
+  'objection',
+  'objection decided',
 ] as const;
 export type Kind = (typeof kinds)[number];
 
@@ -39,6 +44,17 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
   reply: { one: 'Word of a reply', several: 'messages of replies' },
   ruling: { one: 'Word of a ruling', several: 'messages of rulings' },
   letter: { one: 'A letter', several: 'letters' },
+  training: { one: 'Word of a training program', several: 'messages of training programs' },
+  'training reminder': { one: 'A reminder of training', several: 'reminders of training' },
+  'shown in training': {
+    one: 'Word of being shown in training',
+    several: 'messages of being shown in training',
+  },
+  objection: { one: 'Word of an objection', several: 'messages of objections' },
+  'objection decided': {
+    one: 'Word of a decision on an objection',
+    several: 'messages of decisions on objections',
+  },
 };
 
 /** How a person wants to be mailed; on their desk every message stands at once. */
@@ -49,6 +65,8 @@ export type Wanted = (typeof wantedWays)[number];
 export const digestHour = 7;
 
 type OfGame = { readonly game: string; readonly week: number };
+
+type TrainingFacts = { readonly title: string; readonly edition: number; readonly dueOn: string | null };
 
 /**
  * An assignment as it stood; the database writes these for offers, changes and withdrawals (`tell_of_assignment`), and
@@ -102,5 +120,20 @@ export interface FactsOf {
     readonly season: string;
     readonly edition: number;
     readonly attached: boolean;
+  };
+  /** `note` says what was corrected; `dueOn` is a day, YYYY-MM-DD. */
+  training: TrainingFacts & { readonly goal: string; readonly note: string };
+  'training reminder': TrainingFacts;
+  'shown in training': {
+    readonly title: string;
+    readonly plays: number;
+    readonly until: string;
+    readonly timeZone: string;
+  };
+  objection: { readonly title: string; readonly official: string };
+  'objection decided': {
+    readonly title: string;
+    readonly decision: 'shown' | 'left out';
+    readonly reason: string;
   };
 }

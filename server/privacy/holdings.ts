@@ -367,6 +367,19 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   sign_in_attempt: holding(null, { kept: 'key', rest: 'failures open_at forgotten_at' }),
   team: holding(null, { words: 'name', rest: 'conference_id id venue_id' }),
+  training_answer: holding(own, {
+    facts: 'program_id edition_number play_number choice is_right how answered_at',
+    people: 'person_id',
+    rest: 'conference_id',
+  }),
+  training_attended: holding(own, {
+    facts: 'session_id ticked_at',
+    people: 'person_id ticked_by',
+    rest: 'conference_id',
+  }),
+  training_audience: holding(null, {
+    rest: 'conference_id program_id edition_number audience position crew_id names_shown',
+  }),
   training_cut: holding(by('changed_by'), {
     facts: 'program_id play_id changed_at',
     people: 'changed_by',
@@ -378,6 +391,12 @@ export const holdings: Readonly<Record<string, Holding>> = {
     words: 'note content sources',
     rest: 'conference_id cuts',
   }),
+  training_notice: holding(own, {
+    facts: 'program_id confirmed_at',
+    people: 'person_id',
+    words: 'notice',
+    rest: 'conference_id',
+  }),
   training_play: holding(null, {
     words: 'topic answer rule_cited mechanic_cited first_key second_key question choices narration',
     rest: 'conference_id program_id play_id place aspect showing position duty_key answered_on two_mechanics seconds_before seconds_after version',
@@ -386,7 +405,25 @@ export const holdings: Readonly<Record<string, Holding>> = {
     facts: 'id season_id changed_at',
     people: 'changed_by',
     words: 'title goal last_change before_last',
-    rest: 'conference_id created_at audience audience_position audience_crew_id minutes due_on code most_bad version frame_version order_version',
+    rest: 'conference_id created_at audience audience_position audience_crew_id minutes due_on code most_bad share_needed all_questions remind_days version frame_version order_version',
+  }),
+  training_session: holding(by('made_by'), {
+    facts: 'id program_id edition_number held_on make_up_by made_at',
+    people: 'made_by',
+    words: 'place',
+    rest: 'conference_id',
+  }),
+  training_setting: holding(null, { words: 'notice', rest: 'conference_id objection_days' }),
+  training_shown: holding(own, {
+    facts: 'program_id play_id position told_at object_until objected_at decision decided_at',
+    people: 'person_id told_by decided_by',
+    words: 'reason decision_reason',
+    rest: 'conference_id',
+  }),
+  training_viewer: holding(own, {
+    facts: 'program_id edition_number because added_at opened_at place stretches plays done_at',
+    people: 'person_id added_by',
+    rest: 'conference_id',
   }),
   venue: holding(null, { words: 'name place', rest: 'conference_id id latitude longitude time_zone' }),
   webhook: holding(by('created_by'), {

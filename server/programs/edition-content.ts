@@ -1,9 +1,10 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Duty } from '../duties/duty.ts';
+import { drawPlay, type PlayDrawing } from '../football/drawing/play-drawing.ts';
 import { downInWords, kindInWords, resultInWords } from '../football/play-in-words.ts';
 import { positions } from '../football/positions.ts';
 import { filmAddress } from '../games/film-address.ts';
-import { readPlayDuties } from '../reports/plays/play-duties.ts';
+import { type PlayDuties, readPlayDuties } from '../reports/plays/play-duties.ts';
 import { readRubric } from '../rubric/read-rubric.ts';
 import type { EditionContent, EditionPlay, EditionSource } from './edition.ts';
 import type { Frame, Program, ProgramPlay } from './program.ts';
@@ -29,8 +30,13 @@ export async function contentOf(
   const rubric = await readRubric(db, conferenceId, program.seasonId);
   const newest = new Map((rubric?.duties ?? []).map((duty) => [duty.key, duty]));
   const plays: EditionPlay[] = [];
-  for (const [at, play] of program.plays.entries())
-    plays.push(await editionPlay(db, conferenceId, play, at + 1, facts.get(play.playId)!, newest));
+  const drawings: PlayDrawing[] = [];
+  for (const [at, play] of program.plays.entries()) {
+    const ofPlay = facts.get(play.playId)!;
+    const duties = await readPlayDuties({ pool: db }, conferenceId, ofPlay.gameId, play.playId);
+    plays.push(editionPlay(duties, play, at + 1, ofPlay, newest));
+    drawings.push(drawPlay(duties.play, duties.field, duties.code, new Set()));
+  }
   return {
     content: {
       conference: rows[0]!.name,
@@ -41,19 +47,17 @@ export async function contentOf(
       minutes: program.minutes,
       plays,
     },
-    sources: program.plays.map((play, at) => sourceOf(at + 1, facts.get(play.playId)!)),
+    sources: program.plays.map((play, at) => sourceOf(at + 1, facts.get(play.playId)!, drawings[at]!)),
   };
 }
 
-async function editionPlay(
-  db: Queryable,
-  conferenceId: string,
+function editionPlay(
+  { owed }: PlayDuties,
   play: ProgramPlay,
   number: number,
   facts: PlayFacts,
   newest: ReadonlyMap<string, Duty>,
-): Promise<EditionPlay> {
-  const { owed } = await readPlayDuties({ pool: db }, conferenceId, facts.gameId, play.playId);
+): EditionPlay {
   // The wording under which it was counted, where it was owed then.
   const duty =
     owed.find((one) => one.duty.key === play.dutyKey && one.position === play.position)?.duty ??
@@ -80,7 +84,7 @@ async function editionPlay(
 export const hasFilm = ({ filmLink, filmSeconds }: PlayFacts): boolean =>
   filmSeconds !== null && filmAddress(filmLink, filmSeconds) !== null;
 
-const sourceOf = (number: number, facts: PlayFacts): EditionSource => ({
+const sourceOf = (number: number, facts: PlayFacts, drawing: PlayDrawing): EditionSource => ({
   number,
   playId: facts.playId,
   gameId: facts.gameId,
@@ -89,4 +93,5 @@ const sourceOf = (number: number, facts: PlayFacts): EditionSource => ({
   playNumber: facts.number,
   filmSeconds: facts.filmSeconds,
   filmLink: facts.filmLink,
+  drawing,
 });

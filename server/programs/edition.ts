@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { codes } from '../football/codes.ts';
+import type { PlayDrawing } from '../football/drawing/play-drawing.ts';
 import { positions } from '../football/positions.ts';
 import type { Cut } from '../timeline/cut.ts';
 import { aspects } from '../training/aspects.ts';
@@ -57,7 +58,10 @@ export const sourceSchema = z.object({
   filmSeconds: z.number().nullable(),
   filmLink: z.string().nullable(),
 });
-export type EditionSource = z.output<typeof sourceSchema>;
+export type EditionSource = z.output<typeof sourceSchema> & {
+  /** The play as a picture, as it was logged then; editions of before have none. */
+  readonly drawing?: PlayDrawing;
+};
 
 /** How a play of an edition was cut; those that nobody cut have none. */
 export interface EditionCut {

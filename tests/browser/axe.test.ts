@@ -147,6 +147,12 @@ async function idsFor(
     'SELECT id FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number LIMIT 1',
     [conferenceId, twice],
   );
+  await database.pool.query(
+    `INSERT INTO training_notice (conference_id, program_id, person_id, notice)
+     SELECT conference_id, program_id, person_id, 'For you only.' FROM training_viewer
+      WHERE conference_id = $1 AND person_id = $2`,
+    [conferenceId, people.official],
+  );
   const shared = {
     seasonId: season,
     gameId: twice,
@@ -195,6 +201,7 @@ async function idsFor(
     ),
     filmId: await filmOf(conferenceId, twice, people.coordinator),
     number: '1',
+    play: '1',
     revision: '1',
     week: '1',
     name: 'teams.csv',

@@ -117,6 +117,7 @@ test('functions of triggers, which Citus does not run on a table that is spread,
     'tell_of_assignment',
     'tell_of_decline',
     'tokens_end_with_role',
+    'training_answer_stays',
     'training_edition_is_final',
   ]);
 });

@@ -72,6 +72,13 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
       where: `(t.override_reason <> '' OR t.decline_reason <> '') AND ${inGames}`,
       set: 'override_reason = NULL, decline_reason = NULL',
     },
+    {
+      what: 'objections to being shown in training',
+      table: 'training_shown',
+      where: `(t.reason <> '' OR t.decision_reason <> '') AND EXISTS (SELECT FROM training_program p
+               WHERE p.conference_id = t.conference_id AND p.id = t.program_id AND p.season_id = $2::uuid)`,
+      set: `reason = '', decision_reason = ''`,
+    },
   ],
   letters: [
     { what: 'runs in which letters were written', table: 'letter_batch', where: ofSeason },

@@ -7,6 +7,7 @@ import { conflict, invalid, notFound } from '../../web/problem.ts';
 import type { Edition, EditionCut } from '../edition.ts';
 import { contentOf } from '../edition-content.ts';
 import type { Program } from '../program.ts';
+import { keepAudience } from './audience-store.ts';
 import { changedSince } from './change-program.ts';
 import { type KeptCut, readCuts } from './cut-store.ts';
 import { playsWithOpenReply, readPlayFacts } from './play-facts.ts';
@@ -66,6 +67,7 @@ export async function releaseEdition(
         ...[JSON.stringify(content), JSON.stringify(sources), JSON.stringify(cuts), personId],
       ],
     );
+    await keepAudience(client, acting, program, { number, note, content });
     // What was released is not taken back.
     await client.query(
       'UPDATE training_program SET before_last = NULL WHERE conference_id = $1 AND id = $2',
