@@ -28,4 +28,5 @@ export const ids = {
   delivery: id(24),
   team: id(25),
   inquiry: id(26),
+  reel: id(27),
 } as const;

@@ -5,6 +5,7 @@ import { films } from './films.ts';
 import { letters } from './letters.ts';
 import { people } from './people.ts';
 import { programs } from './programs.ts';
+import { reels } from './reels.ts';
 import { review } from './review.ts';
 import { rubric } from './rubric.ts';
 import { season } from './season.ts';
@@ -24,4 +25,5 @@ export const examples: ExamplesByOperation = {
   ...programs,
   ...films,
   ...watching,
+  ...reels,
 };

@@ -1,9 +1,10 @@
 import { spawn } from 'node:child_process';
 import { access, constants } from 'node:fs/promises';
+import os from 'node:os';
 import path from 'node:path';
 import { createInterface } from 'node:readline';
 
-export type Tool = 'ffprobe' | 'ffmpeg';
+export type Tool = 'ffprobe' | 'ffmpeg' | 'espeak-ng';
 
 export interface Limits {
   /** Of the processor. */
@@ -12,6 +13,10 @@ export interface Limits {
   readonly seconds: number;
   /** Of any file that it writes. */
   readonly fileBytes: number;
+  /** Of all that it asks the system for; without it there is no limit. */
+  readonly memoryBytes?: number;
+  /** Behind what serves people: 1 to 19, as nice(1) counts. */
+  readonly niceness?: number;
 }
 
 export interface Ended {
@@ -42,16 +47,18 @@ async function placeOf(name: string): Promise<string | null> {
 export const noFfmpeg =
   'ffmpeg is not installed on this server: whoever runs it has to install ffmpeg, with ffprobe; films that wait are then looked at by themselves. Links can be watched meanwhile.';
 
+/** Whether a tool may be started. */
+export const hasTool = async (tool: Tool): Promise<boolean> => (await placeOf(tool)) !== null;
+
 /** Both tools are there. */
 export async function hasFfmpeg(): Promise<boolean> {
-  const found = await Promise.all([placeOf('ffprobe'), placeOf('ffmpeg')]);
-  return found.every((place) => place !== null);
+  return (await Promise.all([hasTool('ffprobe'), hasTool('ffmpeg')])).every(Boolean);
 }
 
 const mostErrors = 4000;
 
 /**
- * Runs a tool on a stranger's file in a process of its own, without the server's environment, and with limits by
+ * Runs a tool on people's files in a process of its own, without the server's environment, and with limits by
  * prlimit (util-linux) where that is there.
  * @param onLine each line that it writes
  * @throws Error when the tool is not there, or `signal` ended it
@@ -74,6 +81,7 @@ export async function runTool(
           prlimit,
           [
             ...[`--cpu=${limits.cpuSeconds}`, `--fsize=${limits.fileBytes}`, '--core=0', '--nofile=64'],
+            ...(limits.memoryBytes === undefined ? [] : [`--as=${limits.memoryBytes}`]),
             ...['--', place, ...args],
           ],
         ];
@@ -82,6 +90,13 @@ export async function runTool(
     env: { PATH: process.env.PATH, LC_ALL: 'C' },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
+  if (child.pid !== undefined && limits.niceness !== undefined) {
+    try {
+      os.setPriority(child.pid, limits.niceness);
+    } catch {
+      // It is over already, or the system knows no such thing.
+    }
+  }
   let errors = '';
   child.stderr.setEncoding('utf8').on('data', (text: string) => {
     errors = (errors + text).slice(-mostErrors);
