@@ -1,3 +1,4 @@
+import type { FastifyInstance } from 'fastify';
 import type { DemoSignIn } from '../seed-demo/load.ts';
 import { readConfig } from './config.ts';
 import { type Database, openDatabase, refreshStatistics } from './database/database.ts';
@@ -54,6 +55,7 @@ async function start(): Promise<void> {
     const address = await app.listen({ port: config.PORT, host: config.HOST });
     if (signIns) await tellSignIns(signIns);
     say(`Crewmark is ready at ${address}`);
+    if (signIns) void drawDemoFilms(app);
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code;
     if (code === 'EADDRINUSE') {
@@ -82,6 +84,19 @@ async function demoSignIns(database: Database, url: string): Promise<DemoSignIn[
     await refreshStatistics(url);
   }
   return readDemoSignIns(database.pool);
+}
+
+/** Behind what people do: nothing waits for it, and an earlier stop is no trouble. */
+async function drawDemoFilms(app: FastifyInstance): Promise<void> {
+  const stop = new AbortController();
+  const { inventFilms } = await import('../seed-demo/films.ts');
+  const drawing = inventFilms(app, stop.signal).catch((error: unknown) => {
+    if (!stop.signal.aborted) app.log.warn({ err: error }, 'the demo’s films could not be drawn');
+  });
+  stopping.undo(() => {
+    stop.abort();
+    return drawing;
+  });
 }
 
 async function tellSignIns(signIns: DemoSignIn[]): Promise<void> {

@@ -42,8 +42,7 @@ const permissive = new Set([
   'Unlicense',
 ]);
 /** The Mozilla Public License 2.0 asks for the source of its own files where they are changed (sections 1.10 and 3.2). */
-const usedUnchanged = (name: string, license: string) =>
-  license === 'MPL-2.0' && name.startsWith('@resvg/');
+const usedUnchanged = (name: string, license: string) => license === 'MPL-2.0' && name.startsWith('@resvg/');
 /** Packages whose lock names no licence: what their own files say. */
 const saidElsewhere: Record<string, { version: string; license: string }> = {
   'combine-errors': { version: '3.0.3', license: 'MIT' },
@@ -61,7 +60,9 @@ test('nothing that production installs is copyleft', () => {
     const name = place.split('node_modules/').at(-1)!;
     const known = saidElsewhere[name];
     const said = license ?? (known?.version === version ? known?.license : undefined);
-    return said?.split(/ and /i).every((one) => permissive.has(one) || usedUnchanged(name, one)) ? [] : [`${name} ${version}: ${said}`];
+    return said?.split(/ and /i).every((one) => permissive.has(one) || usedUnchanged(name, one))
+      ? []
+      : [`${name} ${version}: ${said}`];
   });
   expect(wrong).toEqual([]);
 });
