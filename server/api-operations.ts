@@ -143,6 +143,8 @@ const whoMay: Readonly<Record<string, string>> = {
   'film of the game':
     'For coordinators and, as the conference’s settings of film say, observers assigned to the game and the officials who worked it.',
   'own assignment': 'For the observer it was offered to, and coordinators.',
+  'calibration set': 'For observers asked to mark its clips, once it was opened, and coordinators.',
+  'marks calibration': 'For observers asked to mark its clips, once it was opened.',
   'own evaluation': 'For the official it is about, as far as it is released, and coordinators.',
   'coordinator of the person': 'For coordinators of the person’s conference.',
   'own letter': 'For the official it was released to, and coordinators.',

@@ -13,6 +13,7 @@ import { secondFactorPages } from './accounts/pages/second-factor-pages.ts';
 import { accountsPlugin } from './accounts/plugin.ts';
 import { policies, withPolicy } from './accounts/policy.ts';
 import { apiDescription } from './api-description.ts';
+import { calibration } from './calibration/plugin.ts';
 import type { Config } from './config.ts';
 import type { Database } from './database/database.ts';
 import { deskPages } from './desk/pages/desk-pages.ts';
@@ -291,6 +292,7 @@ export async function buildApp(
   await app.register(retentionPages);
   await app.register(trainingPrograms);
   await app.register(teamInquiries);
+  await app.register(calibration);
   await app.register(trainingOutcomes);
   await app.register(watchingTraining);
   await app.register(setupPages);

@@ -20,6 +20,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Training', href: '/training', roles: ['coordinator'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
+  { label: 'Clips to mark', href: '/my/calibration', roles: ['observer'] },
   { label: 'Letters', href: '/letters', roles: ['coordinator'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
   { label: 'My marks', href: '/my/marks', roles: ['official'] },
@@ -88,6 +89,7 @@ function section(path: string): string {
   if (!inSeason) return path;
   const rest = inSeason[1] ?? '/season';
   if (/^\/(severity|officials\/[^/]+\/why)(\/|$)/.test(rest)) return '/standings';
+  if (/^\/calibration(\/|$)/.test(rest)) return '/training';
   return /^\/(officials|plays)(\/|$)/.test(rest) ? '/season' : rest;
 }
 

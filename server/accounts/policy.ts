@@ -176,6 +176,23 @@ export const policies = {
     role: 'observer',
     owns: scope.ownsAssignment,
   }),
+  /** `:setId`: the observers asked to mark its clips, once it was opened, or the coordinator. */
+  calibrationSet: ownOrCoordinator({
+    name: 'calibration set',
+    parameter: 'setId',
+    any: scope.anyCalibrationSet,
+    what: 'calibration set',
+    role: 'observer',
+    owns: scope.askedToCalibrate,
+  }),
+  /** `:setId`: only an observer asked to mark its clips. */
+  marksCalibration: ownOnly({
+    name: 'marks calibration',
+    parameter: 'setId',
+    what: 'calibration set',
+    role: 'observer',
+    owns: scope.askedToCalibrate,
+  }),
   /** `:personId`: the official it is about (the store still gives them released material only), or the coordinator. */
   ownEvaluation: ownOrCoordinator({
     name: 'own evaluation',

@@ -36,6 +36,16 @@ const theirs = (name: string, table: string, column: string): Question => ({
 /** The signed-in person is the observer who writes this report. */
 export const wroteReport = theirs('wrote report', 'report', 'observer_id');
 
+export const anyCalibrationSet = inConference('calibration_set');
+
+/** The signed-in observer was asked to mark the set's clips, and it was opened. */
+export const askedToCalibrate: Question = {
+  name: 'asked to calibrate',
+  sql: `SELECT FROM calibration_observer t
+          JOIN calibration_set c ON c.conference_id = t.conference_id AND c.id = t.set_id AND c.state <> 'draft'
+         WHERE t.conference_id = s.conference_id AND t.set_id = $3 AND t.observer_id = s.person_id`,
+};
+
 /** The signed-in observer is assigned to the game and has not declined. */
 export const assignedToGame: Question = {
   name: 'assigned to game',

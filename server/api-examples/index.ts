@@ -1,3 +1,4 @@
+import { calibration } from './calibration.ts';
 import { entry } from './entry.ts';
 import type { ExamplesByOperation } from './example.ts';
 import { files } from './files.ts';
@@ -23,6 +24,7 @@ export const examples: ExamplesByOperation = {
   ...files,
   ...webhooks,
   ...programs,
+  ...calibration,
   ...films,
   ...watching,
   ...reels,

@@ -100,7 +100,14 @@ export interface FactsOf {
         readonly returned: boolean;
         readonly due: string;
         readonly timeZone: string;
-      });
+      })
+    | {
+        readonly of: 'calibration' | 'calibration still';
+        readonly setId: string;
+        readonly title: string;
+        readonly clips: number;
+        readonly dueOn: string | null;
+      };
   declined: OfGame & {
     readonly observer: string;
     readonly gameId: string;

@@ -87,6 +87,26 @@ export const holdings: Readonly<Record<string, Holding>> = {
     },
   ),
   audit_note: holding(null, { rest: 'conference_id day number hash line written_at mailed_at' }),
+  calibration_clip: holding(null, {
+    words: 'items',
+    rest: 'conference_id set_id number play_id position',
+  }),
+  calibration_mark: holding(by('observer_id'), {
+    facts: 'set_id number item finding marked_at',
+    people: 'observer_id',
+    rest: 'conference_id',
+  }),
+  calibration_observer: holding(by('observer_id'), {
+    facts: 'set_id reminded_at done_at',
+    people: 'observer_id',
+    rest: 'conference_id',
+  }),
+  calibration_set: holding(by('made_by'), {
+    facts: 'id season_id due_on state made_at opened_at closed_at',
+    people: 'made_by',
+    words: 'title',
+    rest: 'conference_id',
+  }),
   conference: holding(null, {
     words: 'policy_text',
     rest: 'id slug name time_zone reply_days created_at current_season_id code crew_size confirmed_at decided_share_least report_days second_factor_needed',

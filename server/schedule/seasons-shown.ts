@@ -29,6 +29,7 @@ const seasonOfThing = {
   batchId: 'SELECT season_id FROM letter_batch WHERE conference_id = $1 AND id = $2',
   pointId: 'SELECT season_id FROM development_point WHERE conference_id = $1 AND id = $2',
   programId: 'SELECT season_id FROM training_program WHERE conference_id = $1 AND id = $2',
+  setId: 'SELECT season_id FROM calibration_set WHERE conference_id = $1 AND id = $2',
 } as const;
 type Thing = { parameter: keyof typeof seasonOfThing; id: string };
 

@@ -93,9 +93,31 @@ async function makeSide() {
       [conferenceId, season, official.personId, edition, releasedAt],
     );
   const [releasedLetter, draftLetter] = [await letter(1, new Date()), await letter(2, null)];
+  const calibrationOf = (state: 'draft' | 'open') =>
+    insert(
+      `WITH made AS (INSERT INTO calibration_set (conference_id, season_id, title, state, opened_at)
+                     VALUES ($1, $2, 'Clips', $3, CASE WHEN $3 = 'open' THEN now() END) RETURNING conference_id, id)
+       INSERT INTO calibration_observer (conference_id, set_id, observer_id)
+       SELECT conference_id, id, $4 FROM made RETURNING set_id AS id`,
+      [conferenceId, season, state, observer.personId],
+    );
+  const [calibration, draftCalibration] = [await calibrationOf('open'), await calibrationOf('draft')];
   return {
     people: { coordinator, observer, otherObserver, official, otherOfficial },
-    ids: { releasedGame, filedGame, declinedGame, assignment, released, filed, seen, unseen, removed, reply },
+    ids: {
+      releasedGame,
+      filedGame,
+      declinedGame,
+      assignment,
+      released,
+      filed,
+      seen,
+      unseen,
+      removed,
+      reply,
+      calibration,
+      draftCalibration,
+    },
     letters: { releasedLetter, draftLetter },
   };
 }
@@ -109,6 +131,8 @@ beforeAll(async () => {
     ['game/:gameId', policies.assignedGame],
     ['film/:gameId', policies.filmOfGame],
     ['assignment/:assignmentId', policies.ownAssignment],
+    ['calibration/:setId', policies.calibrationSet],
+    ['marks-calibration/:setId', policies.marksCalibration],
     ['evaluation/:personId', policies.ownEvaluation],
     ['letter/:letterId', policies.ownLetter],
     ['observation/:observationId', policies.releasedObservationAboutMe],
@@ -152,6 +176,9 @@ test.each<[string, (side: Side) => string, Who[]]>([
   ['film of a game', (side) => `film/${side.ids.releasedGame}`, ['coordinator', 'observer']],
   ['film of a game declined', (side) => `film/${side.ids.declinedGame}`, ['coordinator']],
   ['an assignment', (side) => `assignment/${side.ids.assignment}`, ['coordinator', 'observer']],
+  ['a calibration set', (side) => `calibration/${side.ids.calibration}`, ['coordinator', 'observer']],
+  ['a calibration set not opened', (side) => `calibration/${side.ids.draftCalibration}`, ['coordinator']],
+  ['marking clips', (side) => `marks-calibration/${side.ids.calibration}`, ['observer']],
   ['an evaluation', (side) => `evaluation/${side.people.official.personId}`, ['coordinator', 'official']],
   ['a released letter', (side) => `letter/${side.letters.releasedLetter}`, ['coordinator', 'official']],
   ['a letter not released', (side) => `letter/${side.letters.draftLetter}`, ['coordinator']],

@@ -103,6 +103,7 @@ test('functions of triggers, which Citus does not run on a table that is spread,
   ).toEqual([
     'address_changed',
     'assignment_revised',
+    'calibration_mark_is_open',
     'closed_season_keeps_settings',
     'counts_move_season, by transition tables',
     'first_season_is_current',
