@@ -13,6 +13,8 @@ export interface NextTopic {
   readonly opportunities: number;
   readonly missRate: number;
   readonly cost: number;
+  /** Questions on it of which half of those who answered, or more, were wrong. */
+  readonly wrongQuestions: readonly string[];
   /** Programs of the season that taught it, with what came of it. */
   readonly taught: readonly {
     readonly programId: string;
@@ -25,7 +27,7 @@ const topicsShown = 15;
 
 /**
  * What to teach next: the costliest duties of the season, as the training topics have them, each with what came of the
- * programs that taught it.
+ * programs that taught it; and duties on which half of the staff answered a question wrongly.
  */
 export async function readNextTopics(
   database: Database,
@@ -35,6 +37,7 @@ export async function readNextTopics(
 ): Promise<NextTopic[]> {
   const found = await namedPatterns(database, results, session.conferenceId, seasonId);
   const taught = new Map<string, NextTopic['taught'][number][]>();
+  const wrong = new Map<string, string[]>();
   const { rows: programs } = await database.pool.query<{ id: string; title: string }>(
     `SELECT p.id, p.title FROM training_program p
       WHERE p.conference_id = $1 AND p.season_id = $2 AND EXISTS (SELECT FROM training_edition e
@@ -42,7 +45,9 @@ export async function readNextTopics(
     [session.conferenceId, seasonId],
   );
   for (const { id, title } of programs) {
-    const { duties } = await readProgramOutcome(database.pool, session, id);
+    const { duties, questions } = await readProgramOutcome(database.pool, session, id);
+    for (const { duty, question, halfWrong } of questions?.questions ?? [])
+      if (halfWrong && duty !== null) wrong.set(duty, [...(wrong.get(duty) ?? []), question]);
     for (const { key, followUp } of duties)
       taught.set(key, [
         ...(taught.get(key) ?? []),
@@ -50,8 +55,7 @@ export async function readNextTopics(
       ]);
   }
   return found.conference
-    .filter(({ misses }) => misses > 0)
-    .slice(0, topicsShown)
+    .filter(({ misses, title }, at) => (misses > 0 && at < topicsShown) || wrong.has(title))
     .map(({ duty, title, guidance, misses, opportunities, missRate, cost }) => ({
       dutyKey: duty,
       title,
@@ -60,6 +64,7 @@ export async function readNextTopics(
       opportunities,
       missRate,
       cost,
+      wrongQuestions: wrong.get(title) ?? [],
       taught: taught.get(duty) ?? [],
     }));
 }

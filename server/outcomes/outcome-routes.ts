@@ -6,6 +6,7 @@ import { programAddress, tags } from '../programs/program-answer.ts';
 import { csvChoice, sendCsv } from '../web/csv-file.ts';
 import { outcomeCsv } from './outcome-csv.ts';
 import { readProgramOutcome, verdicts } from './program-outcome.ts';
+import type { QuestionFound } from './questions.ts';
 
 const side = z.object({
   events: z.int().describe('misses'),
@@ -13,6 +14,7 @@ const side = z.object({
   rate: z.number(),
   interval: z.object({ low: z.number(), high: z.number() }).describe('95 %, Wilson'),
 });
+const group = z.object({ officials: z.int(), before: side, after: side });
 const outcomeAnswer = z.object({
   programId: z.uuid(),
   until: z
@@ -39,8 +41,40 @@ const outcomeAnswer = z.object({
       level: z.number().describe('what a p-value had to reach at this look; 0: nothing could be said yet'),
       looks: z.int(),
       changed: z.boolean().describe('the season after defines the duty otherwise'),
+      byAttendance: z
+        .object({ watched: group, others: group })
+        .nullable()
+        .describe(
+          'those who did all that was asked, and the rest; null where too few to tell of no one person',
+        ),
     }),
   ),
+  questions: z
+    .object({
+      edition: z.int(),
+      complete: z.int().describe('people with an answer to every question'),
+      reliability: z
+        .object({ value: z.number(), low: z.number(), high: z.number() })
+        .nullable()
+        .describe('Kuder and Richardson’s formula 20, with an interval of 95 %'),
+      few: z.boolean().describe('too few questions for the reliability to say much'),
+      questions: z.array(
+        z.object({
+          play: z.int(),
+          question: z.string(),
+          topic: z.string(),
+          duty: z.string().nullable(),
+          answered: z.int(),
+          right: z.int(),
+          share: z.number().nullable(),
+          interval: z.object({ low: z.number(), high: z.number() }),
+          itemRest: z.number().nullable().describe('corrected point-biserial correlation'),
+          choices: z.array(z.object({ text: z.string(), right: z.boolean(), taken: z.int() })),
+          halfWrong: z.boolean(),
+        }),
+      ),
+    })
+    .nullable(),
 });
 
 /** Whether a program helped, as JSON and CSV; for the coordinator, and of no one official. */
@@ -63,7 +97,7 @@ export async function outcomeRoutes(app: FastifyInstance): Promise<void> {
       },
     },
     async (request) => {
-      const { program, teaching, whose, after, duties } = await readProgramOutcome(
+      const { program, teaching, whose, after, duties, questions } = await readProgramOutcome(
         pool,
         sessionOf(request),
         request.params.programId,
@@ -74,7 +108,11 @@ export async function outcomeRoutes(app: FastifyInstance): Promise<void> {
         from: teaching?.from ?? null,
         afterSeasonId: after?.id ?? null,
         whose,
-        duties: duties.map(({ key, title, changed, followUp }) => ({ key, title, changed, ...followUp })),
+        duties: duties.map(({ key, title, changed, byAttendance, followUp }) => ({
+          ...{ key, title, changed, byAttendance },
+          ...followUp,
+        })),
+        questions: questions && { ...questions, questions: questions.questions.map(questionAnswer) },
       };
     },
   );
@@ -96,3 +134,8 @@ export async function outcomeRoutes(app: FastifyInstance): Promise<void> {
     },
   );
 }
+
+const questionAnswer = ({ taken: _, choices, ...question }: QuestionFound) => ({
+  ...question,
+  choices: [...choices],
+});

@@ -6,6 +6,8 @@ import type { Program } from '../programs/program.ts';
 import { readProgram } from '../programs/stores/program-rows.ts';
 import { type FollowUpWords, followUpWords } from '../results/patterns/follow-up-words.ts';
 import { readDatedCounts } from '../results/patterns/pattern-counts.ts';
+import { type ByAttendance, byAttendance, readAttendance } from './attended.ts';
+import { type QuestionsFound, readQuestions } from './questions.ts';
 import {
   readChangedDuties,
   readTaughtDuties,
@@ -24,6 +26,8 @@ export interface DutyOutcome {
   readonly words: FollowUpWords;
   /** The season after defines it otherwise, so that both sides are not quite of one thing. */
   readonly changed: boolean;
+  /** Null where a group is too small to be told without telling of single officials. */
+  readonly byAttendance: ByAttendance | null;
 }
 
 export interface ProgramOutcome {
@@ -35,6 +39,8 @@ export interface ProgramOutcome {
   /** The season whose games count as after; null while no such game is scheduled. */
   readonly after: { readonly id: string; readonly name: string } | null;
   readonly duties: readonly DutyOutcome[];
+  /** Null where there is no question, or nothing was released. */
+  readonly questions: QuestionsFound | null;
 }
 
 /**
@@ -51,7 +57,14 @@ export async function readProgramOutcome(
   const program = await readProgram(db, conferenceId, programId);
   const teaching = await readTeaching(db, conferenceId, program, timeZone);
   const whose = whoseInWords(program);
-  const nothing = { program, teaching, whose, after: null, duties: [] };
+  const nothing = {
+    program,
+    teaching,
+    whose,
+    after: null,
+    duties: [],
+    questions: await readQuestions(db, conferenceId, programId),
+  };
   if (!teaching || whose === null) return nothing;
   const { duties } = await readTaughtDuties(db, conferenceId, program);
   const after = await seasonAfter(db, conferenceId, teaching.from);
@@ -62,6 +75,8 @@ export async function readProgramOutcome(
     after?.id ?? program.seasonId,
   );
   const changed = await readChangedDuties(db, conferenceId, program.seasonId, after?.id ?? program.seasonId);
+  const attendance = await readAttendance(db, conferenceId, programId);
+  const followed = rows.filter(followedBy(program));
   const found = followTaught({
     rows,
     duties: new Set(duties.keys()),
@@ -75,7 +90,18 @@ export async function readProgramOutcome(
     duties: [...duties.values()]
       .map(({ key, title }) => {
         const followUp = found.get(key)!;
-        return { key, title, followUp, words: followUpWords(followUp), changed: changed.has(key) };
+        return {
+          key,
+          title,
+          followUp,
+          words: followUpWords(followUp),
+          changed: changed.has(key),
+          byAttendance: byAttendance(
+            followed.filter(({ duty }) => duty === key),
+            attendance,
+            teaching,
+          ),
+        };
       })
       .sort((a, b) => b.followUp.before.events - a.followUp.before.events || (a.title < b.title ? -1 : 1)),
   };

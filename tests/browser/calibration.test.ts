@@ -83,6 +83,7 @@ test('clips are marked blind on a telephone, and agreement is read on a tablet',
   for (const [at, observer] of observers.entries()) {
     const phone = await pageOf(observer, 390);
     await phone.goto(`${address}/messages`);
+    await phone.click('main a:has-text("August clips")');
     await phone.click('a:text-is("Mark them")');
     if (at === 0) await look(phone, 'calibration-overview-390');
     await phone.click('text="Mark clip 1"');
@@ -123,4 +124,4 @@ test('clips are marked blind on a telephone, and agreement is read on a tablet',
   await look(phone, 'calibration-panel-390');
   await desk.click('button:text-is("Open a program for observers") >> nth=0');
   await desk.waitForSelector('h1:has-text("Seen alike")');
-}, 120_000);
+}, 240_000);

@@ -57,6 +57,13 @@ test('until a program is released its page says so, and leads to releasing it', 
 
 test('misses before and after are the figures that patterns have, each game on one side', async () => {
   await coordinator.post(`/api/training-programs/${program}/proposal`).send({}).expect(200);
+  // One of its plays asks something before its answer.
+  await database.pool.query(
+    `UPDATE training_play SET question = 'Whom do you watch now?',
+            choices = '[{"text": "The ball", "right": false}, {"text": "Players", "right": true}]'
+      WHERE program_id = $1 AND place = 1`,
+    [program],
+  );
   const { version } = (await coordinator.get(`/api/training-programs/${program}`).expect(200)).body;
   await coordinator
     .post(`/api/training-programs/${program}/editions`)
@@ -121,6 +128,39 @@ test('what to teach next is what the staff missed most, and one button opens a p
     .type('form')
     .send({ duty: 'nothing' })
     .expect(400);
+});
+
+test('what half of the staff answers wrongly is analysed, and asks to be taught again', async () => {
+  const people = [...Object.values(season.crew), season.observerId, season.secondObserverId];
+  expect(people.length).toBeGreaterThanOrEqual(8);
+  const of = [season.conferenceId, program];
+  await database.pool.query(
+    `INSERT INTO training_audience (conference_id, program_id, edition_number, audience)
+     VALUES ($1, $2, 1, 'everybody') ON CONFLICT DO NOTHING`,
+    of,
+  );
+  await database.pool.query(
+    `INSERT INTO training_viewer (conference_id, program_id, edition_number, person_id, because)
+     SELECT $1, $2, 1, unnest($3::uuid[]), 'by hand' ON CONFLICT DO NOTHING`,
+    [...of, people],
+  );
+  // Two of them are right.
+  await database.pool.query(
+    `INSERT INTO training_answer (conference_id, program_id, edition_number, person_id, play_number, choice, is_right, how)
+     SELECT $1, $2, 1, p.id, 1, CASE WHEN p.at <= 2 THEN 1 ELSE 0 END, p.at <= 2, 'online'
+       FROM unnest($3::uuid[]) WITH ORDINALITY AS p (id, at)`,
+    [...of, people],
+  );
+  const { questions } = await outcome();
+  expect(questions.complete).toBe(people.length);
+  expect(questions.questions).toHaveLength(1);
+  expect(questions.questions[0]).toMatchObject({
+    ...{ question: 'Whom do you watch now?', answered: people.length, right: 2, halfWrong: true },
+    ...{ itemRest: null, choices: [{ taken: people.length - 2 }, { taken: 2 }] },
+  });
+  expect(words(await read(`/training/programs/${program}/outcome`))).toContain('teach it again');
+  const next = words(await read(`/seasons/${season.seasonId}/training/next-topics`));
+  expect(next).toContain('half or more were wrong Whom do you watch now?');
 });
 
 test('a program for observers is not told by officials’ misses', async () => {
