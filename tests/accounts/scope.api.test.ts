@@ -93,14 +93,17 @@ async function makeSide() {
       [conferenceId, season, official.personId, edition, releasedAt],
     );
   const [releasedLetter, draftLetter] = [await letter(1, new Date()), await letter(2, null)];
-  const calibrationOf = (state: 'draft' | 'open') =>
-    insert(
-      `WITH made AS (INSERT INTO calibration_set (conference_id, season_id, title, state, opened_at)
-                     VALUES ($1, $2, 'Clips', $3, CASE WHEN $3 = 'open' THEN now() END) RETURNING conference_id, id)
-       INSERT INTO calibration_observer (conference_id, set_id, observer_id)
-       SELECT conference_id, id, $4 FROM made RETURNING set_id AS id`,
-      [conferenceId, season, state, observer.personId],
+  const calibrationOf = async (state: 'draft' | 'open') => {
+    const id = await insert(
+      `INSERT INTO calibration_set (conference_id, season_id, title, state, opened_at) VALUES ($1, $2, 'Clips', $3, $4)`,
+      [conferenceId, season, state, state === 'open' ? new Date() : null],
     );
+    await database.pool.query(
+      'INSERT INTO calibration_observer (conference_id, set_id, observer_id) VALUES ($1, $2, $3)',
+      [conferenceId, id, observer.personId],
+    );
+    return id;
+  };
   const [calibration, draftCalibration] = [await calibrationOf('open'), await calibrationOf('draft')];
   return {
     people: { coordinator, observer, otherObserver, official, otherOfficial },
