@@ -1,7 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
-import { LongFirst } from './tests/support/long-first.ts';
+import { LongFirst, longFiles } from './tests/support/long-first.ts';
 
 // unit: pure code. api: routes and stores on a real PostgreSQL. reference: results held against outside
 // sources; r: those for which R runs. browser: pages in a real Chromium on a real server. File suffix and folder say
@@ -43,9 +43,11 @@ const shared = {
   maxWorkers: Number(process.env.WORKERS) || Math.max(2, availableParallelism()) + 1,
 };
 
+const leftOut = process.argv.includes('--tags-filter=!long') ? longFiles('tests') : [];
+
 const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
   plugins: [putTogether],
-  test: { ...shared, name, include: [include], exclude, globalSetup },
+  test: { ...shared, name, include: [include], exclude: [...exclude, ...leftOut], globalSetup },
 });
 
 export default defineConfig({
