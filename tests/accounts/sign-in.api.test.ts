@@ -3,9 +3,10 @@ import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { makeLink } from '../../server/accounts/account-link.ts';
 import { hashPassword } from '../../server/accounts/password.ts';
+import type { Role } from '../../server/accounts/roles.ts';
 import { delays } from '../../server/accounts/sign-in-limit.ts';
 import { makeConference, makePerson, type TestPerson } from '../support/people.ts';
-import { personSignedIn, signedInAgent, testPassword } from '../support/signed-in.ts';
+import { listening, signedInAgent, testPassword } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -17,6 +18,7 @@ let passwordHash: string;
 beforeAll(async () => {
   database = await testDatabase();
   app = await testApp(database, { TRUST_PROXY: 'on', PUBLIC_URL: 'https://grades.example.test' });
+  await listening(app);
   passwordHash = await hashPassword(testPassword);
 });
 afterAll(async () => {
@@ -31,6 +33,11 @@ beforeEach(async () => {
 
 const signIn = (body: object, address = '192.0.2.1') =>
   supertest(app.server).post('/api/session').set('x-forwarded-for', address).send(body);
+/** Somebody with these roles who signed in by the password. */
+async function signedIn(roles: Role[]) {
+  const who = await makePerson(database.pool, conferenceId, roles, { passwordHash });
+  return { ...who, agent: await signedInAgent(app, who.email, testPassword) };
+}
 const postForm = (url: string, fields: object) => supertest(app.server).post(url).type('form').send(fields);
 const tokenIn = (html: string, name: string) => new RegExp(`name="${name}" value="([^"]+)"`).exec(html)?.[1];
 
@@ -337,7 +344,7 @@ test('an invitation: looked at, refused with reasons, used once, and one is sign
 });
 
 test('a reset link signs the person out everywhere, and old, replaced and made-up links do not work', async () => {
-  const { agent, ...who } = await personSignedIn(app, conferenceId, ['observer']);
+  const { agent, ...who } = await signedIn(['observer']);
   const { token: replaced } = await makeLink(database.pool, who, 'reset');
   const { token } = await makeLink(database.pool, who, 'reset');
   const use = (value: string) =>
@@ -358,7 +365,7 @@ test('a reset link signs the person out everywhere, and old, replaced and made-u
 });
 
 test('changing the password: the present one is needed, other devices are signed out, this one stays', async () => {
-  const { agent, ...who } = await personSignedIn(app, conferenceId, ['official']);
+  const { agent, ...who } = await signedIn(['official']);
   const elsewhere = await signedInAgent(app, who.email, testPassword);
   const change = (currentPassword: string, newPassword: string) =>
     agent.put('/api/session/password').send({ currentPassword, newPassword });
@@ -375,7 +382,7 @@ test('changing the password: the present one is needed, other devices are signed
 });
 
 test('my account page: change the password, and sign out on other devices', async () => {
-  const { agent, ...who } = await personSignedIn(app, conferenceId, ['official']);
+  const { agent, ...who } = await signedIn(['official']);
   const elsewhere = await signedInAgent(app, who.email, testPassword);
   expect((await agent.get('/my/account').expect(200)).text).toContain('on 1 other device');
   await agent.post('/my/account/other-sessions').expect(303);
@@ -395,7 +402,7 @@ test('my account page: change the password, and sign out on other devices', asyn
 });
 
 test('signing out on a page ends the session', async () => {
-  const { agent } = await personSignedIn(app, conferenceId, ['official']);
+  const { agent } = await signedIn(['official']);
   await agent.post('/sign-out').expect(303).expect('location', '/sign-in');
   await agent.get('/api/session').expect(401);
 });

@@ -119,6 +119,7 @@ test('a client whose types are made of the description does the main job with to
     expect((error as { stdout: string }).stdout).toBe('');
   }
 
+  const address = await app.listen({ port: 0, host: '127.0.0.1' });
   const game = await oneGame(database.pool, 40);
   await database.pool.query(`INSERT INTO person_role VALUES ($1, $2, 'coordinator')`, [
     game.conferenceId,
@@ -132,7 +133,6 @@ test('a client whose types are made of the description does the main job with to
         .send({ name: `for the ${role}`, role })
         .expect(201)
     ).body.token as string;
-  const address = await app.listen({ port: 0, host: '127.0.0.1' });
   const { mainJob } = await import(/* @vite-ignore */ pathToFileURL(path.join(folder, 'main-job.ts')).href);
   const tokens = { observer: await token('observer'), coordinator: await token('coordinator') };
   // The description's own examples, of which the ids are those of this game.

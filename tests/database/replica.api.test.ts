@@ -11,7 +11,7 @@ import { readConfig } from '../../server/config.ts';
 import { type Database, openDatabase } from '../../server/database/database.ts';
 import { numberOfPlace } from '../../server/database/replica.ts';
 import { startDebianPostgres, startReplicaOf } from '../support/debian-postgres.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { folderInRun } from '../support/test-run.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
 
@@ -61,8 +61,8 @@ async function readFrom({ url }: NonNullable<typeof standby>): Promise<void> {
   );
   await app.ready();
   const coordinator = { conferenceId: seasons.conferenceId, personId: seasons.coordinatorId };
-  changing = await signedInAs(app, coordinator);
-  looking = await signedInAs(app, coordinator);
+  changing = await inSessionOf(app, coordinator);
+  looking = await inSessionOf(app, coordinator);
 }
 
 async function caughtUp(): Promise<void> {

@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
@@ -72,7 +72,7 @@ test('each statement on a table of a conference names the conference', async () 
   statements.clear();
   let answered = 0;
   for (const personId of Object.values(people)) {
-    const agent: SignedInAgent = await signedInAs(app, { conferenceId: seasons.conferenceId, personId });
+    const agent: SignedInAgent = await inSessionOf(app, { conferenceId: seasons.conferenceId, personId });
     for (const { method, url } of app.routesWithPolicies) {
       if (method !== 'GET' || url.includes('*') || url === '/metrics') continue;
       const address = url.replaceAll(/:(\w+)(\([^)]*\))?/g, (_, name) => ids[name] ?? seasons.first.id);

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, expect, it } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
-import { personSignedIn, type SignedInAgent, signedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
 let database: DemoDatabase;
@@ -123,7 +123,10 @@ it('opens again by itself when the miss comes back after closing, and only then'
 
 it('is shown to its official once they were told, without unshared words, and to no other', async () => {
   const { id } = await open();
-  const official = await signedInAs(app, { conferenceId: database.conferenceId, personId: pattern.official });
+  const official = await inSessionOf(app, {
+    conferenceId: database.conferenceId,
+    personId: pattern.official,
+  });
   const mine = async () => (await official.get('/my/patterns').expect(200)).text;
   expect(await mine()).not.toContain('Development points');
   const note = (step: object) =>

@@ -5,7 +5,7 @@ import writeExcelFile from 'write-excel-file/node';
 import type { Play } from '../../server/football/play.ts';
 import { playOf } from '../../server/games/play-rows.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -27,8 +27,8 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   game = await oneGame(database.pool, []);
-  coordinator = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.coordinatorId });
-  observer = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.observerId });
+  coordinator = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.coordinatorId });
+  observer = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.observerId });
 });
 
 const file = [
@@ -241,7 +241,7 @@ describe('by the API', () => {
     await coordinator.get(`/api/log-mappings/${other}`).expect(404);
     await observer.get('/api/log-mappings').expect(403);
     const stranger = await oneGame(database.pool, []);
-    const elsewhere = await signedInAs(app, {
+    const elsewhere = await inSessionOf(app, {
       conferenceId: stranger.conferenceId,
       personId: stranger.coordinatorId,
     });

@@ -9,7 +9,7 @@ import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { writeReply } from '../../server/reports/review/replies.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -40,7 +40,7 @@ beforeEach(async () => {
   await database.pool.query("UPDATE conference SET time_zone = 'Pacific/Honolulu' WHERE id = $1", [
     game.conferenceId,
   ]);
-  const as = (personId: string) => signedInAs(app, { conferenceId: game.conferenceId, personId });
+  const as = (personId: string) => inSessionOf(app, { conferenceId: game.conferenceId, personId });
   const observer = await as(game.observerId);
   coordinator = await as(game.coordinatorId);
   officialId = game.crew['line judge']!;
@@ -142,7 +142,7 @@ test('a released letter opens answering until the day it names, for its official
   expect(await page(official, `/observations/${markId}/reply`)).toContain(`until the end of ${written(day)}`);
   expect((await official.get('/api/my/marks')).body[0].replyUntil).toBe(endOf(day).toISOString());
   // The umpire got no letter: their time stays over.
-  const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
+  const umpire = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
   expect(await page(umpire, '/my/marks')).toContain('The time to answer ended on');
   expect(await page(coordinator, `/reports/${reportId}`)).toContain(`some officials until ${written(day)}`);
 

@@ -15,7 +15,7 @@ import { documentToHtml } from '../../server/letters/preview-html.ts';
 import { formatPercent } from '../../server/letters/wording.ts';
 import { releaseAccepted } from '../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
-import { type SignedInAgent, signedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent, signedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
 let database: DemoDatabase;
@@ -250,7 +250,7 @@ describe('a batch over the demo season', () => {
 
   test('before release an official sees nothing; after it only their own, for good', async () => {
     const [mine, theirs] = batch.jobs as [(typeof batch.jobs)[0], (typeof batch.jobs)[0]];
-    const official = await signedInAs(app, { conferenceId: database.conferenceId, personId: mine.personId });
+    const official = await inSessionOf(app, { conferenceId: database.conferenceId, personId: mine.personId });
     expect((await official.get(`/api/letters/${mine.letterId}/letter.pdf`)).status).toBe(404);
     expect((await official.get('/api/my/letters')).body.letters).toEqual([]);
 
@@ -376,7 +376,10 @@ describe('game reports and the season book', () => {
       expect(lost + data.grade.value!).toBeCloseTo(100, 6);
     }
     const [first, other] = rows as [(typeof rows)[0], (typeof rows)[0]];
-    const official = await signedInAs(app, { conferenceId: database.conferenceId, personId: first.personId });
+    const official = await inSessionOf(app, {
+      conferenceId: database.conferenceId,
+      personId: first.personId,
+    });
     expect((await official.get(`/api/games/${first.gameId}/officials/${first.personId}/report`)).status).toBe(
       200,
     );

@@ -8,7 +8,7 @@ import { letterOfSeason, officialsOf } from '../../server/letters/letter-of-seas
 import { type LetterSeason, readLetterSeason } from '../../server/letters/season-source.ts';
 import type { StandingLine } from '../../server/results/standings/season-standings.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 
 // Every official of a season: each figure has one value, on their page, in their letter and game reports, in the
@@ -27,7 +27,7 @@ beforeAll(async () => {
   const { rows } = await database.pool.query<{ id: string }>('SELECT id FROM person WHERE email = $1', [
     database.signIns.coordinator,
   ]);
-  coordinator = await signedInAs(app, { conferenceId: database.conferenceId, personId: rows[0]!.id });
+  coordinator = await inSessionOf(app, { conferenceId: database.conferenceId, personId: rows[0]!.id });
   whole = (await readLetterSeason(database.pool, app.results, database.conferenceId, database.seasonId))!;
 });
 afterAll(async () => {
@@ -214,7 +214,7 @@ test('an official reads the same of themself, and what is not theirs to read is 
     database.signIns.official,
   ]);
   const personId = rows[0]!.id;
-  const official = await signedInAs(app, { conferenceId: database.conferenceId, personId });
+  const official = await inSessionOf(app, { conferenceId: database.conferenceId, personId });
   const own = (await official.get('/my/evaluation').expect(200)).text;
   const theirs = (await coordinator.get(`${season}/officials/${personId}`).expect(200)).text;
   const { position } = letterOf(personId).official;
@@ -276,7 +276,7 @@ test('with an answer, a ruling, a conversation and a letter it is all on the one
     .post(`/api${season}/development-points`)
     .send({ personId, position, dutyKey, text: 'Where to stand.' });
   expect(opened.status, opened.text).toBe(201);
-  const official = await signedInAs(app, { conferenceId: database.conferenceId, personId });
+  const official = await inSessionOf(app, { conferenceId: database.conferenceId, personId });
   const untold = (await official.get('/my/evaluation').expect(200)).text;
   expect(untold).toContain('None that you were told of.');
   const said = await coordinator.post(`/api/development-points/${opened.body.id}/steps`).send({

@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { openReport } from '../../server/reports/filing/open-report.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type OneGame, oneGame } from './one-game.ts';
@@ -24,7 +24,7 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   game = await oneGame(database.pool, 4);
-  agent = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.observerId });
+  agent = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.observerId });
 });
 
 const reports = async () =>
@@ -80,7 +80,10 @@ describe('a report to be begun on a device', () => {
       [game.conferenceId, game.observerId],
     );
     await toBegin(randomUUID()).expect(404);
-    const other = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+    const other = await inSessionOf(app, {
+      conferenceId: game.conferenceId,
+      personId: game.secondObserverId,
+    });
     await other.get(`/api/games/${game.gameId}/entry?reportId=seven`).expect(400);
   });
 });

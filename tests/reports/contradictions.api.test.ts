@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Play } from '../../server/football/play.ts';
 import { openReport } from '../../server/reports/filing/open-report.ts';
-import { signedInAs } from '../support/signed-in.ts';
+import { inSessionOf } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type OneGame, oneGame } from './one-game.ts';
@@ -51,7 +51,7 @@ afterAll(async () => {
 });
 
 const page = async (personId: string, address: string): Promise<string> => {
-  const agent = await signedInAs(app, { conferenceId: game.conferenceId, personId });
+  const agent = await inSessionOf(app, { conferenceId: game.conferenceId, personId });
   return (await agent.get(address).expect(200)).text;
 };
 

@@ -7,7 +7,7 @@ import { countedMaterial } from '../../server/reports/filing/counted-material.ts
 import { fileReport } from '../../server/reports/filing/filing.ts';
 import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
 import { acceptReport, releaseReport } from '../../server/reports/filing/review-steps.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
@@ -51,7 +51,7 @@ beforeAll(async () => {
     await releaseReport(client, coordinating, id);
     return id;
   });
-  coordinator = await signedInAs(app, { conferenceId, personId: game.coordinatorId });
+  coordinator = await inSessionOf(app, { conferenceId, personId: game.coordinatorId });
 });
 afterAll(async () => {
   await app?.close();

@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import type { Play } from '../../server/football/play.ts';
 import { openReport } from '../../server/reports/filing/open-report.ts';
-import { personSignedIn, type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type OneGame, oneGame } from './one-game.ts';
@@ -49,7 +49,7 @@ beforeAll(async () => {
     `UPDATE team SET name = 'Salt & Pine' WHERE conference_id = $1 AND name = 'Home'`,
     [conferenceId],
   );
-  coordinator = await signedInAs(app, { conferenceId, personId: game.coordinatorId });
+  coordinator = await inSessionOf(app, { conferenceId, personId: game.coordinatorId });
 });
 afterAll(async () => {
   await app.close();
@@ -121,7 +121,7 @@ describe('the drawing', () => {
     await database.pool.query('DELETE FROM working_crew_member WHERE conference_id = $1', [
       other.conferenceId,
     ]);
-    const agent = await signedInAs(app, { conferenceId: other.conferenceId, personId: other.coordinatorId });
+    const agent = await inSessionOf(app, { conferenceId: other.conferenceId, personId: other.coordinatorId });
     const { text } = await agent.get(`/games/${other.gameId}/plays/${other.playIds[0]}/duties`).expect(200);
     expect(text).not.toContain('field-official');
     expect(text).toContain('Nobody is entered as working this game yet.');
@@ -131,7 +131,7 @@ describe('the drawing', () => {
 describe('an official', () => {
   test('sees the plays of a game they worked once a report of it is released, without the notes', async () => {
     const { conferenceId, gameId, observerId } = game;
-    const umpire = await signedInAs(app, { conferenceId, personId: game.crew.umpire! });
+    const umpire = await inSessionOf(app, { conferenceId, personId: game.crew.umpire! });
     const stranger = await personSignedIn(app, conferenceId, ['official']);
     await umpire.get(pageOf(0)).expect(404);
     const reportId = await inTransaction(database.pool, (client) =>

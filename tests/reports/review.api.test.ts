@@ -4,7 +4,7 @@ import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import type { Finding } from '../../server/duties/finding.ts';
 import { everybodyWatched } from '../../server/duties/watched.ts';
 import type { Play } from '../../server/football/play.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { everybodysCall, everybodysDuty, type OneGame, oneGame, plainPlay } from './one-game.ts';
@@ -25,7 +25,7 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   game = await oneGame(database.pool, 30);
-  const as = (personId: string) => signedInAs(app, { conferenceId: game.conferenceId, personId });
+  const as = (personId: string) => inSessionOf(app, { conferenceId: game.conferenceId, personId });
   observer = await as(game.observerId);
   coordinator = await as(game.coordinatorId);
   official = await as(game.crew['line judge']!);
@@ -174,7 +174,7 @@ test('an official answers a mark, the coordinator rules, the counts follow, and 
   expect(await notMet(reportId)).toBe(2);
   const mine = await official.get('/api/my/marks').expect(200);
   expect(mine.body.map((row: { id: string }) => row.id).sort()).toContain(on.markId);
-  const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
+  const umpire = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
   await umpire.post(`/api/observations/${on.markId}/reply`).send({ text: 'Mine?' }).expect(404);
   const { replyId } = (
     await official
@@ -293,7 +293,7 @@ test('the audit trail is read newest first, a page at a time, by the coordinator
   await official.get('/trail').expect(403);
   await coordinator.get('/trail?below=x').expect(400);
   const elsewhere = await oneGame(database.pool, 0);
-  const other = await signedInAs(app, {
+  const other = await inSessionOf(app, {
     conferenceId: elsewhere.conferenceId,
     personId: elsewhere.coordinatorId,
   });
@@ -315,7 +315,7 @@ test('the coordinator sets for how long officials may answer; what was released 
   await set('21').expect(303);
   expect((await coordinator.get('/replies')).text).toContain('value="21"');
   const second = await filed(
-    await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId }),
+    await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.secondObserverId }),
   );
   await coordinator.post(`/api/reports/${second}/accept`).expect(200);
   await coordinator.post(`/api/reports/${second}/release`).expect(200);
@@ -415,7 +415,7 @@ test('a play with marks on it is removed only after a second look; released repo
 });
 
 test('two observers of one game side by side', async () => {
-  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  const second = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
   await filed(observer, mark(1), mark(2), mark(3));
   await filed(second, mark(1), mark(2), mark(7, 'missed', 'umpire'), mark(8, 'not seen', 'umpire', ''));
   const { body } = await coordinator.get(`/api/games/${game.gameId}/agreement`).expect(200);
@@ -455,7 +455,7 @@ test('two observers of one game side by side', async () => {
 });
 
 test('what one marked missed and the other as done was overlooked by neither', async () => {
-  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  const second = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
   await filed(observer, mark(1), mark(2));
   await filed(second, mark(1), mark(2, 'done', 'line judge', ''));
   const { body } = await coordinator.get(`/api/games/${game.gameId}/agreement`).expect(200);
@@ -467,7 +467,7 @@ test('what one marked missed and the other as done was overlooked by neither', a
 });
 
 test('two observers who never differed are not taken for certain to agree', async () => {
-  const second = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  const second = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
   await filed(observer, mark(1));
   await filed(second, mark(1));
   expect(await textOf(coordinator, `/games/${game.gameId}/agreement`)).toMatch(
@@ -498,7 +498,7 @@ test('every page of a report on its way opens', async () => {
   expect(await text(coordinator, `/games/${game.gameId}`)).toContain('Play log');
   expect(await text(coordinator, `/games/${game.gameId}/agreement`)).toContain('there are not two yet');
   expect(await text(coordinator, `/games/${game.gameId}/plays/${game.playIds[0]}`)).toContain('Reason');
-  const umpire = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
+  const umpire = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.crew.umpire! });
   expect(await text(umpire, '/my/marks')).not.toContain('Turned away.');
 });
 
@@ -565,7 +565,7 @@ test('a report says what was watched and what its log gives, and each mark that 
 });
 
 test('what one of two observers watched was watched: the shares are those of the game, counted once', async () => {
-  const other = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
+  const other = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.secondObserverId });
   const { reportId } = (await observer.post(`/api/games/${game.gameId}/reports`)).body;
   const positions = everybodyWatched.positions.filter((position) => position !== 'line judge');
   const watched = { ...everybodyWatched, positions };

@@ -3,7 +3,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { confirmCrew } from '../../server/reports/filing/confirm-crew.ts';
 import { openReport } from '../../server/reports/filing/open-report.ts';
-import { signedInAs } from '../support/signed-in.ts';
+import { inSessionOf } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { oneGame, plainPlay } from './one-game.ts';
@@ -24,8 +24,8 @@ test('a report that is not whole is filed all the same, and everybody who reads 
   plays[10] = { ...plays[10]!, offense: 'home', score: 'touchdown', endSpot: 100 };
   const game = await oneGame(database.pool, plays);
   const { conferenceId, gameId } = game;
-  const observer = await signedInAs(app, { conferenceId, personId: game.observerId });
-  const coordinator = await signedInAs(app, { conferenceId, personId: game.coordinatorId });
+  const observer = await inSessionOf(app, { conferenceId, personId: game.observerId });
+  const coordinator = await inSessionOf(app, { conferenceId, personId: game.coordinatorId });
 
   // The final score is the schedule's: by file, by page and in the API.
   const schedule = (points: string) =>
@@ -81,7 +81,7 @@ test('a report that is not whole is filed all the same, and everybody who reads 
 test('few chances for somebody warn, none for anybody keep a report from being filed', async () => {
   const game = await oneGame(database.pool, [{ kind: 'no snap', spot: 40 }]);
   const { conferenceId } = game;
-  const observer = await signedInAs(app, { conferenceId, personId: game.observerId });
+  const observer = await inSessionOf(app, { conferenceId, personId: game.observerId });
   const acting = { conferenceId, personId: game.observerId };
   const reportId = await inTransaction(database.pool, async (client) => {
     await confirmCrew(client, acting, game.gameId);

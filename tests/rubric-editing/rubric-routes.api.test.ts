@@ -7,7 +7,7 @@ import { fileReport } from '../../server/reports/filing/filing.ts';
 import { openReport, putMarks } from '../../server/reports/filing/open-report.ts';
 import { acceptReport, releaseReport } from '../../server/reports/filing/review-steps.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
-import { personSignedIn, type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -27,7 +27,7 @@ afterAll(async () => {
 beforeEach(async () => {
   game = await oneGame(database.pool, 40);
   coordinator = (await personSignedIn(app, game.conferenceId, ['coordinator'])).agent;
-  observer = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.observerId });
+  observer = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.observerId });
 });
 
 const rubricAddress = () => `/api/seasons/${game.seasonId}/rubric`;

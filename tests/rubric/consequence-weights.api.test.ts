@@ -8,7 +8,7 @@ import { openReport } from '../../server/reports/filing/open-report.ts';
 import { readRubric, readVersions } from '../../server/rubric/read-rubric.ts';
 import { startRubric } from '../../server/rubric/start-rubric.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 
@@ -26,7 +26,7 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   game = await oneGame(database.pool, 20);
-  coordinator = await signedInAs(app, { conferenceId: game.conferenceId, personId: game.coordinatorId });
+  coordinator = await inSessionOf(app, { conferenceId: game.conferenceId, personId: game.coordinatorId });
 });
 
 const starting = startingConsequenceWeights;
@@ -137,7 +137,7 @@ test('the page shows what is wrong beside the field, keeps what was typed, and i
   expect(stale.text).toContain('Your entries are kept below');
   expect(stale.text).toContain('name="seen" value="1 1.5 3 5.5"');
 
-  const official = await signedInAs(app, {
+  const official = await inSessionOf(app, {
     conferenceId: game.conferenceId,
     personId: game.crew['line judge']!,
   });

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, describe, expect, onTestFinished, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { closeSeason, reopenSeason } from '../../server/schedule/season-states.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
@@ -24,9 +24,9 @@ beforeAll(async () => {
   app = await testApp(database);
   seasons = await twoSeasons(database.pool);
   const { conferenceId } = seasons;
-  coordinator = await signedInAs(app, { conferenceId, personId: seasons.coordinatorId });
-  observer = await signedInAs(app, { conferenceId, personId: seasons.observerId });
-  official = await signedInAs(app, { conferenceId, personId: seasons.officialId });
+  coordinator = await inSessionOf(app, { conferenceId, personId: seasons.coordinatorId });
+  observer = await inSessionOf(app, { conferenceId, personId: seasons.observerId });
+  official = await inSessionOf(app, { conferenceId, personId: seasons.officialId });
 });
 afterAll(async () => {
   await app?.close();

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { navigation } from '../../server/navigation.ts';
 import { samePageIn } from '../../server/schedule/pages/season-switch.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type PlantedSeason, type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
@@ -18,9 +18,9 @@ beforeAll(async () => {
   app = await testApp(database);
   seasons = await twoSeasons(database.pool);
   const { conferenceId, coordinatorId, observerId, officialId } = seasons;
-  agents.coordinator = await signedInAs(app, { conferenceId, personId: coordinatorId });
-  agents.observer = await signedInAs(app, { conferenceId, personId: observerId });
-  agents.official = await signedInAs(app, { conferenceId, personId: officialId });
+  agents.coordinator = await inSessionOf(app, { conferenceId, personId: coordinatorId });
+  agents.observer = await inSessionOf(app, { conferenceId, personId: observerId });
+  agents.official = await inSessionOf(app, { conferenceId, personId: officialId });
 });
 afterAll(async () => {
   await app?.close();

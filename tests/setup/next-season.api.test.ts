@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeEach, describe, expect, test } from 'vitest';
 import { openReport } from '../../server/reports/filing/open-report.ts';
-import { type SignedInAgent, signedInAs } from '../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { type TwoSeasons, twoSeasons } from '../support/two-seasons.ts';
@@ -20,7 +20,7 @@ beforeEach(async () => {
   app ??= await testApp(database);
   seasons = await twoSeasons(database.pool);
   const { conferenceId, coordinatorId, second } = seasons;
-  coordinator = await signedInAs(app, { conferenceId, personId: coordinatorId });
+  coordinator = await inSessionOf(app, { conferenceId, personId: coordinatorId });
   await database.pool.query(
     `UPDATE season SET minimum_games = 7, postseason_places = 5 WHERE conference_id = $1 AND id = $2`,
     [conferenceId, second.id],
@@ -98,7 +98,7 @@ describe('the page that opens the next season', () => {
       return (await coordinator.get('/observers/coverage')).status;
     };
     expect(await planned(id)).toBe(200);
-    const observer = await signedInAs(app, { conferenceId, personId: observerId });
+    const observer = await inSessionOf(app, { conferenceId, personId: observerId });
     await observer.get(`/reports/${second.reportId}`).expect(200);
   });
 
@@ -199,8 +199,8 @@ test('people answer when they are away, and the observer planner goes by it', as
   const { conferenceId, observerId, officialId } = seasons;
   await roll().expect(303);
   const id = await seasonNamed('2032');
-  const official = await signedInAs(app, { conferenceId, personId: officialId });
-  const observer = await signedInAs(app, { conferenceId, personId: observerId });
+  const official = await inSessionOf(app, { conferenceId, personId: officialId });
+  const observer = await inSessionOf(app, { conferenceId, personId: observerId });
   expect((await official.get('/my/seasons')).text).toContain('Week 3');
   for (const agent of [official, observer])
     await agent

@@ -1,3 +1,5 @@
+import { once } from 'node:events';
+import type { Server } from 'node:http';
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { hashPassword } from '../../server/accounts/password.ts';
@@ -15,13 +17,27 @@ export type SignedInAgent = {
   delete(url: string): supertest.Test;
 };
 
+const ready = new WeakMap<Server, Promise<unknown>>();
+
+/**
+ * The application's server, for supertest: it then need not listen and stop again for each request, which takes more than
+ * the request. Not by `app.listen`, at which the server's own work begins. It stops with `app.close`.
+ */
+export async function listening({ server }: FastifyInstance): Promise<Server> {
+  if (!server.listening) {
+    if (!ready.has(server)) ready.set(server, once(server.listen(0, '127.0.0.1'), 'listening'));
+    await ready.get(server);
+  }
+  return server;
+}
+
 /** Signs in as a person would and gives an agent that stays signed in. */
 export async function signedInAgent(
   app: FastifyInstance,
   email: string,
   password: string,
 ): Promise<SignedInAgent> {
-  const agent = supertest.agent(app.server);
+  const agent = supertest.agent(await listening(app));
   const answer = await agent.post('/api/session').send({ email, password });
   if (answer.status !== 200) throw new Error(`Could not sign in as ${email}: ${answer.text}`);
   const csrfToken: string = answer.body.csrfToken;
@@ -39,7 +55,7 @@ export async function signedInAgent(
 export const testPassword = 'seven quiet whistles';
 let testHash: Promise<string> | undefined;
 
-/** Makes a person with these roles in the conference and signs them in. */
+/** Makes a person with these roles and `testPassword` in the conference, and an agent that they are signed in with. */
 export async function personSignedIn(
   app: FastifyInstance,
   conferenceId: string,
@@ -47,23 +63,10 @@ export async function personSignedIn(
 ): Promise<TestPerson & { agent: SignedInAgent }> {
   testHash ??= hashPassword(testPassword);
   const person = await makePerson(app.database.pool, conferenceId, roles, { passwordHash: await testHash });
-  return { ...person, agent: await signedInAgent(app, person.email, testPassword) };
+  return { ...person, agent: await inSessionOf(app, person) };
 }
 
-/** Signs in a person who is there already, by giving them the test's password. */
-export async function signedInAs(
-  app: FastifyInstance,
-  person: { conferenceId: string; personId: string },
-): Promise<SignedInAgent> {
-  testHash ??= hashPassword(testPassword);
-  const { rows } = await app.database.pool.query<{ email: string }>(
-    'UPDATE person SET password_hash = $3 WHERE conference_id = $1 AND id = $2 RETURNING email',
-    [person.conferenceId, person.personId, await testHash],
-  );
-  return signedInAgent(app, rows[0]!.email, testPassword);
-}
-
-/** The same without a password, where signing in is not what the test is about: hashing takes its time. */
+/** An agent of a person who is there already, without a password: hashing takes its time, and signing in has its own tests. */
 export async function inSessionOf(
   app: FastifyInstance,
   person: { conferenceId: string; personId: string },
@@ -71,11 +74,9 @@ export async function inSessionOf(
   const { pool } = app.database;
   const token = await startSession(pool, person);
   const { csrfToken } = (await findSession(pool, token))!.session;
+  const server = await listening(app);
   const send = (method: 'get' | 'post' | 'put' | 'patch' | 'delete') => (url: string) =>
-    supertest(app.server)
-      [method](url)
-      .set('cookie', `crewmark_session=${token}`)
-      .set('x-csrf-token', csrfToken);
+    supertest(server)[method](url).set('cookie', `crewmark_session=${token}`).set('x-csrf-token', csrfToken);
   return {
     csrfToken,
     get: send('get'),

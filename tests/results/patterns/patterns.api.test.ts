@@ -6,7 +6,7 @@ import { uncutGames } from '../../../server/results/patterns/cut-counts.ts';
 import { type PatternTable, patternsCsv } from '../../../server/results/patterns/patterns-csv.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { demoSeason } from '../../support/demo-season.ts';
-import { personSignedIn, type SignedInAgent, signedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent, signedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 
 // The demo season, loaded as a user would load it, with the truth it was made from.
@@ -155,7 +155,7 @@ describe("an official's own patterns", () => {
   beforeAll(async () => {
     const all = await coordinator.get(address('patterns'));
     const [first] = all.body.patterns as Pattern[];
-    official = await signedInAs(app, { conferenceId: database.conferenceId, personId: first!.official });
+    official = await inSessionOf(app, { conferenceId: database.conferenceId, personId: first!.official });
     other = (all.body.patterns as Pattern[]).find((row) => row.official !== first!.official)!.official;
     body = (await official.get(address(`officials/${first!.official}/patterns`)).expect(200)).body;
   });

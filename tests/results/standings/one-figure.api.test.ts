@@ -8,7 +8,7 @@ import type { StandingLine } from '../../../server/results/standings/season-stan
 import { countGames, onlyReport } from '../../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
 import { gameFromMarks } from '../../support/game-from-marks.ts';
-import { type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 
 // What is counted of one official, in games that one observer saw and in games that two did: the same wherever it
@@ -28,7 +28,7 @@ beforeAll(async () => {
   const { rows } = await database.pool.query<{ id: string }>('SELECT id FROM person WHERE email = $1', [
     database.signIns.coordinator,
   ]);
-  coordinator = await signedInAs(app, { conferenceId: database.conferenceId, personId: rows[0]!.id });
+  coordinator = await inSessionOf(app, { conferenceId: database.conferenceId, personId: rows[0]!.id });
 });
 afterAll(async () => {
   await app?.close();
@@ -220,7 +220,7 @@ describe('a duty of games that two observers saw', () => {
         ORDER BY p.family_name, p.given_name`,
     );
     const { person } = rows[0]!;
-    const official = await signedInAs(app, { conferenceId: database.conferenceId, personId: person });
+    const official = await inSessionOf(app, { conferenceId: database.conferenceId, personId: person });
     const why = (await official.get(`${season}/officials/${person}/grade`).expect(200)).text;
     const cells = [...parseHTML(why).document.querySelectorAll('td[data-label="Comment"]')].map(
       (cell) => cell.textContent!,
@@ -293,7 +293,7 @@ describe('the three grades of one official', () => {
 
     const shown = [line.raw!, grade, low, high].map((value) => value.toFixed(2));
     const name = { whole: 'Whole', calls: 'Calls', mechanics: 'Mechanics' }[kind];
-    const official = await signedInAs(app, { conferenceId: database.conferenceId, personId });
+    const official = await inSessionOf(app, { conferenceId: database.conferenceId, personId });
     const own = (await official.get('/my/evaluation').expect(200)).text;
     const theirs = (await coordinator.get(`${season}/officials/${personId}`).expect(200)).text;
     const why = (await coordinator.get(`${season}/officials/${personId}/grade`).expect(200)).text;

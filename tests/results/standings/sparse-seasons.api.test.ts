@@ -5,7 +5,7 @@ import { letterOfSeason } from '../../../server/letters/letter-of-season.ts';
 import { readLetterSeason } from '../../../server/letters/season-source.ts';
 import type { StandingLine } from '../../../server/results/standings/season-standings.ts';
 import { brokenFigure } from '../../support/broken-figure.ts';
-import { personSignedIn, type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../../support/test-database.ts';
 import { type MadeSeason, madeSeason } from '../made-season.ts';
@@ -62,7 +62,7 @@ describe.each(Object.entries(sparseSeasons))('a season with %s', (_name, { repor
   test('explains each grade to the coordinator and to its official', async () => {
     for (const [name, personId] of season.people) {
       if (!reports.some((report) => report.lines.some((line) => line.official === name))) continue;
-      const own = await signedInAs(app, { conferenceId: season.conferenceId, personId });
+      const own = await inSessionOf(app, { conferenceId: season.conferenceId, personId });
       const path = `/seasons/${season.seasonId}/officials/${personId}`;
       await textOf(coordinator, path);
       expect(await textOf(coordinator, `${path}/why`)).toMatch(

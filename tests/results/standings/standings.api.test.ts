@@ -15,7 +15,7 @@ import {
 } from '../../../server/results/standings/season-standings.ts';
 import { countGames, onlyReport, releaseAccepted } from '../../support/count-games.ts';
 import { type DemoDatabase, demoDatabase } from '../../support/demo-database.ts';
-import { type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { inSessionOf, type SignedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 
 let database: DemoDatabase;
@@ -33,7 +33,7 @@ beforeAll(async () => {
     ]);
     const personId = rows[0]!.id;
     if (role === 'official') officialId = personId;
-    agents[role] = await signedInAs(app, { conferenceId: database.conferenceId, personId });
+    agents[role] = await inSessionOf(app, { conferenceId: database.conferenceId, personId });
   }
 });
 afterAll(async () => {

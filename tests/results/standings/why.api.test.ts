@@ -2,7 +2,7 @@ import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { StandingLine } from '../../../server/results/standings/season-standings.ts';
-import { personSignedIn, type SignedInAgent, signedInAs } from '../../support/signed-in.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../../support/test-database.ts';
 import { type MadeReport, type MadeSeason, madeSeason } from '../made-season.ts';
@@ -145,11 +145,11 @@ test('officials and observers do not see it, nor another conference; nobody is a
   const other = await personSignedIn(app, (await madeSeason(database.pool, [])).conferenceId, [
     'coordinator',
   ]);
-  const own = await signedInAs(app, {
+  const own = await inSessionOf(app, {
     conferenceId: season.conferenceId,
     personId: season.people.get('Reed')!,
   });
-  const observer = await signedInAs(app, {
+  const observer = await inSessionOf(app, {
     conferenceId: season.conferenceId,
     personId: season.people.get('Ash')!,
   });
