@@ -33,6 +33,7 @@ export async function reelView(app: FastifyInstance, conferenceId: string, reel:
     seconds: facts?.seconds,
     plays: plan.plays.length,
     lacking: lackingOf(reel),
+    whyLacking: byReason(lackingOf(reel)),
     notes: facts?.notes ?? [],
     hasSound: facts?.hasSound ?? false,
     chapters: (facts?.chapters ?? []).map(({ title, frame }) => ({
@@ -43,4 +44,14 @@ export async function reelView(app: FastifyInstance, conferenceId: string, reel:
     })),
     questions: (facts?.questions ?? []).length,
   };
+}
+
+/** One line for each reason. */
+function byReason(lacking: ReturnType<typeof lackingOf>) {
+  const plays = new Map<string, number[]>();
+  for (const { number, why } of lacking) plays.set(why, [...(plays.get(why) ?? []), number]);
+  return [...plays].map(([why, numbers]) => ({
+    why,
+    plays: `${numbers.length === 1 ? 'Play' : 'Plays'} ${new Intl.ListFormat('en-US').format(numbers.map(String))}`,
+  }));
 }
