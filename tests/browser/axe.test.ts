@@ -200,6 +200,12 @@ async function idsFor(
       [conferenceId, people.coordinator],
     ),
     filmId: await filmOf(conferenceId, twice, people.coordinator),
+    sessionId: await one(
+      `INSERT INTO training_session (conference_id, program_id, edition_number, held_on, place)
+       SELECT conference_id, program_id, edition_number, '2031-10-05', 'Meeting room' FROM training_audience
+        WHERE conference_id = $1 LIMIT 1 RETURNING id`,
+      [conferenceId],
+    ),
     number: '1',
     play: '1',
     revision: '1',

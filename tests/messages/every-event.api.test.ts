@@ -220,6 +220,8 @@ test('mail is received for every event, by those whom it concerns and nobody els
   );
   expect(letter.attachments[0]!.content.subarray(0, 5).toString()).toBe('%PDF-');
 
+  await trainingIsTold();
+
   // Every kind there is was mailed, and the outbox kept no link that lets anybody in.
   const all = await database.pool.query<{ kind: string }>(
     `SELECT DISTINCT kind FROM message WHERE mail = 'sent'`,
@@ -235,15 +237,16 @@ test('mail is received for every event, by those whom it concerns and nobody els
   // Each reads their own, newest first; opening one is reading it. Nobody reads another's.
   const inbox = (await umpire.get('/api/my/messages').expect(200)).body;
   expect(inbox.messages.map(({ kind }: { kind: string }) => kind)).toEqual([
+    ...['training reminder', 'training', 'objection decided', 'shown in training'],
     ...['letter', 'ruling', 'window closing', 'released'],
   ]);
-  expect(inbox.unread).toBe(4);
+  expect(inbox.unread).toBe(8);
   const desk = (await umpire.get('/desk').expect(200)).text;
-  expect(desk).toContain('4 new messages');
-  const [first] = inbox.messages;
+  expect(desk).toContain('8 new messages');
+  const first = inbox.messages.find(({ kind }: { kind: string }) => kind === 'letter');
   expect((await umpire.get(`/messages/${first.id}`).expect(200)).text).toContain('Mid-season evaluation');
   await observer.get(`/messages/${first.id}`).expect(404);
-  expect((await umpire.get('/desk')).text).toContain('3 new messages');
+  expect((await umpire.get('/desk')).text).toContain('7 new messages');
   await form(umpire, '/messages/read', { next: '/desk' });
   expect((await umpire.get('/messages?show=unread')).text).toContain('You have read everything.');
   // The person whose password it is was not let in by what stands on the desk.
@@ -253,3 +256,36 @@ test('mail is received for every event, by those whom it concerns and nobody els
   const own = await inSessionOf(app, { conferenceId: game.conferenceId, personId: newcomer! });
   expect((await own.get(`/messages/${shown[0]!.id}`).expect(200)).text).not.toContain('/new-password/');
 });
+
+/** A program: who is shown objects and is answered, then its audience is told, and reminded. */
+async function trainingIsTold() {
+  const { body: program } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/training-programs`)
+    .send({ title: 'Eyes up', goal: 'Eyes on players.', audience: 'position', audiencePosition: 'umpire' })
+    .expect(201);
+  const at = `/api/training-programs/${program.id}`;
+  const playId = game.playIds[2]!;
+  await coordinator
+    .post(`${at}/plays`)
+    .send({ playId, dutyKey: everybodysDuty.key, position: 'umpire', showing: 'bad' })
+    .expect(201);
+  await coordinator.post(`${at}/telling`).send({ days: 1 }).expect(200);
+  const shown = await told('shown in training', [game.crew.umpire!], /^Before it is released: you are shown/);
+  expect(shown.text).toContain('One play in which you worked is chosen');
+  await umpire
+    .post(`/api/my/shown-in-training/${program.id}/${playId}/objection`)
+    .send({ reason: 'No.' })
+    .expect(204);
+  await told('objection', [game.coordinatorId], /^Objection: Eyes up$/);
+  await coordinator
+    .post(`${at}/decisions`)
+    .send({ playId, officialId: game.crew.umpire, decision: 'shown', reason: 'Nobody is named.' })
+    .expect(204);
+  const decided = await told('objection decided', [game.crew.umpire!], /^Your objection: Eyes up$/);
+  expect(decided.text).toContain('Reason: Nobody is named.');
+  const { version } = (await coordinator.get(at)).body;
+  await coordinator.post(`${at}/editions`).send({ version }).expect(201);
+  await told('training', [game.crew.umpire!], /^To watch: Eyes up$/);
+  await coordinator.post(`${at}/editions/1/reminders`).send({}).expect(200);
+  await told('training reminder', [game.crew.umpire!], /^Still to watch: Eyes up$/);
+}

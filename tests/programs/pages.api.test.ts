@@ -225,11 +225,12 @@ test('a release says what stands in its way; once released it is read as it was'
   await inTransaction(database.pool, (client) =>
     writeReply(client, { conferenceId: season.conferenceId, personId: mark.personId }, mark.id, 'No.'),
   );
+  const untold = { untoldBecause: 'They were told by telephone.' };
   const look = await read(`${program}/release`);
   expect(words(look)).toContain('waits for your ruling');
   expect(words(look)).toContain('tell them first');
   expect(words(look)).toContain('have no film');
-  const refused = await page(await press(look, /Release edition 1/), 409);
+  const refused = await page(await press(look, /Release edition 1/, untold), 409);
   expect(words(refused)).toMatch(/cannot be released: an official's reply/);
   const list = await read(program);
   const waits = [...list.querySelectorAll('[data-play]')].find((one) =>
@@ -237,7 +238,7 @@ test('a release says what stands in its way; once released it is read as it was'
   )!;
   await press(list, new RegExp(`${waits.getAttribute('aria-label')!.replace('Play', 'Take out play')}$`));
   const ready = await read(`${program}/release`);
-  const released = await press(ready, /Release edition 1/, { namesMeant: 'yes' });
+  const released = await press(ready, /Release edition 1/, { namesMeant: 'yes', ...untold });
   expect(released.headers.location).toBe(`${program}/editions/1`);
   const edition = await read(`${program}/editions/1`);
   expect(words(edition)).toContain('Edition 1: Eyes up, again');
@@ -245,7 +246,7 @@ test('a release says what stands in its way; once released it is read as it was'
   expect(words(await read(`/seasons/${season.seasonId}/training`))).toContain('Edition 1');
   // A correction without a word of what it corrects is asked for it.
   const next = await read(`${program}/release`);
-  const asked = await page(await press(next, /Release edition 2/, { namesMeant: 'yes' }), 400);
+  const asked = await page(await press(next, /Release edition 2/, { namesMeant: 'yes', ...untold }), 400);
   expect(words(asked)).toContain('say what was corrected since the last edition');
 });
 

@@ -8,7 +8,10 @@ import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { weekNow } from '../../schedule/week-now.ts';
 import { readSetupFacts } from '../../setup/facts-store.ts';
 import { isSetUp, nextStep, setupSteps } from '../../setup/steps.ts';
+import { readTrainingStands } from '../../watching/stores/stands-store.ts';
+import { listToWatch } from '../../watching/stores/viewer-store.ts';
 import { formOf, textOf } from '../../web/form.ts';
+import { dayIn } from '../../web/today.ts';
 import type { Desk } from '../desk.ts';
 import { readAhead } from '../stores/ahead-store.ts';
 import { readLookFacts } from '../stores/look-facts-store.ts';
@@ -49,6 +52,10 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
           personId,
           unread: request.unread,
           messages: request.unread > 0 ? await unreadForDesk(app, request) : [],
+          toWatch: (await listToWatch(pool, sessionOf(request))).filter(
+            ({ doneAt, attendedOn }) => doneAt === null && attendedOn === null,
+          ),
+          stands: roles.has('coordinator') ? await trainingStands(request) : null,
           several: roles.size > 1,
           coordinator: roles.has('coordinator') ? await forCoordinator(request, desk) : null,
           observer: roles.has('observer')
@@ -63,6 +70,14 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
       );
     },
   );
+
+  async function trainingStands(request: FastifyRequest) {
+    const { conferenceId, timeZone } = sessionOf(request);
+    const season = request.seasonsShown?.inView;
+    if (!season) return null;
+    const stands = await readTrainingStands(pool, conferenceId, season.id, dayIn(timeZone));
+    return stands.objections.length + stands.unwatched.length > 0 ? stands : null;
+  }
 
   async function forCoordinator(request: FastifyRequest, desk: Desk | null) {
     const { conferenceId } = sessionOf(request);

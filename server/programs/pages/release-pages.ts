@@ -17,12 +17,13 @@ import {
   releaseEdition,
 } from '../stores/edition-store.ts';
 import { readProgram } from '../stores/program-rows.ts';
+import { readShown } from '../stores/shown-store.ts';
 import { metersView } from './meters-view.ts';
 import { nameOf, readProgramNames } from './program-names.ts';
 import { playLines, showingTone } from './program-view.ts';
 
 const params = z.object({ programId: z.uuid() });
-const noteSchema = z.object({ note: typedText({ most: 500 }) });
+const noteSchema = z.object({ note: typedText({ most: 500 }), untoldBecause: typedText({ most: 500 }) });
 
 /** What is looked at before a release, the release, and what was released. */
 export async function releasePages(app: FastifyInstance): Promise<void> {
@@ -34,7 +35,7 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
   async function releasePage(
     request: FastifyRequest,
     programId: string,
-    told: { note?: string; errors?: FormErrors; refused?: string } = {},
+    told: { note?: string; untoldBecause?: string; errors?: FormErrors; refused?: string } = {},
   ) {
     const { conferenceId } = sessionOf(request);
     const program = await readProgram(pool, conferenceId, programId);
@@ -62,6 +63,8 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
         plays: own.map(({ place, showing, position }) => ({ place, showing, position })),
         isBad: own.some(({ showing }) => showing !== 'good'),
       })),
+      untold: (await readShown(pool, conferenceId, programId)).filter(({ state }) => state === 'not told')
+        .length,
       meters: metersView(measured, program, names),
       ...told,
     };
@@ -83,15 +86,31 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
       const { programId } = request.params;
       const form = formOf(request.body);
       const again = async (status: number, told: Parameters<typeof releasePage>[2]) => {
-        const view = await releasePage(request, programId, { note: textOf(form.note), ...told });
+        const view = await releasePage(request, programId, {
+          note: textOf(form.note),
+          untoldBecause: textOf(form.untoldBecause),
+          ...told,
+        });
         return reply.code(status).page('programs/release', view, { title: `Release ${view.program.title}` });
       };
-      const parsed = noteSchema.safeParse({ note: textOf(form.note) });
+      const parsed = noteSchema.safeParse({
+        note: textOf(form.note),
+        untoldBecause: textOf(form.untoldBecause),
+      });
       if (!parsed.success) return again(400, { errors: errorsOf(parsed.error) });
+      const { conferenceId } = sessionOf(request);
+      const untold = (await readShown(pool, conferenceId, programId)).some(
+        ({ state }) => state === 'not told',
+      );
+      if (untold && parsed.data.untoldBecause === '')
+        return again(409, {
+          refused:
+            'Not released yet: some who are shown were not told. Tell them first, or say below why they are not.',
+        });
       try {
         const number = await releaseEdition(pool, sessionOf(request), programId, {
           version: Number(textOf(form.version)),
-          note: parsed.data.note,
+          ...parsed.data,
           namesMeant: textOf(form.namesMeant) === 'yes',
         });
         return reply.redirect(`/training/programs/${programId}/editions/${number}`, 303);

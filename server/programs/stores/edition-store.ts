@@ -12,6 +12,7 @@ import { changedSince } from './change-program.ts';
 import { type KeptCut, readCuts } from './cut-store.ts';
 import { playsWithOpenReply, readPlayFacts } from './play-facts.ts';
 import { readProgram } from './program-rows.ts';
+import { nobodyObjects } from './shown-store.ts';
 
 export interface ReleaseWanted {
   /** The program's version that the person had before their eyes. */
@@ -20,6 +21,8 @@ export interface ReleaseWanted {
   readonly note: string;
   /** Words that look like names of officials, crews or teams are meant as they are. */
   readonly namesMeant: boolean;
+  /** Why who is shown was not told before; where some were told, all are to be, or this is said. */
+  readonly untoldBecause?: string;
 }
 
 /**
@@ -33,7 +36,7 @@ export async function releaseEdition(
   pool: pg.Pool,
   acting: PersonActing,
   programId: string,
-  { version, note, namesMeant }: ReleaseWanted,
+  { version, note, namesMeant, untoldBecause = '' }: ReleaseWanted,
 ): Promise<number> {
   const { conferenceId, personId } = acting;
   return inTransaction(pool, async (client) => {
@@ -43,6 +46,7 @@ export async function releaseEdition(
     if (playIds.length === 0) throw conflict('There is no play in this program yet; put one in first.');
     const waiting = await playsWithOpenReply(client, conferenceId, playIds, 'hold');
     if (waiting.length > 0) throw conflict(waitingInWords(program, waiting));
+    await nobodyObjects(client, conferenceId, programId, untoldBecause);
     const facts = await readPlayFacts(client, conferenceId, playIds);
     const gone = playIds.filter((id) => !facts.has(id));
     if (gone.length > 0)
@@ -79,7 +83,7 @@ export async function releaseEdition(
       action: `training program: released edition ${number}`,
       subjectKind: 'training_program',
       subjectId: programId,
-      after: { edition: number, note, plays: playIds, namesMeant },
+      after: { edition: number, note, plays: playIds, namesMeant, ...(untoldBecause && { untoldBecause }) },
     });
     return number;
   });

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { listOwnShown } from '../../programs/stores/shown-store.ts';
 import { secondsOf } from '../../timeline/frames.ts';
 import { notFound } from '../../web/problem.ts';
 import { dayIn } from '../../web/today.ts';
@@ -33,9 +34,17 @@ export async function myTrainingPages(app: FastifyInstance): Promise<void> {
         isLate: one.dueOn !== null && one.dueOn < today,
         isBegun: one.openedAt !== null,
       }));
+      const shown = session.roles.has('official') ? await listOwnShown(pool, session) : [];
       return reply.page(
         'watching/my-training',
-        { open: all.filter(({ isDone }) => !isDone), done: all.filter(({ isDone }) => isDone) },
+        {
+          shown: shown.length,
+          mayObject: shown.filter(
+            ({ objectedAt, objectUntil }) => objectedAt === null && objectUntil > new Date(),
+          ).length,
+          open: all.filter(({ isDone }) => !isDone),
+          done: all.filter(({ isDone }) => isDone),
+        },
         { title: 'My training' },
       );
     },
