@@ -29,6 +29,7 @@ import { patternPlayPages } from './development/pages/pattern-play-pages.ts';
 import { strengthAndTopicPages } from './development/pages/strength-and-topic-pages.ts';
 import { filmFileRoute } from './films/file-route.ts';
 import { filmRoutes } from './films/film-routes.ts';
+import { frameRoutes } from './films/frame-routes.ts';
 import { filmPages } from './films/pages/film-pages.ts';
 import { filmSettingPages } from './films/pages/film-setting-pages.ts';
 import { watchPages } from './films/pages/watch-pages.ts';
@@ -304,6 +305,7 @@ export async function buildApp(
   await app.register(filmsPlugin);
   await app.register(filmRoutes);
   await app.register(filmUploadRoutes);
+  await app.register(frameRoutes);
   await app.register(filmFileRoute);
   await app.register(filmPages);
   await app.register(watchPages);

@@ -29,6 +29,21 @@ const card = {
   secondsAfter: 6,
 };
 
+const shot = {
+  filmId: '019a5f00-0000-7000-8000-000000000100',
+  timebase: { numerator: 1, denominator: 30_000 },
+  from: 360_360,
+  to: 660_660,
+};
+const slowly = {
+  ...shot,
+  from: 480_480,
+  to: 540_540,
+  slow: 2,
+  freezes: [{ at: 510_510, seconds: 2 }],
+  pointers: [{ shape: 'circle', from: 510_510, to: 540_540, x: 0.4, y: 0.5 }],
+};
+
 /** Training programs: what they are for, which plays they show, what is said of each, and what is given out. */
 export const programs: ExamplesByOperation = {
   postSeasonsTrainingPrograms: {
@@ -67,6 +82,11 @@ export const programs: ExamplesByOperation = {
     },
   },
   putTrainingProgramsPlaysByPlayId: { sent: { 'With a question to choose from': { card, version: 1 } } },
+  putTrainingProgramsPlaysCut: {
+    sent: {
+      'Twice, the second time slowly with a circle': { cut: { shots: [shot, slowly] }, version: 0 },
+    },
+  },
   postTrainingProgramsPlaysPlace: { sent: { 'To the front': { place: 1, orderVersion: 3 } } },
   postTrainingProgramsEditions: {
     sent: { 'As it is now': { version: 8, note: 'For the meeting before week 6.' } },

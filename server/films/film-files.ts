@@ -19,6 +19,11 @@ export class FilmFiles {
     return `${this.came(conferenceId, filmId)}.mp4`;
   }
 
+  /** When its frames are shown (`looking/kept-frames.ts`). */
+  frames(conferenceId: string, filmId: string): string {
+    return `${this.came(conferenceId, filmId)}.frames`;
+  }
+
   /** While it is being made, by whoever has it in hand. */
   unfinished(conferenceId: string, filmId: string, holder: string): string {
     return `${this.came(conferenceId, filmId)}.${holder}.part`;

@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { Chooser } from './chooser.ts';
+import { cutRoutes } from './cut-routes.ts';
 import { editionRoutes } from './edition-routes.ts';
 import { editorFileRoutes } from './editor-file-routes.ts';
 import { outputRoutes } from './outputs/output-routes.ts';
@@ -22,6 +23,7 @@ export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   });
   await app.register(programRoutes(chooser));
   await app.register(programPlayRoutes);
+  await app.register(cutRoutes);
   await app.register(editionRoutes);
   await app.register(editorFileRoutes);
   await app.register(outputRoutes(printer));

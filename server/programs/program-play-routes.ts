@@ -115,7 +115,14 @@ export async function programPlayRoutes(app: FastifyInstance): Promise<void> {
         tags,
         summary: "Keep a play's card: what it is to teach",
         params: playAddress,
-        body: z.object({ card: cardSchema, version: numberOf('version').describe('of the play') }),
+        body: z.object({
+          card: cardSchema,
+          version: numberOf('version').describe('of the play'),
+          goesOn: z
+            .boolean()
+            .default(false)
+            .describe('saved while it is written: taken back together with your change of it just before'),
+        }),
         response: { 200: programAnswer },
       },
     },
@@ -123,7 +130,8 @@ export async function programPlayRoutes(app: FastifyInstance): Promise<void> {
       const session = sessionOf(request);
       const { programId, playId } = request.params;
       try {
-        await keepCard(pool, session, programId, playId, request.body.card, request.body.version);
+        const { card, version, goesOn } = request.body;
+        await keepCard(pool, session, programId, playId, card, version, { goesOn });
       } catch (error) {
         if (!(error instanceof CardChanged)) throw error;
         throw conflict(

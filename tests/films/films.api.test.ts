@@ -106,7 +106,7 @@ test('a film is uploaded in pieces, looked at, and given in ranges', async () =>
   expect(part.body.equals(file.subarray(1000, 2000))).toBe(true);
   await coordinator.get(film.address).set('range', `bytes=${file.length}-`).expect(416);
   // Its name on the disk is its id.
-  expect(await readdir(path.join(store, here.conferenceId))).toEqual([film.id]);
+  expect((await readdir(path.join(store, here.conferenceId))).sort()).toEqual([film.id, `${film.id}.frames`]);
   const { rows } = await database.pool.query(
     `SELECT action FROM audit_entry WHERE conference_id = $1 AND subject_id = $2`,
     [here.conferenceId, film.id],
@@ -123,7 +123,8 @@ const asBytes = (sent: supertest.Response, done: (error: Error | null, body: Buf
 test('what browsers cannot begin at once is put into another file, and only that is kept', async () => {
   const film = await upload('camera.mov');
   expect(film).toMatchObject({ state: 'ready', facts: { form: 'mp4' } });
-  expect(await readdir(path.join(store, here.conferenceId))).toEqual([`${film.id}.mp4`]);
+  const kept = [`${film.id}.frames`, `${film.id}.mp4`];
+  expect((await readdir(path.join(store, here.conferenceId))).sort()).toEqual(kept);
   await coordinator.get(film.address).expect(200).expect('content-type', 'video/mp4');
 });
 
@@ -334,7 +335,7 @@ test('what a killed process left of removed films goes, and what the database kn
   await writeFile(path.join(folder, rows[0].id), 'part');
   await dropStaleUploads(database.pool, app.films.files);
   await sweepFiles(database.pool, app.films.files);
-  expect((await readdir(folder)).sort()).toEqual([unknown, kept.id].sort());
+  expect((await readdir(folder)).sort()).toEqual([unknown, kept.id, `${kept.id}.frames`].sort());
   expect((await filmsOf()).map(({ id }: { id: string }) => id)).toEqual([kept.id]);
 });
 

@@ -2,6 +2,8 @@ import { rename, rm } from 'node:fs/promises';
 import type pg from 'pg';
 import { bytesOf, type FilmFiles } from '../film-files.ts';
 import { placeOfOffered } from '../offered-files.ts';
+import { readFrames } from './film-frames.ts';
+import { keepFrames } from './kept-frames.ts';
 import {
   claimNext,
   giveBack,
@@ -14,7 +16,7 @@ import {
   stillInHand,
 } from './look-queue.ts';
 import { makeForBrowsers } from './make-for-browsers.ts';
-import { lookAt } from './probe.ts';
+import { limits, lookAt } from './probe.ts';
 import { isRefused, tooLong } from './probed.ts';
 import { hasFfmpeg } from './tool-process.ts';
 
@@ -100,11 +102,14 @@ async function lookAndMake(
     return refuse(looker, film, 'Its file is no longer on the server. Bring the film again.');
   const looked = await lookAt(file, signal, (part) => onProgress(part * partOfLooking));
   if (isRefused(looked)) return refuse(looker, film, looked.refused);
-  const { facts, form } = looked;
-  if (form.make === null) return settleReady(pool, film, facts, bytes, 0);
+  const { facts, form, frames } = looked;
+  await files.prepare(conferenceId);
+  if (form.make === null) {
+    await keepFrames(files.frames(conferenceId, id), frames);
+    return settleReady(pool, film, facts, bytes, 0);
+  }
 
   const to = files.unfinished(conferenceId, id, film.holder);
-  await files.prepare(conferenceId);
   const made = await makeForBrowsers({ from: file, to, bytes }, facts, form.make, signal, (part) =>
     onProgress(partOfLooking + part * (1 - partOfLooking)),
   );
@@ -126,6 +131,7 @@ async function lookAndMake(
         : 'Its picture could not be put into a file that browsers play. Export the film as MP4 with H.264 and try again.',
     );
   }
+  await keepFrames(files.frames(conferenceId, id), await readFrames(to, limits, signal));
   await rename(to, files.made(conferenceId, id));
   const settled = await settleReady(pool, film, facts, bytes, await bytesOf(files.made(conferenceId, id)));
   // The pictures are in the new file, bit by bit.

@@ -1,7 +1,6 @@
 import type { FilmFacts } from '../film-facts.ts';
 import type { BrowserForm } from './browser-form.ts';
-import { input, ofStrangers } from './probe.ts';
-import { runTool } from './tool-process.ts';
+import { input, ofStrangers, runTool } from './tool-process.ts';
 
 export type Made = 'made' | 'took too long' | 'no room' | 'failed';
 

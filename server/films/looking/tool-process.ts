@@ -3,6 +3,15 @@ import { access, constants } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import { createInterface } from 'node:readline';
+import { mostPixels } from './probed.ts';
+
+/** Strangers' files: no other file, no network, no format but those of films, no picture that fills the memory. */
+export const ofStrangers = [
+  ...['-protocol_whitelist', 'file', '-format_whitelist', 'mov,matroska,mpegts'],
+  ...['-max_pixels', String(mostPixels)],
+];
+/** A name cannot be taken for another protocol. */
+export const input = (file: string) => `file:${file}`;
 
 export type Tool = 'ffprobe' | 'ffmpeg' | 'espeak-ng';
 

@@ -3,37 +3,11 @@ import { aspects } from '../../training/aspects.ts';
 import { showings } from '../../training/lesson.ts';
 import { type Form, textOf } from '../../web/form.ts';
 import { capital } from '../../web/format.ts';
+import { cardOfFields, choicePlaces } from '../card-of-form.ts';
 import type { Card } from '../program.ts';
 
-/** How many choices of a question the form has room for. */
-const choicesShown = 5;
-const places = Array.from({ length: choicesShown }, (_, at) => at + 1);
-
-/** A card as its form sends it, for the schema. Choices left empty are not there. */
-export function cardOfForm(form: Form) {
-  const text = (name: string) => textOf(form[name]).trim();
-  return {
-    topic: text('topic'),
-    aspect: text('aspect'),
-    showing: text('showing'),
-    position: text('position'),
-    dutyKey: text('dutyKey') || null,
-    answer: text('answer'),
-    answeredOn: text('answeredOn') || null,
-    ruleCited: text('ruleCited'),
-    mechanicCited: text('mechanicCited'),
-    twoMechanics: text('twoMechanics') === 'yes',
-    firstKey: text('firstKey'),
-    secondKey: text('secondKey'),
-    question: text('question'),
-    choices: places
-      .map((at) => ({ text: text(`choice${at}`), right: text(`right${at}`) === 'yes' }))
-      .filter((choice) => choice.text !== ''),
-    narration: text('narration'),
-    secondsBefore: text('secondsBefore'),
-    secondsAfter: text('secondsAfter'),
-  };
-}
+/** A card as its form sends it, for the schema. */
+export const cardOfForm = (form: Form) => cardOfFields((name) => textOf(form[name]).trim());
 
 export type CardValues = Card | ReturnType<typeof cardOfForm>;
 
@@ -49,7 +23,7 @@ export function cardForm(values: CardValues, duties: readonly { key: string; tit
     showings: showings.map((id) => ({ id, name: showingLabels[id], chosen: id === values.showing })),
     positions: choose(positions, values.position),
     duties: duties.map(({ key, title }) => ({ id: key, name: title, chosen: key === values.dutyKey })),
-    choices: places.map((at) => ({
+    choices: choicePlaces.map((at) => ({
       at,
       text: values.choices[at - 1]?.text ?? '',
       right: values.choices[at - 1]?.right ?? false,

@@ -7,12 +7,14 @@ import { type Position, positions } from '../../football/positions.ts';
 import { filmAddress } from '../../games/film-address.ts';
 import { drawingView } from '../../reports/plays/drawing-view.ts';
 import { readPlayDuties } from '../../reports/plays/play-duties.ts';
+import { secondsOfCut } from '../../timeline/cut-length.ts';
 import { readingFit, wordsPerMinute } from '../../training/reading-time.ts';
 import { clipSeconds } from '../../training/running-time.ts';
 import { errorsOf, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { hasFilm } from '../edition-content.ts';
 import { cardSchema, type ProgramPlay } from '../program.ts';
+import { readCut } from '../stores/cut-store.ts';
 import { readPlayFacts } from '../stores/play-facts.ts';
 import { CardChanged, keepCard } from '../stores/play-store.ts';
 import { cardOf, readProgram } from '../stores/program-rows.ts';
@@ -47,10 +49,14 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
     const names = await readProgramNames(database, conferenceId, program.seasonId);
     const found = await readPlayDuties(database, conferenceId, facts.gameId, playId);
     const values = sent?.values ?? cardOf(play);
-    const clip = clipSeconds({
-      secondsBefore: Number(values.secondsBefore) || 0,
-      secondsAfter: Number(values.secondsAfter) || 0,
-    });
+    const kept = await readCut(pool, conferenceId, programId, playId);
+    const cut = kept ? Math.round(secondsOfCut(kept.cut) * 10) / 10 : null;
+    const clip =
+      cut ??
+      clipSeconds({
+        secondsBefore: Number(values.secondsBefore) || 0,
+        secondsAfter: Number(values.secondsAfter) || 0,
+      });
     const owedBy = (of: (position: Position) => boolean) =>
       positions.filter(of).flatMap((position) => {
         const duties = found.owed.filter((one) => one.position === position).map(({ duty }) => duty);
@@ -90,6 +96,7 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
         values,
         [...names.duties.values()].sort((a, b) => (a.title < b.title ? -1 : 1)),
       ),
+      clipSeconds: cut,
       reading: readingFit(values.narration, clip),
       rate: wordsPerMinute,
       errors: sent?.errors ?? {},
@@ -107,6 +114,19 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const view = await cardPage(request, request.params.programId, request.params.playId);
       return reply.page('programs/card', view, { title: titleOf(view), width: 'wide', scripts });
+    },
+  );
+
+  pages.get(
+    '/training/programs/:programId/plays/:playId/clip',
+    { config, schema: { hide: true, params } },
+    async (request, reply) => {
+      const view = await cardPage(request, request.params.programId, request.params.playId);
+      return reply.page('programs/clip', view, {
+        title: `Clip: ${titleOf(view)}`,
+        width: 'wide',
+        scripts: [...scripts, 'clip-editor'],
+      });
     },
   );
 

@@ -1,16 +1,23 @@
 import { playInWords } from '../../football/play-in-words.ts';
 import { filmAddress } from '../../games/film-address.ts';
+import { secondsOfCut } from '../../timeline/cut-length.ts';
 import { readingFit } from '../../training/reading-time.ts';
 import { clipSeconds } from '../../training/running-time.ts';
 import { hasFilm } from '../edition-content.ts';
 import { type MeasuredProgram, secondsOf } from '../meters.ts';
 import type { Program, ProgramPlay } from '../program.ts';
+import type { KeptCut } from '../stores/cut-store.ts';
 import { nameOf, type ProgramNames } from './program-names.ts';
 
 export const showingTone = { good: 'good', bad: 'bad', 'to discuss': 'warn' } as const;
 
 /** The plays of a program as its page lists them. */
-export function playLines(program: Program, measured: MeasuredProgram, names: ProgramNames) {
+export function playLines(
+  program: Program,
+  measured: MeasuredProgram,
+  names: ProgramNames,
+  cuts: ReadonlyMap<string, KeptCut>,
+) {
   let starts = 0;
   return program.plays.map((play, at) => {
     const facts = measured.facts.get(play.playId);
@@ -37,12 +44,19 @@ export function playLines(program: Program, measured: MeasuredProgram, names: Pr
         crew: facts.crew ?? 'no crew named',
         film: hasFilm(facts) ? filmAddress(facts.filmLink, facts.filmSeconds) : null,
       },
+      isCut: cuts.has(play.playId),
       waits: facts?.openReply ?? false,
       lacks: lacking(play),
-      over: readingFit(play.narration, clipSeconds(play)).over,
+      over: readingFit(play.narration, secondsOfFilm(play, cuts)).over,
     };
   });
 }
+
+/** Of the play's film: as it was cut, else as planned. */
+const secondsOfFilm = (play: ProgramPlay, cuts: ReadonlyMap<string, KeptCut>): number => {
+  const kept = cuts.get(play.playId);
+  return kept ? secondsOfCut(kept.cut) : clipSeconds(play);
+};
 
 /** What nobody wrote yet on a play's card. */
 export function lacking(play: ProgramPlay): string[] {

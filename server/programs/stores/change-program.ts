@@ -5,6 +5,7 @@ import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { moment } from '../../web/format.ts';
 import { conflict } from '../../web/problem.ts';
 import type { Program } from '../program.ts';
+import type { CutBefore } from './cut-store.ts';
 import { frameOf, readProgram } from './program-rows.ts';
 
 export type Expected = Partial<Pick<Program, 'version' | 'frameVersion' | 'orderVersion'>>;
@@ -16,7 +17,14 @@ export type Done = {
   readonly raises: 'frame' | 'order' | 'card' | 'all';
   readonly before?: object;
   readonly after?: object;
+  /** Of the cuts that it changed: as they were. */
+  readonly cuts?: readonly CutBefore[];
+  /** It goes on with the last change, if that says the same: both are taken back together. */
+  readonly goesOn?: boolean;
 } | null;
+
+/** Changes that go on with the last are taken back together as long as no more lies between them, milliseconds. */
+const oneSitting = 600_000;
 
 /**
  * Changes a program in one transaction, with its entry in the history and what it was before, so that the change can be
@@ -41,9 +49,16 @@ export async function changeProgram(
     const done = await work(client, program);
     if (!done) return;
     const { raises } = done;
+    const goesOn =
+      done.goesOn === true &&
+      program.canUndo &&
+      program.lastChange === done.said &&
+      program.changedBy === personId &&
+      Date.now() - Date.parse(program.changedAt) < oneSitting;
     await client.query(
       `UPDATE training_program SET version = version + 1, frame_version = frame_version + $3,
-              order_version = order_version + $4, last_change = $5, changed_by = $6, changed_at = now(), before_last = $7
+              order_version = order_version + $4, last_change = $5, changed_by = $6, changed_at = now(),
+              before_last = CASE WHEN $8 THEN before_last ELSE $7 END
         WHERE conference_id = $1 AND id = $2`,
       [
         conferenceId,
@@ -52,7 +67,11 @@ export async function changeProgram(
         raises === 'order' || raises === 'all' ? 1 : 0,
         done.said,
         personId,
-        JSON.stringify({ said: program.lastChange, frame: frameOf(program), plays: program.plays }),
+        JSON.stringify({
+          ...{ said: program.lastChange, frame: frameOf(program), plays: program.plays },
+          cuts: done.cuts ?? [],
+        }),
+        goesOn,
       ],
     );
     await appendAudit(client, {

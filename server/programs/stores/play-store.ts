@@ -35,7 +35,9 @@ export async function addPlays(
       program,
       fresh.map(({ playId }) => playId),
     );
-    const plays = [...program.plays, ...fresh.map(({ playId, card }) => ({ ...card, playId, version: 1 }))];
+    // Above every version that a card of it ever had: a page left open on the earlier one cannot be kept over it.
+    const version = program.version + 1;
+    const plays = [...program.plays, ...fresh.map(({ playId, card }) => ({ ...card, playId, version }))];
     await writePlays(client, acting.conferenceId, programId, inOrder ? inTeachingOrder(plays) : plays);
     return { said, raises: 'order', after: { added: fresh.map(({ playId }) => playId) } };
   });
@@ -117,6 +119,7 @@ export class CardChanged extends Error {
  * Keeps a play's card.
  * @throws Problem 404 when the program has no such play, 400 when the duty is none of the season's; CardChanged when
  *   the card changed since `version`.
+ * @param goesOn with the last change of the same card, by the same person: they are taken back together
  */
 export async function keepCard(
   pool: pg.Pool,
@@ -125,6 +128,7 @@ export async function keepCard(
   playId: string,
   card: Card,
   version: number,
+  { goesOn = false } = {},
 ): Promise<void> {
   await changeProgram(pool, acting, programId, {}, async (client, program) => {
     const before = playIn(program, playId);
@@ -140,7 +144,7 @@ export async function keepCard(
     );
     return {
       said: `changed the card of play ${place}`,
-      raises: 'card',
+      ...{ raises: 'card', goesOn },
       before: { ...cardOf(before), playId },
       after: { ...kept, playId },
     };
@@ -154,7 +158,7 @@ function dayOfAnswer(card: Card, before: ProgramPlay, today: string): string | n
   return card.answer === before.answer && before.answeredOn !== null ? before.answeredOn : today;
 }
 
-function playIn(program: Program, playId: string): ProgramPlay {
+export function playIn(program: Program, playId: string): ProgramPlay {
   const play = program.plays.find((one) => one.playId === playId);
   if (!play) throw notFound('play of this program');
   return play;

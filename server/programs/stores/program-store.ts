@@ -5,6 +5,7 @@ import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import type { Frame, Program, ProgramPlay } from '../program.ts';
 import { changeProgram } from './change-program.ts';
+import { type CutBefore, writeCut } from './cut-store.ts';
 import { frameOf, readProgram, writeFrame, writePlays } from './program-rows.ts';
 
 export interface ProgramLine {
@@ -97,10 +98,12 @@ export async function undoLast(
 ): Promise<void> {
   const { conferenceId } = acting;
   await changeProgram(pool, acting, programId, { version }, async (client, program) => {
-    const { rows } = await client.query<{ before: { frame: Frame; plays: ProgramPlay[] } | null }>(
-      'SELECT before_last AS before FROM training_program WHERE conference_id = $1 AND id = $2',
-      [conferenceId, programId],
-    );
+    const { rows } = await client.query<{
+      before: { frame: Frame; plays: ProgramPlay[]; cuts?: CutBefore[] } | null;
+    }>('SELECT before_last AS before FROM training_program WHERE conference_id = $1 AND id = $2', [
+      conferenceId,
+      programId,
+    ]);
     const before = rows[0]?.before;
     if (!before) throw conflict('There is no change of this program to take back.');
     await writeFrame(client, conferenceId, programId, before.frame);
@@ -111,7 +114,9 @@ export async function undoLast(
       version: Math.max(play.version, now.get(play.playId) ?? 0) + 1,
     }));
     await writePlays(client, conferenceId, programId, plays);
-    return { said: undone(program.lastChange), raises: 'all' };
+    const cuts: CutBefore[] = [];
+    for (const one of before.cuts ?? []) cuts.push(await writeCut(client, acting, program, one));
+    return { said: undone(program.lastChange), raises: 'all', cuts };
   });
 }
 
