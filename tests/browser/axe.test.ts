@@ -166,6 +166,18 @@ async function idsFor(
        SELECT id FROM program`,
       [conferenceId, playId],
     ),
+    setId: await one(
+      `WITH made AS (INSERT INTO calibration_set (conference_id, season_id, title, state, opened_at)
+                     VALUES ($1, $2, 'August clips', 'open', now()) RETURNING conference_id, id),
+            clip AS (INSERT INTO calibration_clip (conference_id, set_id, number, play_id, position, items)
+                     SELECT conference_id, id, 1, $3, 'umpire',
+                            '[{"key": "the-call", "title": "The call", "expected": "What was called.", "gradedAs": "call"}]'
+                       FROM made),
+            asked AS (INSERT INTO calibration_observer (conference_id, set_id, observer_id)
+                      SELECT conference_id, id, $4 FROM made)
+       SELECT id FROM made`,
+      [conferenceId, season, playId, people.observer],
+    ),
     personId: people.official,
     venueId: await one('SELECT id FROM venue WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
     teamId: await one('SELECT id FROM team WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
