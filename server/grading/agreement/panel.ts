@@ -61,6 +61,7 @@ export interface Panel {
 }
 
 const fewestToSplit = 4;
+const fewestClips = 5;
 const confidence = 0.9;
 const z = 1.6448536269514722;
 const expit = (x: number) => 1 / (1 + Math.exp(-x));
@@ -78,10 +79,14 @@ export function panelOf(marks: readonly PanelMark[]): Panel {
   return {
     units: byUnit.map(unitOf),
     overall: agreementOf(byUnit.map(valuesOf)),
+    // Resampled, one or two clips would give an interval of no width.
     duties: [...groupBy(byUnit, ([first]) => first!.duty)].map(([duty, units]) => ({
       duty,
       clips: units.length,
-      agreement: agreementOf(units.map(valuesOf)),
+      agreement:
+        units.length < fewestClips
+          ? { value: null, reason: `fewer than ${fewestClips} clips` }
+          : agreementOf(units.map(valuesOf)),
     })),
     observers: observers.map((observer) => ({
       observer,
