@@ -44,7 +44,7 @@ const templates = new Map(
  *   `link` and the like where a mail holds what the desk does not
  */
 export function messageText(kind: Kind, facts: Readonly<Record<string, unknown>>): MessageText {
-  const template = templates.get(kind.replace(' ', '-'));
+  const template = templates.get(kind.replaceAll(' ', '-'));
   if (!template) throw new Error(`There is no template for a message of the kind "${kind}"`);
   const [subject = '', ...lines] = template(oneLined(facts)).trim().split('\n');
   const parts = lines
