@@ -50,6 +50,7 @@ export const tags = [
   { name: 'training programs', description: 'Plays chosen to teach, and editions released of them.' },
   { name: 'development points', description: 'What an official works on.' },
   { name: 'observers', description: 'Who watches which game.' },
+  { name: 'inquiries', description: 'Teams ask about plays of their own games.' },
   { name: 'letters', description: 'Letters, game reports and the season book.' },
   { name: 'messages', description: 'What people are told.' },
   { name: 'films', description: 'Films of games: brought, watched, and where plays are in them.' },
@@ -151,6 +152,12 @@ const whoMay: Readonly<Record<string, string>> = {
   'released observation about me': 'For the official it is about, once its report is released.',
   'own reply': 'For the official who wrote it, and coordinators.',
   'to watch': 'For those of the audience of an edition of it.',
+  'inquiry of the conference': 'For coordinators.',
+  'own team’s inquiry': 'For contacts of the team that asks.',
+  'answered inquiry': 'For contacts of the team that asks, and coordinators.',
+  'game of own team': 'For contacts of a team that plays in it.',
+  'statement of inquiry': 'For the official who was asked.',
+  'second reader of inquiry': 'For the coordinator or observer who was asked to read it.',
 };
 for (const { name } of Object.values(policies)) {
   if (!(name in whoMay)) throw new Error(`The API's description does not say who may: "${name}"`);

@@ -14,6 +14,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Season', href: '/season', roles: ['coordinator'] },
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
+  { label: 'Inquiries', href: '/inquiries', roles: ['coordinator'] },
   { label: 'Observers', href: '/observers', roles: ['coordinator'] },
   { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },

@@ -245,6 +245,57 @@ export const policies = {
     role: 'official',
     owns: scope.wroteReply,
   }),
+  /** `:inquiryId`: any that a team has sent, for the coordinator. */
+  inquiryOfConference: ownOnly({
+    name: 'inquiry of the conference',
+    parameter: 'inquiryId',
+    what: 'inquiry',
+    role: 'coordinator',
+    owns: scope.anyInquiry,
+  }),
+  /** `:inquiryId`: one of the contact's team, drafts too. */
+  ownTeamsInquiry: ownOnly({
+    name: 'own team’s inquiry',
+    parameter: 'inquiryId',
+    what: 'inquiry',
+    role: 'team contact',
+    owns: scope.inquiryOfOwnTeam,
+  }),
+  /** `:inquiryId`: the team that asked, or the coordinator. */
+  answeredInquiry: ownOrCoordinator({
+    name: 'answered inquiry',
+    parameter: 'inquiryId',
+    any: scope.anyInquiry,
+    what: 'inquiry',
+    role: 'team contact',
+    owns: scope.inquiryOfOwnTeam,
+  }),
+  /** `:gameId`: one that the contact's team plays in. */
+  gameOfOwnTeam: ownOnly({
+    name: 'game of own team',
+    parameter: 'gameId',
+    what: 'game',
+    role: 'team contact',
+    owns: scope.gameOfOwnTeam,
+  }),
+  /** `:inquiryId`: the official who was asked for a statement. */
+  statementOfInquiry: ownOnly({
+    name: 'statement of inquiry',
+    parameter: 'inquiryId',
+    what: 'inquiry',
+    role: 'official',
+    owns: scope.askedForStatement,
+  }),
+  /** `:inquiryId`: the coordinator or observer who was asked to read it a second time. */
+  secondReaderOfInquiry: {
+    name: 'second reader of inquiry',
+    asks: { parameter: 'inquiryId', questions: [scope.readsSecond] },
+    check(request) {
+      const { roles } = sessionOf(request);
+      const mayRead = roles.has('coordinator') || roles.has('observer');
+      if (!mayRead || !request.holds.has(scope.readsSecond)) throw notYours('inquiry');
+    },
+  } satisfies Policy,
 };
 
 /** The session, on a route whose policy has seen to it that there is one. */

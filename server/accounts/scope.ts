@@ -20,6 +20,11 @@ export const anyGame = inConference('game');
 export const anyAssignment = inConference('observer_assignment');
 export const anyLetter = inConference('letter');
 export const anyReply = inConference('reply');
+/** A team's draft is not the conference's to see. */
+export const anyInquiry: Question = {
+  name: 'any inquiry',
+  sql: `${inConference('inquiry').sql} AND t.state <> 'draft'`,
+};
 
 /** It is the signed-in person themselves. */
 export const themselves: Question = {
@@ -109,4 +114,35 @@ export const isToWatch: Question = {
   name: 'is to watch',
   sql: `SELECT FROM training_viewer t
          WHERE t.conference_id = s.conference_id AND t.program_id = $3 AND t.person_id = s.person_id`,
+};
+
+/** SQL: the signed-in person speaks for the team `team`. */
+const speaksFor = (team: string) =>
+  `EXISTS (SELECT FROM team_contact c WHERE c.conference_id = s.conference_id AND c.person_id = s.person_id
+                                       AND c.team_id ${team})`;
+
+/** The inquiry is of the team that the signed-in contact speaks for. */
+export const inquiryOfOwnTeam: Question = {
+  name: 'inquiry of own team',
+  sql: `${inConference('inquiry').sql} AND ${speaksFor('= t.team_id')}`,
+};
+
+/** The team that the signed-in contact speaks for plays in the game. */
+export const gameOfOwnTeam: Question = {
+  name: 'game of own team',
+  sql: `${inConference('game').sql} AND ${speaksFor('IN (t.home_team_id, t.visiting_team_id)')}`,
+};
+
+/** The signed-in official was asked for a statement about the play of this inquiry. */
+export const askedForStatement: Question = {
+  name: 'asked for statement',
+  sql: `SELECT FROM inquiry_statement t
+         WHERE t.conference_id = s.conference_id AND t.inquiry_id = $3 AND t.person_id = s.person_id`,
+};
+
+/** The signed-in person was asked to read the play of this inquiry a second time. */
+export const readsSecond: Question = {
+  name: 'reads second',
+  sql: `SELECT FROM inquiry_reading t
+         WHERE t.conference_id = s.conference_id AND t.inquiry_id = $3 AND t.reader_id = s.person_id`,
 };

@@ -3,6 +3,7 @@ import { entry } from './entry.ts';
 import type { ExamplesByOperation } from './example.ts';
 import { files } from './files.ts';
 import { films } from './films.ts';
+import { inquiries } from './inquiries.ts';
 import { letters } from './letters.ts';
 import { people } from './people.ts';
 import { programs } from './programs.ts';
@@ -28,4 +29,5 @@ export const examples: ExamplesByOperation = {
   ...films,
   ...watching,
   ...reels,
+  ...inquiries,
 };

@@ -1,10 +1,11 @@
 import { kindWords } from '../messages/kinds.ts';
 import { dueOf } from '../reports/review/report-due.ts';
 import { weekNow } from '../schedule/week-now.ts';
-import { capital } from '../web/format.ts';
+import { capital, day as shownDay } from '../web/format.ts';
 import { ageInWords } from './age.ts';
 import type {
   AddressFact,
+  InquiryFact,
   MailFact,
   PlaceFact,
   ReplyFact,
@@ -39,6 +40,7 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
       }),
     ),
     ...facts.replies.map(ofReply),
+    ...facts.inquiries.map((inquiry) => ofInquiry(inquiry, facts.today)),
     ...facts.mail.map(ofMail),
     ...facts.addresses.map(ofAddress),
     ...facts.webhooks.map((webhook) => ofWebhook(webhook, now)),
@@ -202,5 +204,17 @@ function ofWebhook({ id, address, goneAt, givenUp, since, error }: WebhookFact, 
       { label: 'Send again', post: `${href}/again`, fields: { next: '/desk' } },
       { label: 'Look', href },
     ],
+  };
+}
+
+function ofInquiry({ id, number, team, game, week, state, at, dueOn }: InquiryFact, today: string): Entry {
+  const due = shownDay(new Date(`${dueOn}T00:00:00Z`));
+  return {
+    kind: 'inquiry',
+    title: `Inquiry ${number} of ${team}`,
+    href: `/inquiries/${id}`,
+    says: `Week ${week}, ${game}; ${state}. ${today > dueOn ? `Overdue since ${due}.` : `Answer by ${due}.`}`,
+    since: at,
+    acts: [{ label: state === 'received' ? 'Take it up' : 'Go on', href: `/inquiries/${id}` }],
   };
 }

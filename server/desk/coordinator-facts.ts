@@ -54,6 +54,19 @@ export interface ReplyFact {
   readonly at: Date;
 }
 
+/** An inquiry of a team that is not answered. */
+export interface InquiryFact {
+  readonly id: string;
+  readonly number: number;
+  readonly team: string;
+  readonly game: string;
+  readonly week: number;
+  readonly state: string;
+  readonly at: Date;
+  /** The last day to answer it, YYYY-MM-DD. */
+  readonly dueOn: string;
+}
+
 /** Letters of a kind that should be made again, for one reason. */
 export interface LetterFact {
   readonly kind: 'mid-season' | 'end-of-season';
@@ -126,6 +139,7 @@ export interface WaitingFacts {
   /** Games that have kicked off, without a confirmed crew. */
   readonly crews: readonly OfGame[];
   readonly replies: readonly ReplyFact[];
+  readonly inquiries: readonly InquiryFact[];
   readonly mail: readonly MailFact[];
   readonly addresses: readonly AddressFact[];
   readonly webhooks: readonly WebhookFact[];

@@ -6,6 +6,7 @@ import type { WaitingFacts } from './coordinator-facts.ts';
 import type { Entry } from './entry.ts';
 import { type ObserverDesk, observerDesk } from './observer-desk.ts';
 import { type OfficialDesk, officialDesk } from './official-desk.ts';
+import { type AskedFact, readAsked } from './stores/asked-store.ts';
 import { readObserverFacts } from './stores/observer-facts-store.ts';
 import { readOfficialFacts } from './stores/official-facts-store.ts';
 import { readWaitingFacts } from './stores/waiting-facts-store.ts';
@@ -17,6 +18,8 @@ export interface Desk {
   readonly coordinator: { readonly facts: WaitingFacts; readonly waits: readonly Entry[] } | null;
   readonly observer: ObserverDesk | null;
   readonly official: OfficialDesk | null;
+  /** What the coordinator asks them in private, of every season. */
+  readonly asked: readonly AskedFact[];
 }
 
 /** One query for each role. In a closed season nothing waits for its coordinator any more. */
@@ -44,5 +47,6 @@ export async function readDesk(
     official: roles.has('official')
       ? officialDesk(await readOfficialFacts(asking, conferenceId, season.id, personId), now)
       : null,
+    asked: roles.has('team contact') ? [] : await readAsked(asking, conferenceId, personId),
   };
 }

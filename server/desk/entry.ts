@@ -24,6 +24,7 @@ export const kinds = {
   review: 'to review',
   release: 'to release',
   ruling: 'reply to rule on',
+  inquiry: 'inquiry of a team',
   declined: 'observer declined',
   place: 'open place',
   overdue: 'report overdue',

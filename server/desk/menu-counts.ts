@@ -8,6 +8,7 @@ const pageOf: Partial<Record<Kind, string>> = {
   review: '/reports',
   release: '/reports',
   ruling: '/reports',
+  inquiry: '/inquiries',
   declined: '/observers',
   place: '/observers',
 };
@@ -30,7 +31,11 @@ export function menuCounts(desk: Desk): ReadonlyMap<string, number> {
   add('/my/seasons', away);
   add(
     '/desk',
-    waits.length + (observer ? observer.games + observer.assignments : 0) + (official?.marks ?? 0) + away,
+    desk.asked.length +
+      waits.length +
+      (observer ? observer.games + observer.assignments : 0) +
+      (official?.marks ?? 0) +
+      away,
   );
   return counts;
 }

@@ -20,6 +20,11 @@ export const kinds = [
   'shown in training',
   'objection',
   'objection decided',
+  'inquiry',
+  'inquiry sent back',
+  'statement asked',
+  'second reading asked',
+  'inquiry answered',
 ] as const;
 export type Kind = (typeof kinds)[number];
 
@@ -55,6 +60,14 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
     one: 'Word of a decision on an objection',
     several: 'messages of decisions on objections',
   },
+  inquiry: { one: 'Word of an inquiry', several: 'messages of inquiries' },
+  'inquiry sent back': {
+    one: 'Word of an inquiry sent back',
+    several: 'messages of inquiries sent back',
+  },
+  'statement asked': { one: 'A question to the crew', several: 'questions to the crew' },
+  'second reading asked': { one: 'A request to read a play', several: 'requests to read a play' },
+  'inquiry answered': { one: 'An answer to a team', several: 'answers to teams' },
 };
 
 /** How a person wants to be mailed; on their desk every message stands at once. */
@@ -142,5 +155,24 @@ export interface FactsOf {
     readonly title: string;
     readonly decision: 'shown' | 'left out';
     readonly reason: string;
+  };
+  /** `due` is the last day to answer it, YYYY-MM-DD. */
+  inquiry: OfGame & {
+    readonly number: number;
+    readonly team: string;
+    readonly what: 'new' | 'reopened';
+    readonly due: string;
+  };
+  'inquiry sent back': OfGame & {
+    readonly number: number;
+    readonly because: 'late' | 'not reviewable';
+    readonly reason: string;
+  };
+  'statement asked': OfGame;
+  'second reading asked': OfGame;
+  'inquiry answered': OfGame & {
+    readonly number: number;
+    readonly round: number;
+    readonly ruling: string;
   };
 }

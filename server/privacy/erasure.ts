@@ -144,6 +144,9 @@ async function removeOwnWords(client: Queryable, { conferenceId, person }: Whose
       WHERE conference_id = $1 AND observer_id = $2`,
   );
   await run(`UPDATE season_availability SET note = '' WHERE conference_id = $1 AND person_id = $2`);
+  await run(
+    `UPDATE inquiry_statement SET text = '' WHERE conference_id = $1 AND person_id = $2 AND text <> ''`,
+  );
   return comments.rowCount ?? 0;
 }
 
@@ -156,6 +159,14 @@ async function removeFiles(client: Queryable, { conferenceId, person }: Whose): 
   );
   const letters = await client.query('DELETE FROM letter WHERE conference_id = $1 AND person_id = $2', args);
   await client.query('DELETE FROM season_book WHERE conference_id = $1', [conferenceId]);
+  // What a team asked stands in its letter, and may name who worked the game, or who asked.
+  await client.query(
+    `UPDATE inquiry_answer a SET pdf = NULL FROM inquiry i
+      WHERE a.conference_id = $1 AND a.pdf IS NOT NULL AND i.conference_id = $1 AND i.id = a.inquiry_id
+        AND (i.made_by = $2 OR EXISTS (SELECT FROM working_crew_member w WHERE w.conference_id = $1
+                                          AND w.game_id = i.game_id AND w.person_id = $2))`,
+    args,
+  );
   // Files waiting to be imported are copies of lists that name people.
   await client.query('DELETE FROM import_upload WHERE conference_id = $1', [conferenceId]);
   return letters.rowCount ?? 0;

@@ -174,6 +174,40 @@ export const holdings: Readonly<Record<string, Holding>> = {
     rest: 'conference_id upload_id number',
   }),
   import_upload_piece: holding(null, { kept: 'bytes', rest: 'conference_id upload_id number piece' }),
+  inquiry: holding(`t.conference_id = $1 AND (t.made_by = $2 OR t.taken_up_by = $2)`, {
+    facts:
+      'id season_id game_id team_id number state category quarter clock_seconds play_id made_at received_at due_on taken_up_at sent_back_because sent_back_at reopened_at released_at closed_at',
+    people: 'made_by taken_up_by',
+    words: 'film question sent_back_reason new_film',
+    rest: 'conference_id decisive version',
+  }),
+  inquiry_answer: holding(
+    `t.conference_id = $1 AND (t.answered_by = $2 OR EXISTS (SELECT FROM inquiry i WHERE i.conference_id = $1
+       AND i.id = t.inquiry_id AND i.made_by = $2))`,
+    {
+      facts: 'inquiry_id round game_id ruling answered_at',
+      people: 'answered_by',
+      words: 'rule reason',
+      kept: 'pdf',
+      rest: 'conference_id sha256',
+    },
+  ),
+  inquiry_reading: holding(by('reader_id'), {
+    facts: 'inquiry_id round game_id asked_at ruling read_at',
+    people: 'reader_id asked_by',
+    words: 'words differs',
+    rest: 'conference_id',
+  }),
+  inquiry_setting: holding(null, {
+    words: 'notice',
+    rest: 'conference_id a_week window_hours answer_days',
+  }),
+  inquiry_statement: holding(own, {
+    facts: 'inquiry_id game_id asked_at given_at',
+    people: 'person_id asked_by',
+    words: 'asked text',
+    rest: 'conference_id',
+  }),
   invitation: holding(own, { facts: 'state asked_at', people: 'person_id asked_by', rest: 'conference_id' }),
   kept_result: holding(null, {
     rest: 'conference_id season_id kind input_revision result computed_at basis method',

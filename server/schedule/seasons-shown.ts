@@ -25,6 +25,7 @@ const seasonOfThing = {
               JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
               JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
              WHERE y.conference_id = $1 AND y.id = $2`,
+  inquiryId: 'SELECT season_id FROM inquiry WHERE conference_id = $1 AND id = $2',
   letterId: 'SELECT season_id FROM letter WHERE conference_id = $1 AND id = $2',
   batchId: 'SELECT season_id FROM letter_batch WHERE conference_id = $1 AND id = $2',
   pointId: 'SELECT season_id FROM development_point WHERE conference_id = $1 AND id = $2',

@@ -105,8 +105,38 @@ async function makeSide() {
     return id;
   };
   const [calibration, draftCalibration] = [await calibrationOf('open'), await calibrationOf('draft')];
+  const [contact, otherContact] = [await signIn('team contact'), await signIn('team contact')];
+  const bystanders = await insert("INSERT INTO team (conference_id, name) VALUES ($1, 'Bystanders')", [
+    conferenceId,
+  ]);
+  for (const [who, teamId] of [
+    [contact, home],
+    [otherContact, bystanders],
+  ] as const)
+    await database.pool.query(
+      'INSERT INTO team_contact (conference_id, person_id, team_id) VALUES ($1, $2, $3)',
+      [...[conferenceId, who.personId, teamId]],
+    );
+  const askedBy = (number: number | null) =>
+    insert(
+      `INSERT INTO inquiry (conference_id, season_id, game_id, team_id, number, state, received_at, made_by)
+       VALUES ($1, $2, $3, $4, $5::int, CASE WHEN $5::int IS NULL THEN 'draft' ELSE 'received' END,
+               CASE WHEN $5::int IS NOT NULL THEN now() END, $6)`,
+      [conferenceId, season, releasedGame, home, number, contact.personId],
+    );
+  const [inquiry, draft] = [await askedBy(1), await askedBy(null)];
+  await database.pool.query(
+    `INSERT INTO inquiry_statement (conference_id, inquiry_id, game_id, person_id, asked, asked_by)
+     VALUES ($1, $2, $3, $4, 'What did you see?', $5)`,
+    [conferenceId, inquiry, releasedGame, official.personId, coordinator.personId],
+  );
+  await database.pool.query(
+    `INSERT INTO inquiry_reading (conference_id, inquiry_id, round, game_id, reader_id, asked_by)
+     VALUES ($1, $2, 1, $3, $4, $5)`,
+    [conferenceId, inquiry, releasedGame, otherObserver.personId, coordinator.personId],
+  );
   return {
-    people: { coordinator, observer, otherObserver, official, otherOfficial },
+    people: { coordinator, observer, otherObserver, official, otherOfficial, contact, otherContact },
     ids: {
       releasedGame,
       filedGame,
@@ -122,6 +152,7 @@ async function makeSide() {
       draftCalibration,
     },
     letters: { releasedLetter, draftLetter },
+    inquiries: { inquiry, draft },
   };
 }
 
@@ -141,6 +172,12 @@ beforeAll(async () => {
     ['observation/:observationId', policies.releasedObservationAboutMe],
     ['reply/:replyId', policies.ownReply],
     ['person/:personId', policies.coordinatorOfPerson],
+    ['inquiry/:inquiryId', policies.inquiryOfConference],
+    ['own-inquiry/:inquiryId', policies.ownTeamsInquiry],
+    ['answered/:inquiryId', policies.answeredInquiry],
+    ['own-game/:gameId', policies.gameOfOwnTeam],
+    ['statement/:inquiryId', policies.statementOfInquiry],
+    ['second-reading/:inquiryId', policies.secondReaderOfInquiry],
   ] as const) {
     app.get(`/api/test/${path}`, { config: { policy } }, async () => 'given');
   }
@@ -154,7 +191,15 @@ afterAll(async () => {
 });
 
 type Who = keyof Side['people'];
-const everyone: Who[] = ['coordinator', 'observer', 'otherObserver', 'official', 'otherOfficial'];
+const everyone: Who[] = [
+  'coordinator',
+  'observer',
+  'otherObserver',
+  'official',
+  'otherOfficial',
+  'contact',
+  'otherContact',
+];
 const status = (agent: SignedInAgent, path: string) =>
   agent.get(`/api/test/${path}`).then((answer) => answer.status);
 
@@ -190,6 +235,14 @@ test.each<[string, (side: Side) => string, Who[]]>([
   ['an observation removed', (side) => `observation/${side.ids.removed}`, []],
   ['a reply', (side) => `reply/${side.ids.reply}`, ['coordinator', 'official']],
   ['a person', (side) => `person/${side.people.official.personId}`, ['coordinator']],
+  ['an inquiry', (side) => `inquiry/${side.inquiries.inquiry}`, ['coordinator']],
+  ['a draft of an inquiry', (side) => `inquiry/${side.inquiries.draft}`, []],
+  ['a team’s own inquiry', (side) => `own-inquiry/${side.inquiries.inquiry}`, ['contact']],
+  ['a team’s own draft', (side) => `own-inquiry/${side.inquiries.draft}`, ['contact']],
+  ['an answer to a team', (side) => `answered/${side.inquiries.inquiry}`, ['coordinator', 'contact']],
+  ['a game of a team', (side) => `own-game/${side.ids.releasedGame}`, ['contact']],
+  ['a statement', (side) => `statement/${side.inquiries.inquiry}`, ['official']],
+  ['a second reading', (side) => `second-reading/${side.inquiries.inquiry}`, ['otherObserver']],
 ])('%s is given to no one else, and to nobody of another conference', async (_what, path, allowed) => {
   const { given, strangers } = await whoGets(path);
   expect(given).toEqual(allowed);

@@ -11,6 +11,7 @@ import type { Finding } from '../../server/duties/finding.ts';
 import type { Change } from '../../server/reports/entry/changes.ts';
 import { saveChanges } from '../../server/reports/entry/save-mark.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
+import { makePerson } from '../support/people.ts';
 import { testApp } from '../support/test-app.ts';
 import { folderInRun } from '../support/test-run.ts';
 import { leaveOutRepeats } from './support/accessibility.ts';
@@ -24,7 +25,7 @@ import { openFacts } from './support/entry-driver.ts';
 const axeSource = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const standards = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
 
-type Role = 'coordinator' | 'observer' | 'official' | 'nobody';
+type Role = 'coordinator' | 'observer' | 'official' | 'contact' | 'nobody';
 type Violation = { id: string; help: string; nodes: { html: string }[] };
 
 let database: DemoDatabase;
@@ -57,6 +58,7 @@ beforeAll(async () => {
     coordinator: await device(people.coordinator),
     observer: await device(people.observer),
     official: await device(people.official),
+    contact: await device(people.contact),
     nobody: await device(),
   };
 });
@@ -73,7 +75,16 @@ async function one(sql: string, values: unknown[]): Promise<string> {
 }
 
 async function peopleOf(conferenceId: string) {
+  // The demo season has nobody who asks for a team: the home team of the game with the most reports does here.
+  const contact = await makePerson(database.pool, conferenceId, ['team contact']);
+  await database.pool.query(
+    `INSERT INTO team_contact (conference_id, person_id, team_id)
+     SELECT $1, $2, home_team_id FROM game WHERE conference_id = $1 AND id = (
+       SELECT game_id FROM report WHERE conference_id = $1 GROUP BY game_id ORDER BY count(*) DESC LIMIT 1)`,
+    [conferenceId, contact.personId],
+  );
   return {
+    contact: contact.personId,
     coordinator: await one(
       `SELECT person_id AS id FROM person_role WHERE conference_id = $1 AND role = 'coordinator' LIMIT 1`,
       [conferenceId],
@@ -143,6 +154,21 @@ async function idsFor(
     [conferenceId],
   );
   const season = await one('SELECT season_id AS id FROM report WHERE id = $1', [released]);
+  const inquiryId = await one(
+    `WITH asked AS (
+       INSERT INTO inquiry (conference_id, season_id, game_id, team_id, number, state, category, quarter, clock_seconds,
+                            film, question, made_by, received_at, due_on, decisive)
+       SELECT $1, season_id, id, home_team_id, 1, 'crew asked', 'a foul that was called', 4, 131,
+              'https://film.example.test/an-address-of-film-that-is-as-long-as-such-addresses-are?at=1:42:10',
+              'Was it?', $2, now(), current_date - 2, true FROM game WHERE conference_id = $1 AND id = $3
+       RETURNING conference_id, id, game_id),
+     statement AS (INSERT INTO inquiry_statement (conference_id, inquiry_id, game_id, person_id, asked, asked_by)
+       SELECT conference_id, id, game_id, $4, 'What did you see?', $5 FROM asked),
+     reading AS (INSERT INTO inquiry_reading (conference_id, inquiry_id, round, game_id, reader_id, asked_by)
+       SELECT conference_id, id, 1, game_id, $6, $5 FROM asked)
+     SELECT id FROM asked`,
+    [conferenceId, people.contact, twice, people.official, people.coordinator, people.observer],
+  );
   const playId = await one(
     'SELECT id FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number LIMIT 1',
     [conferenceId, twice],
@@ -158,6 +184,7 @@ async function idsFor(
     gameId: twice,
     playId,
     // The demo's training program, with the play among its own.
+    inquiryId,
     programId: await one(
       `WITH program AS (SELECT conference_id, id FROM training_program WHERE conference_id = $1 LIMIT 1),
             put AS (INSERT INTO training_play (conference_id, program_id, play_id, place, aspect, showing, position,
@@ -235,6 +262,7 @@ async function idsFor(
     coordinator: { ...shared, reportId: released },
     observer: { ...shared, reportId: open },
     official: { ...shared, reportId: released },
+    contact: { ...shared, reportId: released },
     nobody: { ...shared, reportId: released },
   };
 }
@@ -371,7 +399,7 @@ describe('WCAG 2.2 A and AA', () => {
     };
     for (const url of pageRoutes()) {
       let opened = false;
-      for (const role of ['coordinator', 'observer', 'official', 'nobody'] as const) {
+      for (const role of ['coordinator', 'observer', 'official', 'contact', 'nobody'] as const) {
         const page = await pageOf(role);
         const target = `${address}${addressFor(url, role)}`;
         const before = await page.request.get(target, { timeout: 300_000 });

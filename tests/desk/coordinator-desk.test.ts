@@ -24,6 +24,7 @@ const none: WaitingFacts = {
   places: [],
   crews: [],
   replies: [],
+  inquiries: [],
   mail: [],
   addresses: [],
   webhooks: [],

@@ -9,6 +9,7 @@ import { remindObservers } from '../../server/observers/assignment-messages.ts';
 import { tellOfClosingWindows } from '../../server/reports/review/reply-messages.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
 import { type MailServer, mailServer } from '../support/mail-server.ts';
+import { makePerson } from '../support/people.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -102,6 +103,65 @@ const offer = (mode: string) =>
     .expect(204);
 const answer = (link: string, how: string) =>
   supertest(app.server).post(link).type('form').send({ answer: how, reason: 'a wedding' }).expect(303);
+
+/** A team asks about two plays: one is answered after all that can be asked of others, one is sent back. */
+async function inquiries() {
+  const { pool } = database;
+  const { conferenceId, gameId } = game;
+  const person = await makePerson(pool, conferenceId, ['team contact']);
+  addressOf[person.personId] = person.email;
+  await pool.query(
+    `INSERT INTO team_contact (conference_id, person_id, team_id)
+     SELECT conference_id, $2, visiting_team_id FROM game WHERE id = $1`,
+    [gameId, person.personId],
+  );
+  // Within the window to ask; that the game moved is told to its observers, and is no matter here.
+  await pool.query(`UPDATE game SET kickoff = now() - interval '1 day' WHERE id = $1`, [gameId]);
+  app.outbox.wake();
+  await app.outbox.idle();
+  seen = mail.arrived.length;
+  const contact = await inSessionOf(app, person);
+  const ask = (at: number) =>
+    contact
+      .post('/api/my/inquiries')
+      .send({
+        ...{ gameId, playId: game.playIds[at], category: 'something else', question: 'Was it?', send: true },
+      })
+      .expect(201);
+  const step = (id: string, body: object) =>
+    coordinator.post(`/api/inquiries/${id}/steps`).send(body).expect(200);
+  const { id } = (await ask(4)).body;
+  const word = await told('inquiry', [game.coordinatorId], /^Inquiry 1 of Visitors: Visitors at Home$/);
+  expect(word.text).not.toContain('Was it?');
+  await step(id, { step: 'take up', decisive: true });
+  await step(id, { step: 'ask the crew', personIds: [game.crew.referee], asked: 'What did you see?' });
+  const statement = await told(
+    'statement asked',
+    [game.crew.referee!],
+    /^Your statement about a play: Visitors at/,
+  );
+  expect(statement.text).not.toMatch(/Visitors asks|Was it/);
+  await step(id, { step: 'ask a second reader', personId: game.observerId });
+  await told('second reading asked', [game.observerId], /^A play to read a second time: Visitors at Home$/);
+  const reading = { ruling: 'correct', words: 'Plainly so.' };
+  await observer.put(`/api/inquiries/${id}/second-reading`).send(reading).expect(200);
+  await step(id, { step: 'answer', ruling: 'correct', rule: 'Rule 7-1', reason: 'It was by rule.' });
+  const answer = await told(
+    'inquiry answered',
+    [person.personId],
+    /^Inquiry 1 is answered: Visitors at Home$/,
+  );
+  expect(answer.attachments[0]!.content.subarray(0, 5).toString()).toBe('%PDF-');
+  const second = (await ask(5)).body;
+  await told('inquiry', [game.coordinatorId], /^Inquiry 2 of Visitors: /);
+  await step(second.id, { step: 'send back', because: 'not reviewable', reason: 'It is about no call.' });
+  const back = await told(
+    'inquiry sent back',
+    [person.personId],
+    /^Inquiry 2 is sent back: Visitors at Home$/,
+  );
+  expect(back.text!.replace(/\s+/g, ' ')).toContain('It is about no call.');
+}
 
 test('mail is received for every event, by those whom it concerns and nobody else, once', async () => {
   // An account: invited, and come.
@@ -221,6 +281,7 @@ test('mail is received for every event, by those whom it concerns and nobody els
   expect(letter.attachments[0]!.content.subarray(0, 5).toString()).toBe('%PDF-');
 
   await trainingIsTold();
+  await inquiries();
 
   // Every kind there is was mailed, and the outbox kept no link that lets anybody in.
   const all = await database.pool.query<{ kind: string }>(

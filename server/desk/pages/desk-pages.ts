@@ -57,6 +57,11 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
           ),
           stands: roles.has('coordinator') ? await trainingStands(request) : null,
           several: roles.size > 1,
+          asked: (desk?.asked ?? []).map((one) => ({
+            ...one,
+            isStatement: one.of === 'statement',
+            href: `/inquiries/${one.inquiryId}/${one.of === 'statement' ? 'statement' : 'second-reading'}`,
+          })),
           coordinator: roles.has('coordinator') ? await forCoordinator(request, desk) : null,
           observer: roles.has('observer')
             ? {

@@ -63,6 +63,15 @@ const replies = `
    WHERE y.conference_id = $1
      AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id)`;
 
+const inquiries = `
+  SELECT i.id, i.number, m.name AS team, t.title AS game, g.week, i.state, coalesce(i.reopened_at, i.received_at) AS at,
+         to_char(i.due_on, 'YYYY-MM-DD') AS "dueOn"
+    FROM inquiry i
+    JOIN game g ON g.conference_id = $1 AND g.id = i.game_id ${teams}
+    JOIN team m ON m.conference_id = $1 AND m.id = i.team_id
+   WHERE i.conference_id = $1 AND i.season_id = $2
+     AND i.state IN ('received', 'taken up', 'crew asked', 'under review')`;
+
 const mail = `
   SELECT m.kind, count(*)::int AS count, min(p.given_name || ' ' || p.family_name) AS name, min(m.happened_at) AS since,
          coalesce(max(m.last_error), '') AS error
@@ -107,7 +116,8 @@ export async function readWaitingFacts(
                         WHERE g.conference_id = $1 AND g.season_id = $2`)} AS "gameDays",
              (SELECT report_days FROM conference WHERE id = $1) AS "reportDays",
              ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
-             ${listOf(crews)} AS crews, ${listOf(replies)} AS replies, ${listOf(mail)} AS mail,
+             ${listOf(crews)} AS crews, ${listOf(replies)} AS replies,
+             ${listOf(inquiries)} AS inquiries, ${listOf(mail)} AS mail,
              ${listOf(addresses)} AS addresses, ${listOf(webhooks)} AS webhooks`,
     values: [conferenceId, seasonId, now],
   });
@@ -126,6 +136,7 @@ export async function readWaitingFacts(
     })),
     crews: read.crews.map((one) => instants(one, 'kickoff')),
     replies: read.replies.map((one) => instants(one, 'at')),
+    inquiries: read.inquiries.map((one) => instants(one, 'at')),
     mail: read.mail.map((one) => instants(one, 'since')),
     addresses: read.addresses.map((one) => instants(one, 'since')),
     webhooks: read.webhooks.map((one) => instants(one, 'goneAt', 'since')),

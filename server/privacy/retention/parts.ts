@@ -67,6 +67,30 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
       set: `text = ''`,
     },
     {
+      what: 'questions of teams',
+      table: 'inquiry',
+      where: `${ofSeason} AND (t.question || t.film || t.new_film || t.sent_back_reason) <> ''`,
+      set: `question = '', film = '', new_film = '', sent_back_reason = ''`,
+    },
+    {
+      what: 'answers to teams',
+      table: 'inquiry_answer',
+      where: `(t.rule || t.reason) <> '' AND ${inGames}`,
+      set: `rule = '', reason = ''`,
+    },
+    {
+      what: 'statements about plays',
+      table: 'inquiry_statement',
+      where: `(t.asked || t.text) <> '' AND ${inGames}`,
+      set: `asked = '', text = ''`,
+    },
+    {
+      what: 'second readings',
+      table: 'inquiry_reading',
+      where: `(t.words || t.differs) <> '' AND ${inGames}`,
+      set: `words = '', differs = ''`,
+    },
+    {
       what: 'reasons given for assignments',
       table: 'observer_assignment',
       where: `(t.override_reason <> '' OR t.decline_reason <> '') AND ${inGames}`,
@@ -81,6 +105,12 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
     },
   ],
   letters: [
+    {
+      what: 'letters to teams',
+      table: 'inquiry_answer',
+      where: `t.pdf IS NOT NULL AND ${inGames}`,
+      set: 'pdf = NULL',
+    },
     { what: 'runs in which letters were written', table: 'letter_batch', where: ofSeason },
     { what: 'letters', table: 'letter', where: ofSeason },
     { what: 'season books', table: 'season_book', where: ofSeason },

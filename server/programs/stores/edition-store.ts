@@ -102,7 +102,7 @@ const listed = (program: Program, playIds: readonly string[]) => {
 };
 
 const waitingInWords = (program: Program, playIds: readonly string[]) =>
-  `${listed(program, playIds)} cannot be released: an official's reply to a mark on ${playIds.length > 1 ? 'each' : 'it'} waits for your ruling. Rule on it first, or take the play out.`;
+  `${listed(program, playIds)} cannot be released: an official's reply to a mark on ${playIds.length > 1 ? 'each' : 'it'} waits for your ruling, or a team's inquiry for its answer. Settle that first, or take the play out.`;
 
 /** Fields of the program in which a name or shirt number stands, each with what was found. */
 export function namesOfProgram(program: Program & { note?: string }, named: Named) {

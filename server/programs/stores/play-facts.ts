@@ -56,11 +56,13 @@ export async function readPlayFacts(
   );
 }
 
-/** SQL: whether a reply to a mark on the play waits for its ruling; $1 is the conference. */
-const waits = (playId: string) => `EXISTS (
+/** SQL: whether a reply to a mark on the play waits for its ruling, or a team for an answer; $1 is the conference. */
+const waits = (playId: string) => `(EXISTS (
+  SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId}
+     AND i.state IN ('received', 'taken up', 'crew asked', 'under review')) OR EXISTS (
   SELECT FROM observation o JOIN reply y ON y.conference_id = o.conference_id AND y.observation_id = o.id
    WHERE o.conference_id = $1 AND o.play_id = ${playId}
-     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id))`;
+     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id)))`;
 
 /** Of these plays those with a reply that waits. With `hold`, none can get one until the transaction ends. */
 export async function playsWithOpenReply(

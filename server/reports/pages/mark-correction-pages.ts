@@ -10,6 +10,7 @@ import {
   mayHaveConsequence,
 } from '../../duties/consequence.ts';
 import { type Finding, findings, findingsOf } from '../../duties/finding.ts';
+import { typedText } from '../../text/typed-text.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { reviseReport } from '../filing/revisions.ts';
@@ -57,10 +58,19 @@ export async function markCorrectionPages(app: FastifyInstance): Promise<void> {
 
   pages.get(
     '/reports/:reportId/marks/:observationId',
-    { config: { policy: policies.coordinator }, schema: { hide: true, params: markParams } },
+    {
+      config: { policy: policies.coordinator },
+      // What led here proposes the reason, such as a team's inquiry.
+      schema: {
+        hide: true,
+        params: markParams,
+        querystring: z.object({ reason: typedText({ most: 200 }).default('') }),
+      },
+    },
     async (request, reply) => {
       const { reportId, observationId } = request.params;
-      const view = await correctionView(sessionOf(request).conferenceId, reportId, observationId);
+      const { reason } = request.query;
+      const view = await correctionView(sessionOf(request).conferenceId, reportId, observationId, { reason });
       return reply.page('reports/correct-mark', view, { title: 'Correct a mark', width: 'narrow' });
     },
   );
