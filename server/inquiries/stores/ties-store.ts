@@ -1,6 +1,7 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import { notFound } from '../../web/problem.ts';
 import { InquiryRefused } from '../rules/states.ts';
 import { type Tie, whyNotHandle } from '../rules/ties.ts';
 
@@ -91,7 +92,7 @@ export async function declareTie(
   });
 }
 
-/** Takes back what one declared of a team oneself; nothing where it is gone. */
+/** Takes back what one declared of a team oneself. @throws Problem 404 when it is not there */
 export async function takeBackTie(client: Queryable, acting: PersonActing, tieId: string): Promise<void> {
   const { conferenceId, personId } = acting;
   const { rows } = await client.query<{ kind: string; name: string }>(
@@ -100,7 +101,7 @@ export async function takeBackTie(client: Queryable, acting: PersonActing, tieId
       RETURNING c.kind, t.name`,
     [conferenceId, personId, tieId],
   );
-  if (!rows[0]) return;
+  if (!rows[0]) throw notFound('tie');
   await appendAudit(client, {
     ...{
       conferenceId,
