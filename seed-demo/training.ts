@@ -57,7 +57,12 @@ export async function loadTraining(
     await keepCard(pool, acting, programId, playId, written(card, duty, others[at * 5]!, asked), 1);
   }
   const { version } = await readProgram(pool, conferenceId, programId);
-  await releaseEdition(pool, acting, programId, { version, note: '', namesMeant: false });
+  await releaseEdition(pool, acting, programId, {
+    version,
+    note: '',
+    namesMeant: false,
+    untoldBecause: 'An invented season: there is nobody to tell.',
+  });
   return { plays: cards.length };
 }
 

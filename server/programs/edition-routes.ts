@@ -33,7 +33,7 @@ export async function editionRoutes(app: FastifyInstance): Promise<void> {
         tags,
         summary: 'Release a program as its next edition',
         description:
-          'It keeps its facts as they are now, whatever the season does later. Refused while a reply to a mark on one of its plays waits for a ruling, while who is shown objects or may still object, and where a text holds the name of an official, crew or team, unless `namesMeant`.',
+          'It keeps its facts as they are now, whatever the season does later. Refused while a reply to a mark on one of its plays waits for a ruling, while who is shown was not told (unless `untoldBecause` says why), objects or may still object, and where a text holds the name of an official, crew or team, unless `namesMeant`.',
         params: programAddress,
         body: z.object({
           version: numberOf('version').describe('of the program as you read it'),
@@ -41,7 +41,7 @@ export async function editionRoutes(app: FastifyInstance): Promise<void> {
           namesMeant: z.boolean().default(false),
           untoldBecause: typedText({ most: 500 })
             .default('')
-            .describe('why some of those who are shown were not told, where others were'),
+            .describe('why those who are shown and were not told are not; kept in the history'),
         }),
         response: { 201: z.object({ number: z.int() }) },
       },

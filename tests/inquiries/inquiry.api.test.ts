@@ -338,7 +338,10 @@ test('a play with an open inquiry is not released in a training program; sent ba
     })
     .expect(201);
   const version = (await coordinator.get(`/api/training-programs/${made.id}`)).body.version;
-  const release = () => coordinator.post(`/api/training-programs/${made.id}/editions`).send({ version });
+  const release = () =>
+    coordinator
+      .post(`/api/training-programs/${made.id}/editions`)
+      .send({ version, untoldBecause: 'They were told by telephone.' });
   const refused = await release();
   expect([refused.status, sentence(refused)]).toEqual([409, expect.stringContaining("a team's inquiry")]);
   expect(

@@ -67,7 +67,7 @@ test('misses before and after are the figures that patterns have, each game on o
   const { version } = (await coordinator.get(`/api/training-programs/${program}`).expect(200)).body;
   await coordinator
     .post(`/api/training-programs/${program}/editions`)
-    .send({ version, note: '', namesMeant: true })
+    .send({ version, note: '', namesMeant: true, untoldBecause: 'They were told by telephone.' })
     .expect(201);
   const patterns = (await coordinator.get(`/api/seasons/${season.seasonId}/patterns`).expect(200)).body;
   const { misses, opportunities } = patterns.conference.find(

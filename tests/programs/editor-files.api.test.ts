@@ -50,7 +50,10 @@ beforeAll(async () => {
       .expect(200);
   }
   const { body } = await coordinator.get(address).expect(200);
-  await coordinator.post(`${address}/editions`).send({ version: body.version }).expect(201);
+  await coordinator
+    .post(`${address}/editions`)
+    .send({ version: body.version, untoldBecause: 'They were told by telephone.' })
+    .expect(201);
   edition = `${address}/editions/1`;
 });
 afterAll(async () => {

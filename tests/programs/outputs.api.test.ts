@@ -81,9 +81,14 @@ async function released(): Promise<string> {
     narration: Array.from({ length: 60 }, () => 'word').join(' '),
     ...{ secondsBefore: 6, secondsAfter: 10, answeredOn: '2031-07-01' },
   };
-  await coordinator.put(`${address}/plays/${season.playIds[0]}`).send({ card, version: 1 }).expect(200);
+  const { body: before } = await coordinator.get(address);
+  const { version } = before.plays.find((play: { playId: string }) => play.playId === season.playIds[0]);
+  await coordinator.put(`${address}/plays/${season.playIds[0]}`).send({ card, version }).expect(200);
   const { body: now } = await coordinator.get(address);
-  await coordinator.post(`${address}/editions`).send({ version: now.version }).expect(201);
+  await coordinator
+    .post(`${address}/editions`)
+    .send({ version: now.version, untoldBecause: 'They were told by telephone.' })
+    .expect(201);
   return `${address}/editions/1`;
 }
 

@@ -305,7 +305,9 @@ test('a card is held to what a question and an answer need, and its answer is da
 test('what waits for a ruling is not released, also when the reply comes at the same moment', async () => {
   const program = await put(await put(await open(), 1, 'umpire', 'bad'), 5, 'umpire', 'good');
   const release = async () =>
-    coordinator.post(`${at(program)}/editions`).send({ version: (await now(program)).version });
+    coordinator
+      .post(`${at(program)}/editions`)
+      .send({ version: (await now(program)).version, untoldBecause: 'They were told by telephone.' });
   // The reply is written and not yet committed while the release asks.
   const mark = season.marks.get('1 umpire')!;
   const client = await database.pool.connect();
@@ -318,7 +320,7 @@ test('what waits for a ruling is not released, also when the reply comes at the 
   const refused = await asked;
   expect([refused.status, refused.body.detail]).toEqual([
     409,
-    "Play 1 cannot be released: an official's reply to a mark on it waits for your ruling. Rule on it first, or take the play out.",
+    "Play 1 cannot be released: an official's reply to a mark on it waits for your ruling, or a team's inquiry for its answer. Settle that first, or take the play out.",
   ]);
   expect(await now(program)).toMatchObject({ openReplies: [season.playIds[0]] });
   const { rows } = await database.pool.query('SELECT id FROM reply WHERE observation_id = $1', [mark.id]);
@@ -347,7 +349,11 @@ test('an edition names nobody, and stays as it was whatever becomes of season an
   );
   await write('Quillfeather of the Visitors looks away; #54 is hit.');
   const release = async (more: object = {}) =>
-    coordinator.post(`${at(program)}/editions`).send({ version: (await now(program)).version, ...more });
+    coordinator.post(`${at(program)}/editions`).send({
+      version: (await now(program)).version,
+      untoldBecause: 'They were told by telephone.',
+      ...more,
+    });
   const named = await release();
   expect(named.status).toBe(400);
   expect(named.body.errors).toEqual([
@@ -416,7 +422,7 @@ test('a program of a closed season can still be made: that is when it is made', 
   const program = await put(await open(), 5, 'umpire', 'good');
   await coordinator
     .post(`${at(program)}/editions`)
-    .send({ version: program.version })
+    .send({ version: program.version, untoldBecause: 'They were told by telephone.' })
     .expect(201);
 });
 

@@ -171,6 +171,10 @@ test('who is shown is told first; an objection, and the time for one, hold the r
     .send({ version, note: '' })
     .expect(409);
   expect(untold.text).toContain('were not told');
+  // Nor by a program.
+  expect(
+    (await coordinator.post(`${at}/editions`).send({ version, note: '' }).expect(409)).body.detail,
+  ).toMatch(/who is shown in play 1, play 2, and play 3 was not told/);
   expect((await coordinator.post(`${at}/telling`).send({ days: 3 }).expect(200)).body.told).toBe(2);
   expect((await coordinator.post(`${at}/telling`).send({ days: 3 }).expect(200)).body.told).toBe(0);
   expect(await told('shown in training')).toEqual([crew.umpire, crew['line judge']].sort());

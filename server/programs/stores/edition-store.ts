@@ -21,7 +21,7 @@ export interface ReleaseWanted {
   readonly note: string;
   /** Words that look like names of officials, crews or teams are meant as they are. */
   readonly namesMeant: boolean;
-  /** Why who is shown was not told before; where some were told, all are to be, or this is said. */
+  /** Why who is shown was not told before: they are to be, or this is said. */
   readonly untoldBecause?: string;
 }
 

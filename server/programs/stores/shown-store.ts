@@ -230,8 +230,7 @@ export async function decideObjection(
 }
 
 /**
- * Refuses a release while somebody who is shown may still object, or objects; and, once some were told, while others were
- * not.
+ * Refuses a release while somebody who is shown may still object, or objects, or was not told.
  *
  * @param untoldBecause why those who were not told are not: without it they have to be told first
  * @throws Problem 409
@@ -262,7 +261,7 @@ export async function nobodyObjects(
       `Not released: who is shown in ${places(running)} may object until ${running[0]!.objectUntil!.toISOString()}. Wait until then, or take it out.`,
     );
   const untold = of('not told');
-  if (untold.length > 0 && untold.length < shown.length && untoldBecause === '')
+  if (untold.length > 0 && untoldBecause === '')
     throw conflict(
       `Not released: who is shown in ${places(untold)} was not told. Tell them first, on the page of who is shown, or give a reason why not (untoldBecause).`,
     );
