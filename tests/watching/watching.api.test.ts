@@ -257,3 +257,26 @@ test('who is not of the audience finds nothing, and nobody finds another’s', a
   expect(rows.length).toBeGreaterThan(8);
   for (const text of read) expect(text).not.toContain(only.season.gameId);
 });
+
+test('a reel that is being made is told of, and one with captions in its picture gets none laid over', async () => {
+  await program.release();
+  const umpire = await confirmed(program.season.crew.umpire!);
+  expect((await umpire.get(page()).expect(200)).text).toContain('There is no film of this edition');
+  const { rows } = await database.pool.query<{ id: string }>(
+    `INSERT INTO reel (conference_id, program_id, edition_number, plan, burned_in, state)
+     VALUES ($1, $2, 1, '{}', true, 'waiting') RETURNING id`,
+    [program.season.conferenceId, program.programId],
+  );
+  const { text } = await umpire.get(page()).expect(200);
+  expect(text).toContain('Its film is being made');
+  expect(text).not.toContain('There is no film of this edition');
+  const facts = { frames: 90, seconds: 3.003, chapters: [], plays: [], questions: [], hasSound: false };
+  const settle = (burnedIn: boolean) =>
+    database.pool.query("UPDATE reel SET state = 'ready', facts = $2, burned_in = $3 WHERE id = $1", [
+      ...[rows[0]!.id, JSON.stringify(facts), burnedIn],
+    ]);
+  await settle(true);
+  expect((await umpire.get(page()).expect(200)).text).not.toContain('<track');
+  await settle(false);
+  expect((await umpire.get(page()).expect(200)).text).toContain('<track');
+});

@@ -3,6 +3,7 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { tell, tellCoordinators } from '../../messages/tell.ts';
+import { moment } from '../../web/format.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
 import { readProgram } from './program-rows.ts';
 
@@ -256,10 +257,16 @@ export async function nobodyObjects(
       `Not released: you decided to leave out ${places(leftOut)}. Take it out of the program first.`,
     );
   const running = of('may object');
-  if (running.length > 0)
-    throw conflict(
-      `Not released: who is shown in ${places(running)} may object until ${running[0]!.objectUntil!.toISOString()}. Wait until then, or take it out.`,
+  if (running.length > 0) {
+    const last = Math.max(...running.map(({ objectUntil }) => objectUntil!.getTime()));
+    const { rows } = await client.query<{ zone: string }>(
+      'SELECT time_zone AS zone FROM conference WHERE id = $1',
+      [conferenceId],
     );
+    throw conflict(
+      `Not released: who is shown in ${places(running)} may object until ${moment(new Date(last), rows[0]!.zone)}. Wait until then, or take it out.`,
+    );
+  }
   const untold = of('not told');
   if (untold.length > 0 && untoldBecause === '')
     throw conflict(

@@ -11,6 +11,7 @@ import { nextPlay, ownPlay } from '../own-play.ts';
 import { ruleInWords } from '../standing.ts';
 import { namesShownTo } from '../stores/names-store.ts';
 import { confirmNotice, readTrainingSetting } from '../stores/notice-store.ts';
+import { isReelComing } from '../stores/reel-store.ts';
 import { listToWatch, readWatching } from '../stores/viewer-store.ts';
 
 const program = z.object({ programId: z.uuid() });
@@ -89,6 +90,7 @@ export async function myTrainingPages(app: FastifyInstance): Promise<void> {
           notice: (await readTrainingSetting(pool, session.conferenceId)).notice,
           next: nextPlay(watching),
           older: watching.newest > number,
+          isReelComing: reel === null && (await isReelComing(pool, session.conferenceId, programId, number)),
           reel: reel && {
             ...reel,
             stops: JSON.stringify(
