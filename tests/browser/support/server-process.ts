@@ -8,11 +8,16 @@ export class ServerProcess {
   private constructor(
     readonly port: number,
     private readonly databaseUrl: string,
+    private readonly settings: Readonly<Record<string, string>>,
   ) {}
 
-  static async start(databaseUrl: string): Promise<ServerProcess> {
+  /** @param settings of the server, beside its address and database */
+  static async start(
+    databaseUrl: string,
+    settings: Readonly<Record<string, string>> = {},
+  ): Promise<ServerProcess> {
     for (let tries = 1; ; tries++) {
-      const server = new ServerProcess(await ownPort(), databaseUrl);
+      const server = new ServerProcess(await ownPort(), databaseUrl, settings);
       try {
         await server.start();
         return server;
@@ -31,6 +36,7 @@ export class ServerProcess {
     const child = spawn(process.execPath, program('server/start.ts'), {
       env: {
         ...process.env,
+        ...this.settings,
         PORT: String(this.port),
         HOST: '127.0.0.1',
         DATABASE_URL: this.databaseUrl,
