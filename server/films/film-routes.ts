@@ -4,11 +4,11 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { inTransaction } from '../database/transaction.ts';
 import { bringFilm } from './bring-film.ts';
+import { dependentsOf } from './film-dependents.ts';
 import { filmFacts, filmNotes } from './film-facts.ts';
 import { angleName, filmLink, filmSecondsInput } from './film-input.ts';
 import { filmSetting, keepFilmSetting, readFilmSetting } from './film-setting.ts';
 import {
-  dependentsOf,
   type Film,
   filmSources,
   filmStates,
@@ -164,6 +164,22 @@ export async function filmRoutes(app: FastifyInstance): Promise<void> {
             plays: z.array(z.int()).describe('Numbers of the plays that are marked in it.'),
             isOnlyOne: z.boolean().describe('The game has no other film to be watched.'),
             logged: z.int().describe('How many plays the game’s log has.'),
+            programs: z
+              .array(
+                z.object({
+                  id: z.uuid(),
+                  title: z.string(),
+                  clips: z.array(z.int()).describe('Places of the plays that were cut from it by hand.'),
+                  uncut: z
+                    .array(z.int())
+                    .describe(
+                      'Places of the game’s plays that nobody cut yet: shown from what film there is.',
+                    ),
+                  editions: z.array(z.int()).describe('Those released with a clip of it.'),
+                  reels: z.int().describe('Finished reels that show it; they stay.'),
+                }),
+              )
+              .describe('Training programs with plays of this film.'),
           }),
         },
       },

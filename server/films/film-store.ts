@@ -190,29 +190,6 @@ export async function renameFilm(
   }
 }
 
-/** What goes with a film, to be shown before it is removed. */
-export interface FilmDependents {
-  /** Plays marked in it, by number. */
-  readonly plays: number[];
-  /** Plays of the game that would have no film left to be watched on. */
-  readonly isOnlyOne: boolean;
-  /** How many plays the game's log has. */
-  readonly logged: number;
-}
-
-export async function dependentsOf(db: Queryable, conferenceId: string, film: Film): Promise<FilmDependents> {
-  const { rows } = await db.query<FilmDependents>(
-    `SELECT coalesce((SELECT array_agg(p.number ORDER BY p.number) FROM film_mark m
-                        JOIN play p ON p.conference_id = m.conference_id AND p.id = m.play_id AND p.removed_at IS NULL
-                       WHERE m.conference_id = $1 AND m.film_id = $2), '{}') AS plays,
-            NOT EXISTS (SELECT FROM film o WHERE o.conference_id = $1 AND o.game_id = $3 AND o.id <> $2
-                           AND o.state = 'ready') AS "isOnlyOne",
-            (SELECT count(*)::int FROM play WHERE conference_id = $1 AND game_id = $3 AND removed_at IS NULL) AS logged`,
-    [conferenceId, film.id, film.gameId],
-  );
-  return rows[0]!;
-}
-
 /** What the trail's entry of it says. */
 export const removedFilm = 'removed a film';
 

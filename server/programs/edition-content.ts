@@ -3,10 +3,10 @@ import type { Duty } from '../duties/duty.ts';
 import { drawPlay, type PlayDrawing } from '../football/drawing/play-drawing.ts';
 import { downInWords, kindInWords, resultInWords } from '../football/play-in-words.ts';
 import { positions } from '../football/positions.ts';
-import { filmAddress } from '../games/film-address.ts';
 import { type PlayDuties, readPlayDuties } from '../reports/plays/play-duties.ts';
 import { readRubric } from '../rubric/read-rubric.ts';
 import type { EditionContent, EditionPlay, EditionSource } from './edition.ts';
+import { hasFilm } from './film-of-play.ts';
 import type { Frame, Program, ProgramPlay } from './program.ts';
 import type { PlayFacts } from './stores/play-facts.ts';
 
@@ -79,10 +79,6 @@ function editionPlay(
     hasFilm: hasFilm(facts),
   };
 }
-
-/** There is an address that opens, and the second at which the play begins. */
-export const hasFilm = ({ filmLink, filmSeconds }: PlayFacts): boolean =>
-  filmSeconds !== null && filmAddress(filmLink, filmSeconds) !== null;
 
 const sourceOf = (number: number, facts: PlayFacts, drawing: PlayDrawing): EditionSource => ({
   number,

@@ -447,6 +447,7 @@ test('two marked plays place the others; what goes with a film is shown before i
     plays: [1, 5],
     isOnlyOne: true,
     logged: 6,
+    programs: [],
   });
   await coordinator.post(`/games/${here.gameId}/films/${film.id}/remove`).expect(303);
   expect(await filmsOf()).toEqual([]);

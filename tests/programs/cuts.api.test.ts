@@ -273,3 +273,53 @@ test('what does not fit is named by its field, with the fix', async () => {
   const { playId: _, version, ...values } = card;
   await coordinator.put(`${program}/plays/${playId}`).send({ card: values, version }).expect(409);
 });
+
+test('a play with a film here is known to have one; removing the film tells what shows it', async () => {
+  const { film, cut: address, program, playId } = await programOnFilm();
+  const page = program.replace('/api/training-programs', '/training/programs');
+  const textOf = async (at: string) => (await coordinator.get(at).expect(200)).text;
+  const watched = `/games/${season.gameId}/plays/${playId}/film`;
+  expect(await textOf(page)).toContain(`<a href="${watched}"`);
+  expect(await textOf(`${page}/candidates?film=yes`)).toContain(watched);
+  // Of the game's others nothing is known of where they are: only the marked play is listed.
+  expect(await textOf(`${page}/candidates?film=yes`)).not.toContain(
+    `/games/${season.gameId}/plays/${season.playIds[2]}/`,
+  );
+  const dependents = async () =>
+    (await coordinator.get(`/api/games/${season.gameId}/films/${film.id}/dependents`).expect(200)).body
+      .programs;
+  const id = program.split('/').at(-1);
+  const known = { id, title: frame.title };
+  expect(await dependents()).toEqual([{ ...known, clips: [], uncut: [1], editions: [], reels: 0 }]);
+  const frames = await framesIn(film.id, 'from=0&to=100');
+  const cut = { shots: [shotOf(film.id, frames, 60, 120)] };
+  await coordinator.put(address).send({ cut, version: 0 }).expect(200);
+  const { version } = (await coordinator.get(program)).body;
+  await coordinator.post(`${program}/editions`).send({ version, note: '', namesMeant: true }).expect(201);
+  expect((await coordinator.get(`${program}/editions/1`)).body.content.plays[0].hasFilm).toBe(true);
+  const made = (state: string, filmId: string) =>
+    database.pool.query(
+      `INSERT INTO reel (conference_id, program_id, edition_number, plan, state, facts)
+       VALUES ($1, $2, 1, $3, $4, $5)`,
+      [
+        ...[season.conferenceId, id, { plays: [{ cut: { shots: [{ filmId }] } }] }, state],
+        state === 'ready' ? {} : null,
+      ],
+    );
+  await made('ready', film.id);
+  await made('ready', playId);
+  await made('waiting', film.id);
+  expect(await dependents()).toEqual([{ ...known, clips: [1], uncut: [], editions: [1], reels: 1 }]);
+  const asked = await textOf(`/games/${season.gameId}/films/${film.id}/remove`);
+  expect(asked).toContain('The clip of play 1, cut from it');
+  expect(asked).toContain('Edition 1, released with clips of it');
+  expect(asked).toContain('One finished reel shows it, and stays as made.');
+  await coordinator.delete(`/api/games/${season.gameId}/films/${film.id}`).expect(204);
+  // Reels and what was released stay; the program tells that it has no film of the play any more.
+  const { rows } = await database.pool.query<{ state: string }>(
+    'SELECT state FROM reel WHERE conference_id = $1 ORDER BY state',
+    [season.conferenceId],
+  );
+  expect(rows.map(({ state }) => state)).toEqual(['ready', 'ready', 'waiting']);
+  expect(await textOf(page)).toContain('no film');
+});

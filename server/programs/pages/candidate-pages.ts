@@ -4,7 +4,6 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { playInWords } from '../../football/play-in-words.ts';
 import { positions } from '../../football/positions.ts';
-import { filmAddress } from '../../games/film-address.ts';
 import { showings } from '../../training/lesson.ts';
 import { reasonKinds } from '../../training/reasons.ts';
 import { formOf, textOf } from '../../web/form.ts';
@@ -13,7 +12,7 @@ import { addressWith, pagingOf } from '../../web/paging.ts';
 import { notFound } from '../../web/problem.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import { type Candidate, readCandidates } from '../candidates.ts';
-import { hasFilm } from '../edition-content.ts';
+import { filmOfPlay, hasFilm } from '../film-of-play.ts';
 import { firstCard } from '../first-card.ts';
 import { measureProgram } from '../meters.ts';
 import { addPlays, removePlay } from '../stores/play-store.ts';
@@ -117,7 +116,7 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
           official: nameOf(names, one.officialId),
           crew: one.facts.crew ?? '',
           inWords: playInWords(one.facts.play),
-          film: hasFilm(one.facts) ? filmAddress(one.facts.filmLink, one.facts.filmSeconds) : null,
+          film: filmOfPlay(one.facts),
           reasons: one.reasons.map(({ kind, points }) => ({ kind: capital(kind), points })),
           alike: one.observers > 1 && one.showing !== 'to discuss',
           place: inside.get(one.facts.playId),

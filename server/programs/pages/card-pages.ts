@@ -4,7 +4,6 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { type Position, positions } from '../../football/positions.ts';
-import { filmAddress } from '../../games/film-address.ts';
 import { drawingView } from '../../reports/plays/drawing-view.ts';
 import { readPlayDuties } from '../../reports/plays/play-duties.ts';
 import { secondsOfCut } from '../../timeline/cut-length.ts';
@@ -12,7 +11,7 @@ import { readingFit, wordsPerMinute } from '../../training/reading-time.ts';
 import { clipSeconds } from '../../training/running-time.ts';
 import { errorsOf, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
-import { hasFilm } from '../edition-content.ts';
+import { filmOfPlay } from '../film-of-play.ts';
 import { cardSchema, type ProgramPlay } from '../program.ts';
 import { readCut } from '../stores/cut-store.ts';
 import { readPlayFacts } from '../stores/play-facts.ts';
@@ -83,7 +82,7 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
       facts: {
         ...facts,
         inWords: playInWords(facts.play),
-        film: hasFilm(facts) ? filmAddress(facts.filmLink, facts.filmSeconds) : null,
+        film: filmOfPlay(facts),
       },
       logged: loggedFacts(facts.play).map((one) =>
         one.fact === 'offense' && found.teams ? { ...one, value: found.teams.offense } : one,

@@ -1,9 +1,8 @@
 import { playInWords } from '../../football/play-in-words.ts';
-import { filmAddress } from '../../games/film-address.ts';
 import { secondsOfCut } from '../../timeline/cut-length.ts';
 import { readingFit } from '../../training/reading-time.ts';
 import { clipSeconds } from '../../training/running-time.ts';
-import { hasFilm } from '../edition-content.ts';
+import { filmOfPlay } from '../film-of-play.ts';
 import { type MeasuredProgram, secondsOf } from '../meters.ts';
 import type { Program, ProgramPlay } from '../program.ts';
 import type { KeptCut } from '../stores/cut-store.ts';
@@ -42,7 +41,7 @@ export function playLines(
         ...facts,
         inWords: playInWords(facts.play),
         crew: facts.crew ?? 'no crew named',
-        film: hasFilm(facts) ? filmAddress(facts.filmLink, facts.filmSeconds) : null,
+        film: filmOfPlay(facts),
       },
       isCut: cuts.has(play.playId),
       waits: facts?.openReply ?? false,

@@ -2,6 +2,8 @@ import type { Queryable } from '../../database/transaction.ts';
 import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { usualSeconds } from '../../training/running-time.ts';
+import { readDefaultCuts } from './default-cuts.ts';
 
 /** Where a play is from, and what was logged of it. For the coordinator: it names teams and crew. */
 export interface PlayFacts {
@@ -18,11 +20,14 @@ export interface PlayFacts {
   readonly play: Play;
   readonly filmLink: string | null;
   readonly filmSeconds: number | null;
+  /** A film of its game is on this server, and it can be placed in it: it can be cut. */
+  readonly filmHere: boolean;
   /** An official's reply to a mark on it waits for its ruling. */
   readonly openReply: boolean;
 }
 
-type Row = Omit<PlayFacts, 'play' | 'teamIds'> & PlayColumns & { home: string; visitor: string };
+type Row = Omit<PlayFacts, 'play' | 'teamIds' | 'filmHere'> &
+  PlayColumns & { home: string; visitor: string; gameHasFilm: boolean };
 
 /** Plays by their ids, as their logs have them now; those removed from a log are not there. */
 export async function readPlayFacts(
@@ -36,6 +41,8 @@ export async function readPlayFacts(
             l.clock_seconds, l.down, l.distance, l.facts, g.film_link AS "filmLink", l.film_seconds AS "filmSeconds",
             (SELECT coalesce(jsonb_object_agg(w.position, w.person_id), '{}') FROM working_crew_member w
               WHERE w.conference_id = $1 AND w.game_id = g.id) AS officials,
+            EXISTS (SELECT FROM film f WHERE f.conference_id = $1 AND f.game_id = g.id AND f.state = 'ready'
+                       AND f.source <> 'link') AS "gameHasFilm",
             ${waits('l.id')} AS "openReply"
        FROM unnest($2::uuid[]) AS wanted (id)
        JOIN play l ON l.conference_id = $1 AND l.id = wanted.id AND l.removed_at IS NULL
@@ -44,15 +51,39 @@ export async function readPlayFacts(
        LEFT JOIN crew c ON c.conference_id = $1 AND c.id = g.crew_id`,
     [conferenceId, playIds],
   );
+  const { before: secondsBefore, after: secondsAfter } = usualSeconds;
+  const cuts = await readDefaultCuts(
+    db,
+    conferenceId,
+    // Most seasons have many games without film: of those there is nothing to look up.
+    rows.filter((row) => row.gameHasFilm).map((row) => ({ ...row, secondsBefore, secondsAfter })),
+  );
   return new Map(
-    rows.map(({ home, visitor, kind, spot, quarter, clock_seconds, down, distance, facts, ...row }) => [
-      row.playId,
-      {
-        ...row,
-        teamIds: [home, visitor],
-        play: playOf({ kind, spot, quarter, clock_seconds, down, distance, facts }),
-      },
-    ]),
+    rows.map((row) => {
+      const {
+        home,
+        visitor,
+        kind,
+        spot,
+        quarter,
+        clock_seconds,
+        down,
+        distance,
+        facts,
+        gameHasFilm,
+        ...rest
+      } = row;
+      const cut = cuts.get(row.playId);
+      return [
+        row.playId,
+        {
+          ...rest,
+          teamIds: [home, visitor],
+          play: playOf({ kind, spot, quarter, clock_seconds, down, distance, facts }),
+          filmHere: gameHasFilm && cut !== undefined && 'cut' in cut,
+        },
+      ];
+    }),
   );
 }
 
