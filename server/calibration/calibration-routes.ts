@@ -107,7 +107,11 @@ export async function calibrationRoutes(app: FastifyInstance): Promise<void> {
         },
       },
     },
-    async (request) => listSets(pool, sessionOf(request).conferenceId, request.params.seasonId),
+    async (request) => {
+      const { conferenceId } = sessionOf(request);
+      const season = await seasonOf(database, conferenceId, request.params.seasonId);
+      return listSets(pool, conferenceId, season.id);
+    },
   );
 
   routes.post(
