@@ -50,11 +50,14 @@ export async function loadTraining(
     ),
   }));
   await addPlays(pool, acting, programId, cards);
+  const put = await readProgram(pool, conferenceId, programId);
+  const versions = new Map(put.plays.map((play) => [play.playId, play.version]));
   for (const [at, { playId, card }] of cards.entries()) {
     const { duty } = lessons[at]!;
     const others = duties.filter(({ key, gradedAs }) => key !== duty.key && gradedAs === duty.gradedAs);
     const asked = at % shownOfEach === 1;
-    await keepCard(pool, acting, programId, playId, written(card, duty, others[at * 5]!, asked), 1);
+    const kept = written(card, duty, others[at * 5]!, asked);
+    await keepCard(pool, acting, programId, playId, kept, versions.get(playId)!);
   }
   const { version } = await readProgram(pool, conferenceId, programId);
   await releaseEdition(pool, acting, programId, {
