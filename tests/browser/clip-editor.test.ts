@@ -231,6 +231,8 @@ test('two people on one clip: both cuts are shown, and one is chosen', async () 
   const now = await kept();
   const theirs = { ...now.cut, shots: [now.cut.shots[0]], questionAfter: null };
   await colleague.put(cutAddress).send({ cut: theirs, version: now.version }).expect(200);
+  // The preview ended with the last shot before one's eyes.
+  await page.click('.clip-shots li:first-child .clip-shot');
   await page.selectOption('#clip-slow', '3');
   await page.waitForSelector('h2:text-is("Cut by two people")');
   expect(await page.textContent('[aria-labelledby=clip-both]')).toMatch(/Yours[\s\S]*Shot 3[\s\S]*By /);

@@ -83,8 +83,8 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
     const { from, to } = edits.sameMoment(shot, film?.snap ?? null, other.snap);
     try {
       const there = await framesAround(other, from);
-      const begin = there.seenAt(Math.min(from, there.secondsOf(there.lastTick)));
-      const end = Math.min(there.end, there.endOf(there.seenAt(Math.min(to - 0.0005, other.seconds))));
+      const begin = there.nearestTo(Math.min(from, there.secondsOf(there.lastTick)));
+      const end = there.nearestTo(to);
       kept.change(
         edits.inserted(kept.now(), chosen, {
           ...{ filmId, timebase: there.timebase, from: begin, to: Math.max(end, there.endOf(begin)) },

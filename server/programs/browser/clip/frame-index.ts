@@ -42,6 +42,11 @@ export class FrameIndex {
   endOf(tick: number): number {
     return this.stretch.ticks[this.placeOf(tick) + 1] ?? this.end;
   }
+  /** Where a frame begins, or the film ends, that is nearest to a time: two films' frames seldom begin together. */
+  nearestTo(seconds: number): number {
+    const seen = this.seenAt(seconds);
+    return this.middleOf(seen) < seconds ? this.endOf(seen) : seen;
+  }
   /** A time at which that frame is seen, whatever rounding: its middle. */
   middleOf(tick: number): number {
     return secondsOfTicks((tick + this.endOf(tick)) / 2, this.timebase);
