@@ -7,10 +7,12 @@ import { captionsOf } from '../timeline/captions.ts';
 import type { Cue } from '../timeline/cue.ts';
 import { editDecisionList } from '../timeline/edit-decision-list.ts';
 import { openTimeline } from '../timeline/open-timeline.ts';
+import { placesOfEdition } from './edition-places.ts';
 import { editionAddress } from './edition-routes.ts';
 import { editorCues } from './editor-cues.ts';
 import { tags } from './program-answer.ts';
 import { readEdition } from './stores/edition-store.ts';
+import { readMadeReel } from './stores/made-reel.ts';
 
 interface EditorFile {
   readonly name: string;
@@ -21,14 +23,15 @@ interface EditorFile {
 }
 
 const nobodyNamed =
-  'Each play is called by its number and topic. Without film its place is kept empty at its planned length; with `film=true` it names the address of the film, which may tell the teams, for who cuts it only.';
+  'Lengths are those of the newest reel that was made of the edition, with its cards as gaps, else as planned; the name of the file tells which. Each play is called by its number and topic. Without film its place is kept empty; with `film=true` it names the address of the film, which may tell the teams, for who cuts it only.';
 
 const editorFiles: readonly EditorFile[] = [
   {
     name: 'captions.vtt',
     type: 'text/vtt; charset=utf-8',
     summary: 'Narration of an edition as WebVTT captions',
-    description: 'Timed to the reel at the planned lengths, cut after cut, without stops for questions.',
+    description:
+      'Timed to the newest reel that was made of the edition, else to its planned lengths, cut after cut, without stops for questions; the name of the file tells which.',
     write: (_title, cues) => webVtt(captionsOf(cues)),
   },
   {
@@ -77,16 +80,15 @@ export async function editorFileRoutes(app: FastifyInstance): Promise<void> {
       },
       async (request, reply) => {
         const { programId, number } = request.params;
-        const edition = await readEdition(
-          app.database.pool,
-          sessionOf(request).conferenceId,
-          programId,
-          number,
-        );
-        const cues = editorCues(edition, request.query.film === 'true');
+        const { conferenceId } = sessionOf(request);
+        const { pool } = app.database;
+        const edition = await readEdition(pool, conferenceId, programId, number);
+        const places = placesOfEdition(edition, await readMadeReel(pool, conferenceId, edition));
+        const cues = editorCues(edition, places, request.query.film === 'true');
+        const which = places.made ? 'as-made' : 'as-planned';
         return reply
           .type(type)
-          .header('content-disposition', `attachment; filename="edition-${number}-${name}"`)
+          .header('content-disposition', `attachment; filename="edition-${number}-${which}-${name}"`)
           .send(write(`${edition.content.title}, edition ${number}`, cues));
       },
     );

@@ -1,4 +1,4 @@
-/** One play of a reel, in the order it is shown. */
+/** One play of a reel, or the cards between two, in the order they are shown. */
 export interface Cue {
   /** What editors and viewers see of it: no name, crew or team. */
   title: string;
@@ -8,6 +8,8 @@ export interface Cue {
   film: { url: string; firstFrame: number } | null;
   /** What is said over it; empty for nothing. */
   narration: string;
+  /** Cards of the reel stand there: no film belongs to it. */
+  card?: boolean;
 }
 
 /** A cue with the frames of the reel before it. */

@@ -6,7 +6,7 @@ const mostEvents = 999;
 
 /**
  * Cues as a CMX 3600 edit decision list in drop-frame time code: an event for each, cut after cut, pictures only. `AX` is
- * a source outside of tapes and `BL` black, which stands where there is no film yet. Of the format, which was never
+ * a source outside of tapes and `BL` black, which stands where there is no film yet, or cards. Of the format, which was never
  * published as a standard, this is what readers agree on (common practice, no source).
  *
  * @throws RangeError with more than 999 cues, and as `placed`.
@@ -15,13 +15,13 @@ export function editDecisionList(title: string, cues: readonly Cue[]): string {
   if (cues.length > mostEvents) {
     throw new RangeError(`an edit decision list holds ${mostEvents} events, not ${cues.length}`);
   }
-  const events = placed(cues).map(({ title: name, start, frames, film }, at) => {
+  const events = placed(cues).map(({ title: name, start, frames, film, card }, at) => {
     const first = film?.firstFrame ?? 0;
     const codes = [first, first + frames, start, start + frames].map(dropFrameTimecode).join(' ');
     const event = `${String(at + 1).padStart(3, '0')}  ${film ? 'AX' : 'BL'}       V     C        ${codes}`;
     const notes = [
       `* FROM CLIP NAME: ${oneLine(name)}`,
-      film ? `* SOURCE FILE: ${oneLine(film.url)}` : '* FILM MISSING',
+      film ? `* SOURCE FILE: ${oneLine(film.url)}` : card ? '* CARDS OF THE REEL' : '* FILM MISSING',
     ];
     return [event, ...notes].join('\r\n');
   });

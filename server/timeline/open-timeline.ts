@@ -11,20 +11,24 @@ const range = (start: number, frames: number) => ({
 const item = { metadata: {}, effects: [], markers: [], enabled: true };
 
 /**
- * Cues as an OpenTimelineIO document (its serialized schema: Timeline.1, Stack.1, Track.1, Clip.2), a clip for each in one
+ * Cues as an OpenTimelineIO document (its serialized schema: Timeline.1, Stack.1, Track.1, Clip.2, Gap.1 for cards), a clip for each in one
  * picture track. A play without film refers to missing media and keeps its length, so that an editor can put film in.
  *
  * @throws RangeError as `placed`.
  */
 export function openTimeline(title: string, cues: readonly Cue[]): string {
-  const clips = placed(cues).map(({ title: name, start, frames, film }) => ({
-    OTIO_SCHEMA: 'Clip.2',
+  const clips = placed(cues).map(({ title: name, start, frames, film, card }) => ({
+    OTIO_SCHEMA: card ? 'Gap.1' : 'Clip.2',
     name,
     ...item,
     metadata: { shown_from: start },
     source_range: range(film?.firstFrame ?? 0, frames),
-    active_media_reference_key: 'DEFAULT_MEDIA',
-    media_references: { DEFAULT_MEDIA: media(film) },
+    ...(card
+      ? {}
+      : {
+          active_media_reference_key: 'DEFAULT_MEDIA',
+          media_references: { DEFAULT_MEDIA: media(film) },
+        }),
   }));
   const track = {
     OTIO_SCHEMA: 'Track.1',

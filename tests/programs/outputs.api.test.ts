@@ -179,6 +179,7 @@ test('the handout has key points, the answer with its day and what it rests on, 
 test('the cue sheet has every play with its times, tells what lacks film, and its sources only when asked', async () => {
   const rows = (text: string): Record<string, string>[] => parse(text, { columns: true });
   const plain = rows((await file('cue-sheet.csv')).words);
+  expect(new Set(plain.map(({ times }) => times))).toEqual(new Set(['as planned']));
   expect(plain.map(({ play, starts, clip_seconds, film }) => [play, starts, clip_seconds, film])).toEqual([
     ['1', '0:00', '16', 'lacking'],
     ['2', '0:16', '16', 'there'],
@@ -196,6 +197,6 @@ test('the cue sheet has every play with its times, tells what lacks film, and it
   });
   const { words } = await file('cue-sheet.pdf');
   expect(words).toMatch(/Without film so far: .*Play 1: .*Play 3: /);
-  expect(words).toContain('It takes 1:08 of 10:00 planned');
+  expect(words).toContain('Times are as planned: 1:08 of 10:00');
   expect((await file('cue-sheet.pdf?sources=true')).words).toContain('Alder Visitors at Alder Home');
 });

@@ -34,6 +34,15 @@ describe('an edit decision list', () => {
     ]);
   });
 
+  test('leaves black where a reel has cards, and says so', () => {
+    const cards = { title: 'Opening', frames: 150, film: null, narration: '', card: true };
+    expect(editDecisionList('Wings', [cards]).split('\r\n').slice(3, 6)).toEqual([
+      '001  BL       V     C        00:00:00;00 00:00:05;00 00:00:00;00 00:00:05;00',
+      '* FROM CLIP NAME: Opening',
+      '* CARDS OF THE REEL',
+    ]);
+  });
+
   test('refuses more events than its three digits count', () => {
     expect(() => editDecisionList('Long', Array(1000).fill(cues[0]))).toThrow('holds 999 events, not 1000');
   });
@@ -57,6 +66,7 @@ const fields: Record<string, string[]> = {
     'name',
     'source_range',
   ],
+  'Gap.1': ['effects', 'enabled', 'markers', 'metadata', 'name', 'source_range'],
   'ExternalReference.1': ['available_image_bounds', 'available_range', 'metadata', 'name', 'target_url'],
   'MissingReference.1': ['available_image_bounds', 'available_range', 'metadata', 'name'],
   'TimeRange.1': ['duration', 'start_time'],
@@ -76,7 +86,8 @@ describe('an OpenTimelineIO document', () => {
       }
       for (const one of Object.values(own)) check(one);
     };
-    check(JSON.parse(openTimeline('Wings, August', cues)));
+    const cards = { title: 'Opening', frames: 150, film: null, narration: '', card: true };
+    check(JSON.parse(openTimeline('Wings, August', [cards, ...cues])));
     expect([...found].sort()).toEqual(Object.keys(fields).sort());
   });
 

@@ -1,15 +1,20 @@
 import type { LetterDocument } from '../../letters/document-tree.ts';
 import { clock } from '../../web/format.ts';
 import type { Edition } from '../edition.ts';
+import type { EditionPlaces } from '../edition-places.ts';
 import { editionDocument, list, paragraph, table, text } from './blocks.ts';
 import { timeline, totalSeconds } from './timeline.ts';
 
 /** The cue sheet to print. @param withSources also where each play is from, for whoever cuts the film */
-export function cueSheetDocument(edition: Edition, withSources: boolean): LetterDocument {
+export function cueSheetDocument(
+  edition: Edition,
+  places: EditionPlaces,
+  withSources: boolean,
+): LetterDocument {
   const { content, sources } = edition;
-  const plays = timeline(content);
+  const plays = timeline(edition, places);
   const lacking = plays.filter(({ hasFilm }) => !hasFilm);
-  const total = totalSeconds(content);
+  const total = totalSeconds(edition, places);
   return editionDocument(edition, 'Cue sheet', `${plays.length} plays, ${clock(total)}`, [
     table(
       ['Play', 'Starts', 'Situation', 'Topic', 'Shown', 'Before', 'After', 'Question', 'Film'],
@@ -28,7 +33,11 @@ export function cueSheetDocument(edition: Edition, withSources: boolean): Letter
     ),
     paragraph(
       text(
-        `Before and after the snap. It takes ${clock(total)} of ${clock(content.minutes * 60)} planned, a stop for each question included.`,
+        `Before and after the snap. ${
+          places.made
+            ? `Times are those of the reel as it was made: ${clock(total)} of ${clock(content.minutes * 60)} planned, its cards included; its stops for questions come on top.`
+            : `Times are as planned: ${clock(total)} of ${clock(content.minutes * 60)}, a stop for each question included. Once a reel was made of this edition they are the reel’s.`
+        }`,
       ),
     ),
     ...(lacking.length === 0

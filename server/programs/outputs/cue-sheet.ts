@@ -2,6 +2,7 @@ import { stringify } from 'csv-stringify/sync';
 import { disarmed } from '../../imports/csv/formula.ts';
 import { clock } from '../../web/format.ts';
 import type { Edition, EditionSource } from '../edition.ts';
+import type { EditionPlaces } from '../edition-places.ts';
 import { type TimedPlay, timeline } from './timeline.ts';
 
 type Cell = string | number;
@@ -39,13 +40,14 @@ const sourceColumns: readonly Column[] = [
 ];
 
 /** The plays in order with their times as CSV (RFC 4180). @param sources also where each play is from */
-export function cueSheetCsv({ content, sources }: Edition, withSources: boolean): string {
-  const all = withSources ? [...columns, ...sourceColumns] : columns;
+export function cueSheetCsv(edition: Edition, places: EditionPlaces, withSources: boolean): string {
+  const times: Column = ['times', () => (places.made ? 'as the reel was made' : 'as planned')];
+  const all = [...columns, times, ...(withSources ? sourceColumns : [])];
   return stringify([
     all.map(([name]) => name),
-    ...timeline(content).map((play, at) =>
+    ...timeline(edition, places).map((play, at) =>
       all.map(([, of]) => {
-        const cell = of(play, sources[at]!);
+        const cell = of(play, edition.sources[at]!);
         return typeof cell === 'string' ? disarmed(cell) : cell;
       }),
     ),

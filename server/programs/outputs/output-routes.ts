@@ -6,9 +6,11 @@ import type { LetterDocument } from '../../letters/document-tree.ts';
 import { paperQuery } from '../../letters/letter-schemas.ts';
 import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import type { Edition } from '../edition.ts';
+import { placesOfEdition } from '../edition-places.ts';
 import { editionAddress } from '../edition-routes.ts';
 import { tags } from '../program-answer.ts';
 import { readEdition } from '../stores/edition-store.ts';
+import { readMadeReel } from '../stores/made-reel.ts';
 import { cueSheetCsv } from './cue-sheet.ts';
 import { cueSheetDocument } from './cue-sheet-document.ts';
 import { handoutDocument } from './handout-document.ts';
@@ -30,6 +32,8 @@ export function outputRoutes(printer: Printer) {
     const at = '/api/training-programs/:programId/editions/:number';
     const editionOf = (conferenceId: string, { programId, number }: z.output<typeof editionAddress>) =>
       readEdition(app.database.pool, conferenceId, programId, number);
+    const placesOf = async (conferenceId: string, edition: Edition) =>
+      placesOfEdition(edition, await readMadeReel(app.database.pool, conferenceId, edition));
     const send = async (
       reply: FastifyReply,
       document: LetterDocument,
@@ -50,14 +54,16 @@ export function outputRoutes(printer: Printer) {
         schema: {
           tags,
           summary: 'The plays of an edition in order with their times, as CSV',
-          description: `${nobody} Without \`sources\`, that is.`,
+          description: `${nobody} Without \`sources\`, that is. Times are those of the newest reel that was made of it, else as planned; \`times\` says which.`,
           params: editionAddress,
           querystring: z.object({ sources, ...csvChoice }),
         },
       },
       async (request, reply) => {
-        const edition = await editionOf(sessionOf(request).conferenceId, request.params);
-        const text = cueSheetCsv(edition, request.query.sources);
+        const { conferenceId } = sessionOf(request);
+        const edition = await editionOf(conferenceId, request.params);
+        const places = await placesOf(conferenceId, edition);
+        const text = cueSheetCsv(edition, places, request.query.sources);
         return sendCsv(reply, named('cue-sheet', edition), text, request.query);
       },
     );
@@ -75,8 +81,10 @@ export function outputRoutes(printer: Printer) {
         },
       },
       async (request, reply) => {
-        const edition = await editionOf(sessionOf(request).conferenceId, request.params);
-        const document = cueSheetDocument(edition, request.query.sources);
+        const { conferenceId } = sessionOf(request);
+        const edition = await editionOf(conferenceId, request.params);
+        const places = await placesOf(conferenceId, edition);
+        const document = cueSheetDocument(edition, places, request.query.sources);
         return send(reply, document, named('cue-sheet', edition), request.query.paper);
       },
     );
@@ -94,8 +102,10 @@ export function outputRoutes(printer: Printer) {
         },
       },
       async (request, reply) => {
-        const edition = await editionOf(sessionOf(request).conferenceId, request.params);
-        return send(reply, scriptDocument(edition), named('script', edition), request.query.paper);
+        const { conferenceId } = sessionOf(request);
+        const edition = await editionOf(conferenceId, request.params);
+        const places = await placesOf(conferenceId, edition);
+        return send(reply, scriptDocument(edition, places), named('script', edition), request.query.paper);
       },
     );
 

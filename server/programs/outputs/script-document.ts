@@ -3,6 +3,7 @@ import { wordsPerMinute } from '../../training/reading-time.ts';
 import { questionSeconds } from '../../training/running-time.ts';
 import { clock } from '../../web/format.ts';
 import type { Edition } from '../edition.ts';
+import type { EditionPlaces } from '../edition-places.ts';
 import {
   bold,
   byTopic,
@@ -17,8 +18,8 @@ import {
 import { type TimedPlay, timeline } from './timeline.ts';
 
 /** What is said over each play, and whether it fits. */
-export function scriptDocument(edition: Edition): LetterDocument {
-  const plays = timeline(edition.content);
+export function scriptDocument(edition: Edition, places: EditionPlaces): LetterDocument {
+  const plays = timeline(edition, places);
   const over = plays.filter(({ reading }) => reading.over > 0);
   const silent = plays.filter(({ narration }) => narration === '');
   return editionDocument(edition, 'Script', `${plays.length} plays`, [
