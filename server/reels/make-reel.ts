@@ -16,7 +16,7 @@ import {
   settleReel,
 } from './reel-queue.ts';
 import { renderReel } from './rendering/render-reel.ts';
-import { diskFull, ReelFailed, ReelWaits } from './rendering/trouble.ts';
+import { diskFull, ffmpegGone, ReelFailed, ReelWaits } from './rendering/trouble.ts';
 import type { VoiceFile } from './rendering/voice.ts';
 
 export interface ReelMaker {
@@ -111,6 +111,7 @@ async function settleTrouble(
   if (error instanceof ReelFailed) return failReel(pool, reel, error.message);
   if (error instanceof ReelWaits) return letReelWait(pool, reel, error.message);
   if ((error as NodeJS.ErrnoException).code === 'ENOSPC') return letReelWait(pool, reel, diskFull);
+  if (!(await hasFfmpeg())) return letReelWait(pool, reel, ffmpegGone);
   await letReelWait(pool, reel, 'Making the reel did not work just now; it is tried again in five minutes.');
   throw error;
 }

@@ -13,6 +13,9 @@ export class ReelWaits extends Error {
 export const diskFull =
   'The disk of the server is full. Whoever runs it has to free some room; it is tried again every five minutes, and what is finished stays.';
 
+export const ffmpegGone =
+  'ffmpeg is no longer on the server. Whoever runs it has to install ffmpeg, with ffprobe; the reel then goes on by itself within five minutes, and what is finished stays.';
+
 /** @throws ReelWaits on a full disk, ReelFailed where `what` could not be done */
 export function requireDone({ code, tookTooLong, errors }: Ended, what: string): void {
   if (code === 0) return;
