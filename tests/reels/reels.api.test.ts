@@ -1,6 +1,6 @@
 // @module-tag long
 import { execFile } from 'node:child_process';
-import { copyFile, mkdir, readdir, rm } from 'node:fs/promises';
+import { copyFile, readdir, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { promisify } from 'node:util';
 import type { FastifyInstance } from 'fastify';
@@ -12,7 +12,7 @@ import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
 import { folderInRun } from '../support/test-run.ts';
-import { makeNumberedFilm } from './numbered-films.ts';
+import { filmedProgram, filmOfGame } from './filmed-program.ts';
 
 const run = promisify(execFile);
 let database: TestDatabase;
@@ -30,82 +30,15 @@ beforeAll(async () => {
   app = await testApp(database, { DATA_DIR: data });
   season = await taughtSeason(database.pool);
   coordinator = await inSessionOf(app, { conferenceId: season.conferenceId, personId: season.coordinatorId });
-  filmId = await filmOfGame();
-  const { body: program } = await coordinator
-    .post(`/api/seasons/${season.seasonId}/training-programs`)
-    .send(frame)
-    .expect(201);
-  address = `/api/training-programs/${program.id}`;
-  pages = `/training/programs/${program.id}/reels`;
-  // The third play is nowhere in the film.
-  for (const [play, position, question] of [
-    [0, 'umpire', 'What is expected here?'],
-    [4, 'umpire', ''],
-    [5, 'line judge', ''],
-  ] as const)
-    await putIn(season.playIds[play]!, position, question);
-  const { body } = await coordinator.get(address).expect(200);
-  await coordinator
-    .post(`${address}/editions`)
-    .send({ version: body.version, untoldBecause: 'They were told by telephone.' })
-    .expect(201);
+  filmId = await filmOfGame(database.pool, season, data);
+  const programId = await filmedProgram(coordinator, season);
+  address = `/api/training-programs/${programId}`;
+  pages = `/training/programs/${programId}/reels`;
 }, 180_000);
 afterAll(async () => {
   await app.close();
   await database.drop();
 });
-
-/** A numbered film of the game that can be watched, the first and the fifth play marked in it. */
-async function filmOfGame(): Promise<string> {
-  const { conferenceId, gameId, coordinatorId } = season;
-  const facts = { seconds: 15.015, width: 640, height: 360, rate: 29.97, variable: false, rotated: 0 };
-  const { rows } = await database.pool.query<{ id: string }>(
-    `INSERT INTO film (conference_id, game_id, angle, source, file_name, state, bytes, facts, made_by)
-     VALUES ($1, $2, 'Sideline', 'upload', 'wide.mp4', 'ready', 1000, $3, $4) RETURNING id`,
-    [
-      ...[conferenceId, gameId],
-      JSON.stringify({ ...facts, sound: true, picture: 'h264', form: 'mp4' }),
-      coordinatorId,
-    ],
-  );
-  const { id } = rows[0]!;
-  const made = path.join(data, 'numbered.mp4');
-  await makeNumberedFilm(made);
-  await mkdir(path.join(data, 'films', conferenceId), { recursive: true });
-  await copyFile(made, path.join(data, 'films', conferenceId, id));
-  for (const [play, seconds] of [
-    [0, 3],
-    [4, 9],
-  ] as const)
-    await database.pool.query(
-      `INSERT INTO film_mark (conference_id, film_id, play_id, seconds, made_by) VALUES ($1, $2, $3, $4, $5)`,
-      [conferenceId, id, season.playIds[play], seconds, coordinatorId],
-    );
-  await database.pool.query('UPDATE play SET film_seconds = NULL WHERE conference_id = $1', [conferenceId]);
-  return id;
-}
-
-async function putIn(playId: string, position: string, question: string): Promise<void> {
-  const { body } = await coordinator
-    .post(`${address}/plays`)
-    .send({ playId, dutyKey: 'everybodys-duty', position, showing: 'good' })
-    .expect(201);
-  const { playId: _, version, ...card } = body.plays.at(-1);
-  const choices = [
-    { text: 'Keep watching', right: true },
-    { text: 'Look away', right: false },
-  ];
-  await coordinator
-    .put(`${address}/plays/${playId}`)
-    .send({
-      card: {
-        ...{ ...card, topic: 'Eyes', answer: 'Keep watching.', secondsBefore: 1, secondsAfter: 2 },
-        ...{ narration: 'Watch the players.', question, choices: question ? choices : [] },
-      },
-      version,
-    })
-    .expect(200);
-}
 
 const made = async (asked: object) => {
   const { body } = await coordinator.post(`${address}/reels`).send(asked).expect(201);
@@ -115,7 +48,7 @@ const made = async (asked: object) => {
 const fileOf = (id: string) => path.join(data, 'reels', season.conferenceId, `${id}.mp4`);
 
 test('a reel of an edition has its plays, its stop for the question and its captions where it says', {
-  timeout: 180_000,
+  timeout: 400_000,
 }, async () => {
   const reel = await made({ edition: 1 });
   expect(reel).toMatchObject({ state: 'ready', failed: null, edition: 1 });
@@ -155,7 +88,7 @@ test('a reel of an edition has its plays, its stop for the question and its capt
 });
 
 test('a preview and the edition share their clips, and with captions burned in only those change', {
-  timeout: 180_000,
+  timeout: 400_000,
 }, async () => {
   const clips = () => readdir(path.join(data, 'reels', season.conferenceId, 'clips'));
   const before = await clips();
