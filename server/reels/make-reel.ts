@@ -17,12 +17,10 @@ import {
 } from './reel-queue.ts';
 import { renderReel } from './rendering/render-reel.ts';
 import { diskFull, ffmpegGone, ReelFailed, ReelWaits } from './rendering/trouble.ts';
-import type { VoiceFile } from './rendering/voice.ts';
 
 export interface ReelMaker {
   readonly app: FastifyInstance;
   readonly files: ReelFiles;
-  readonly voiceFile: VoiceFile;
   /** Aborted when the process stops. */
   readonly stop: AbortSignal;
 }
@@ -73,7 +71,7 @@ export async function makeNextReel(maker: ReelMaker): Promise<boolean> {
 }
 
 async function make(
-  { app, files, voiceFile }: ReelMaker,
+  { app, files }: ReelMaker,
   reel: ReelInHand,
   signal: AbortSignal,
   onProgress: (part: number, made?: boolean) => void,
@@ -82,7 +80,7 @@ async function make(
   const plan = planSchema.parse(reel.plan);
   const to = path.join(files.work(conferenceId, holder), 'reel.mp4');
   const facts = await renderReel({
-    ...{ app, files, voiceFile, conferenceId, holder, plan, burnedIn, to, signal, onProgress },
+    ...{ app, files, conferenceId, holder, plan, burnedIn, to, signal, onProgress },
   });
   const file = files.reel(conferenceId, id);
   await rename(to, file);

@@ -17,7 +17,7 @@ const hour = 3_600_000;
 export const reelsPlugin = fastifyPlugin(async (app) => {
   const files = new ReelFiles(app.settings);
   const stop = new AbortController();
-  const maker: ReelMaker = { app, files, stop: stop.signal, voiceFile: async () => null };
+  const maker: ReelMaker = { app, files, stop: stop.signal };
   const work = backgroundWork(
     () => makeNextReel(maker),
     (error) => app.log.error({ err: error }, 'making a reel was interrupted; it goes on later'),

@@ -77,12 +77,12 @@ export const cutSchema = z
         'after how many shots the reel stops for the question; null: after all of them, before the answer',
       ),
     voice: z
-      .discriminatedUnion('kind', [
-        z.object({ kind: z.literal('recorded'), id: z.uuid() }),
-        z.object({ kind: z.literal('spoken') }).describe('read from the narration by the scratch voice'),
-      ])
+      .object({ kind: z.literal('spoken') })
       .nullable()
-      .default(null),
+      .default(null)
+      .describe(
+        'spoken: a machine reads the narration aloud, where the server has espeak-ng; null: nobody does',
+      ),
   })
   .refine(({ shots, questionAfter }) => questionAfter === null || questionAfter <= shots.length, {
     path: ['questionAfter'],

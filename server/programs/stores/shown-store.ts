@@ -270,6 +270,6 @@ export async function nobodyObjects(
   const untold = of('not told');
   if (untold.length > 0 && untoldBecause === '')
     throw conflict(
-      `Not released: who is shown in ${places(untold)} was not told. Tell them first, on the page of who is shown, or give a reason why not (untoldBecause).`,
+      `Not released: who is shown in ${places(untold)} was not told. Tell them first, on the page of who is shown, or say why not.`,
     );
 }

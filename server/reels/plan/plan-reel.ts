@@ -52,16 +52,12 @@ export function planReel(
         number: play.number,
         title: chapterOf(play),
         narration: play.narration,
-        voice: 'cut' in own && play.narration !== '' ? own.cut.voice : recordedOnly(own),
+        voice: 'cut' in own && play.narration !== '' ? own.cut.voice : null,
         lacking: 'lacking' in own ? own.lacking : null,
       };
     }),
   };
 }
-
-/** A recorded voice needs no text; there is nothing to be spoken without one. */
-const recordedOnly = (own: CutOrLack) =>
-  'cut' in own && own.cut.voice?.kind === 'recorded' ? own.cut.voice : null;
 
 const chapterOf = ({ number, topic }: EditionPlay) => [`Play ${number}`, topic].filter(Boolean).join(', ');
 

@@ -10,12 +10,11 @@ import { joinClips } from './join-clips.ts';
 import { placeReel } from './place-reel.ts';
 import { type SourceFilm, sourceFilm } from './source-film.ts';
 import { ReelFailed } from './trouble.ts';
-import { type Voice, type VoiceFile, voiceOf } from './voice.ts';
+import { type Voice, voiceOf } from './voice.ts';
 
 export interface Rendering {
   readonly app: FastifyInstance;
   readonly files: ReelFiles;
-  readonly voiceFile: VoiceFile;
   readonly conferenceId: string;
   readonly holder: string;
   readonly plan: ReelPlan;
@@ -100,11 +99,11 @@ async function filmsOf(
   return films;
 }
 
-async function voicesOf({ plan, conferenceId, voiceFile, signal }: Rendering, folder: string) {
+async function voicesOf({ plan, signal }: Rendering, folder: string) {
   const voices = new Map<number, Voice>();
   const notes: string[] = [];
   for (const play of plan.plays) {
-    const voice = await voiceOf(play, { conferenceId, folder, voiceFile }, signal).catch((error: unknown) => {
+    const voice = await voiceOf(play, folder, signal).catch((error: unknown) => {
       // A voice that cannot be read is no reason to have no reel.
       if (error instanceof ReelFailed) return { missing: `${error.message} (play ${play.number})` };
       throw error;

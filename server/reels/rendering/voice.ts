@@ -8,9 +8,6 @@ import { renderLimits } from './limits.ts';
 import { levelVoice } from './loudness.ts';
 import { requireDone } from './trouble.ts';
 
-/** Where a recorded voice lies; null when it is not (any more) on the server. */
-export type VoiceFile = (conferenceId: string, id: string) => Promise<string | null>;
-
 export interface Voice {
   readonly sound: ClipInput;
   /** At 48 kHz. */
@@ -21,23 +18,15 @@ export interface Voice {
 const spokenRate = 150;
 const wavHead = 44;
 const bytesASample = 4;
-const recordedOptions = ['-protocol_whitelist', 'file', '-format_whitelist', 'matroska,webm,mov,ogg,wav,mp3'];
 
 /** The voice of a play, brought to its loudness; or a sentence that says why there is none; null where none is meant. */
 export async function voiceOf(
   { number, voice, narration }: ReelPlan['plays'][number],
-  { conferenceId, folder, voiceFile }: { conferenceId: string; folder: string; voiceFile: VoiceFile },
+  folder: string,
   signal: AbortSignal,
 ): Promise<Voice | { readonly missing: string } | null> {
   if (voice === null) return null;
   const to = path.join(folder, `voice-${number}.wav`);
-  if (voice.kind === 'recorded') {
-    const file = await voiceFile(conferenceId, voice.id);
-    if (file === null)
-      return { missing: `The recorded narration of play ${number} is no longer on the server.` };
-    await levelVoice({ file, options: recordedOptions }, to, signal);
-    return levelled(to, `recorded ${voice.id}`);
-  }
   if (!(await hasTool('espeak-ng')))
     return { missing: `Play ${number} is not read aloud: espeak-ng is not installed on this server.` };
   const text = path.join(folder, `voice-${number}.txt`);

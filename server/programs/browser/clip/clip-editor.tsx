@@ -223,6 +223,7 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
         }}
         onAngle={(filmId) => void addAngle(filmId)}
         onQuestion={(questionAfter) => kept.change({ ...kept.now(), questionAfter })}
+        onSpoken={(spoken) => kept.change({ ...kept.now(), voice: spoken ? { kind: 'spoken' } : null })}
       />
       <ShotPanel
         {...{ shot, at: chosen, hasSound: film?.sound ?? false, tick, chosen: pointer }}
