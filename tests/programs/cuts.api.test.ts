@@ -295,7 +295,10 @@ test('a play with a film here is known to have one; removing the film tells what
   const cut = { shots: [shotOf(film.id, frames, 60, 120)] };
   await coordinator.put(address).send({ cut, version: 0 }).expect(200);
   const { version } = (await coordinator.get(program)).body;
-  await coordinator.post(`${program}/editions`).send({ version, note: '', namesMeant: true }).expect(201);
+  await coordinator
+    .post(`${program}/editions`)
+    .send({ version, untoldBecause: 'They were told by telephone.', note: '', namesMeant: true })
+    .expect(201);
   expect((await coordinator.get(`${program}/editions/1`)).body.content.plays[0].hasFilm).toBe(true);
   const made = (state: string, filmId: string) =>
     database.pool.query(
