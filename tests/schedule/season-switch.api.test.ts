@@ -33,7 +33,7 @@ const look = (agent: SignedInAgent, season: PlantedSeason, page = '/') =>
 const mainOf = (html: string) => /<main[\s\S]*<\/main>/.exec(html)?.[0] ?? '';
 /** Pages of the whole conference, which belong to no season; nor does what a person was told. */
 const ofTheConference =
-  /^\/(messages|mail-trouble|people|teams|venues|trail|import|my\/account|seasons$|seasons\/(new|next))/;
+  /^\/(messages|mail-trouble|people|teams|venues|trail|import|my\/account|seasons$|over-seasons|my\/evaluation\/seasons|seasons\/(new|next))/;
 
 const around = (text: string, word: string) => {
   const at = text.indexOf(word);

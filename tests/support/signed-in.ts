@@ -74,9 +74,10 @@ export async function inSessionOf(
   const { pool } = app.database;
   const token = await startSession(pool, person);
   const { csrfToken } = (await findSession(pool, token))!.session;
-  const server = await listening(app);
+  // Keeps what it is given on the way, such as where the log was after a change.
+  const agent = supertest.agent(await listening(app));
   const send = (method: 'get' | 'post' | 'put' | 'patch' | 'delete') => (url: string) =>
-    supertest(server)[method](url).set('cookie', `crewmark_session=${token}`).set('x-csrf-token', csrfToken);
+    agent[method](url).set('cookie', `crewmark_session=${token}`).set('x-csrf-token', csrfToken);
   return {
     csrfToken,
     get: send('get'),
