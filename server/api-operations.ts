@@ -49,6 +49,10 @@ export const tags = [
   { name: 'patterns', description: 'Repeat misses and strengths.' },
   { name: 'training programs', description: 'Plays chosen to teach, and editions released of them.' },
   { name: 'development points', description: 'What an official works on.' },
+  {
+    name: 'calibration of observers',
+    description: 'The same clips marked by all observers, blind to each other.',
+  },
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'inquiries', description: 'Teams ask about plays of their own games.' },
   { name: 'letters', description: 'Letters, game reports and the season book.' },

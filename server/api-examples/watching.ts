@@ -20,7 +20,7 @@ export const watching: ExamplesByOperation = {
       },
     },
   },
-  putTrainingProgramsEditionsSessionsBySessionIdAttended: {
+  putTrainingProgramsEditionsSessionsAttended: {
     sent: { 'Two were there': { personIds: [ids.umpire, ids.referee] } },
   },
   putTrainingProgramsWatchingRule: setAndAnswered({
