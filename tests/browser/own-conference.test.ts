@@ -492,6 +492,7 @@ describe.sequential('a conference of one’s own', () => {
     await follow(page, 'Where the umpire stands');
     await follow(page, 'Look it over and release');
     await look(page, '08d-training-release');
+    await page.fill('#field-untoldBecause', 'They were told by telephone.');
     await press(page, 'Release edition 1');
     const link = await page.getByRole('link', { name: 'Key points to take home (PDF)' }).getAttribute('href');
     const answer = await page.context().request.get(new URL(link!, server.address).href);
