@@ -1,9 +1,12 @@
 import type { Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
+import { groupBy } from '../grading/group-by.ts';
 import { defaultPatternSettings } from '../patterns/settings.ts';
 import { type Interval, wilsonInterval } from '../patterns/wilson-interval.ts';
 import { readDuties } from '../results/patterns/pattern-counts.ts';
+import type { CurrentPatterns } from '../results/patterns/season-patterns.ts';
 import type { Reading } from '../results/reading.ts';
+import { peersMissRate } from '../results/standings/duties-that-matter.ts';
 import { type DutyTotal, readDutyTotals } from '../results/standings/duty-totals.ts';
 import type { StandingLine } from '../results/standings/season-standings.ts';
 import { type PastSeason, seasonsWithReports } from './seasons-with-reports.ts';
@@ -14,7 +17,7 @@ export interface DutyInSeason {
   readonly opportunities: number;
   readonly misses: number;
   readonly interval: Interval;
-  /** What the others in the position missed of theirs; null where they had no chance. */
+  /** What the peers missed of theirs, as on the season's own page; null where too few had a chance. */
   readonly othersMissRate: number | null;
 }
 
@@ -37,37 +40,30 @@ export async function officialOverSeasons(
   conferenceId: string,
   personId: string,
 ): Promise<{ seasons: PastSeason[]; positions: PositionOverSeasons[] }> {
-  const seasons: PastSeason[] = [];
-  const lines: { season: PastSeason; line: StandingLine }[] = [];
-  const totals = new Map<string, DutyTotal[]>();
+  const known: SeasonKnown[] = [];
   const titles = new Map<string, string>();
   for (const season of await seasonsWithReports(pool, conferenceId)) {
     const standings = await results.standingsOf(conferenceId, season.id);
     const own = standings.lines.filter((line) => line.personId === personId && line.games > 0);
     if (own.length === 0) continue;
-    seasons.push(season);
-    lines.push(...own.map((line) => ({ season, line })));
-    totals.set(season.id, await readDutyTotals(pool, conferenceId, season.id));
+    known.push({
+      season,
+      lines: own,
+      totals: await readDutyTotals(pool, conferenceId, season.id),
+      patterns: await results.patternsOf(conferenceId, season.id),
+    });
     for (const [key, { title }] of await readDuties(pool, conferenceId, season.id)) titles.set(key, title);
   }
   return {
-    seasons,
+    seasons: known.map(({ season }) => season),
     positions: positions.flatMap((position): PositionOverSeasons[] => {
-      const worked = lines.filter(({ line }) => line.position === position);
-      if (worked.length === 0) return [];
-      const keys = new Set(
-        [...totals.values()].flatMap((rows) =>
-          rows
-            .filter((row) => row.personId === personId && row.position === position)
-            .map(({ dutyKey }) => dutyKey),
-        ),
+      const worked = known.flatMap(({ season, lines }) =>
+        lines.filter((line) => line.position === position).map((line) => ({ season, line })),
       );
-      const duties = [...keys]
-        .map((key) => ({
-          key,
-          title: titles.get(key) ?? key,
-          seasons: seasons.flatMap(({ id }) => dutyInSeason(id, totals.get(id)!, personId, position, key)),
-        }))
+      if (worked.length === 0) return [];
+      const own = known.flatMap((its) => dutiesInSeason(its, personId, position));
+      const duties = [...groupBy(own, ({ key }) => key)]
+        .map(([key, seasons]) => ({ key, title: titles.get(key) ?? key, seasons }))
         .filter((duty) => duty.seasons.length > 1)
         .sort((one, other) => missesOf(other) - missesOf(one) || one.title.localeCompare(other.title));
       return [{ position, seasons: worked, duties }];
@@ -78,27 +74,26 @@ export async function officialOverSeasons(
 const missesOf = ({ seasons }: { seasons: readonly DutyInSeason[] }) =>
   seasons.reduce((sum, { misses }) => sum + misses, 0);
 
-function dutyInSeason(
-  seasonId: string,
-  totals: readonly DutyTotal[],
+/** What is known of a season in which the official worked. */
+interface SeasonKnown {
+  readonly season: PastSeason;
+  readonly lines: readonly StandingLine[];
+  readonly totals: readonly DutyTotal[];
+  readonly patterns: CurrentPatterns;
+}
+
+const dutiesInSeason = (
+  { season, totals, patterns }: SeasonKnown,
   personId: string,
   position: Position,
-  dutyKey: string,
-): DutyInSeason[] {
-  const rows = totals.filter((row) => row.position === position && row.dutyKey === dutyKey);
-  const own = rows.find((row) => row.personId === personId);
-  if (!own) return [];
-  const others = sumOf(rows.filter((row) => row !== own));
-  return [
-    {
-      seasonId,
-      opportunities: own.opportunities,
-      misses: own.misses,
-      interval: wilsonInterval(own.misses, own.opportunities, defaultPatternSettings.confidence),
-      othersMissRate: others.opportunities > 0 ? others.misses / others.opportunities : null,
-    },
-  ];
-}
+): (DutyInSeason & { key: string })[] =>
+  totals
+    .filter((row) => row.personId === personId && row.position === position)
+    .map(({ dutyKey, opportunities, misses }) => ({
+      ...{ key: dutyKey, seasonId: season.id, opportunities, misses },
+      interval: wilsonInterval(misses, opportunities, defaultPatternSettings.confidence),
+      othersMissRate: peersMissRate({ personId, position, patterns, totals }, dutyKey),
+    }));
 
 const sumOf = (rows: readonly DutyTotal[]) => ({
   opportunities: rows.reduce((sum, row) => sum + row.opportunities, 0),
@@ -125,9 +120,7 @@ export async function staffDutiesOverSeasons(
   const titles = new Map<string, string>();
   for (const { id } of seasons) {
     const rows = await readDutyTotals(db, conferenceId, id, position);
-    const byKey = new Map<string, DutyTotal[]>();
-    for (const row of rows) byKey.set(row.dutyKey, [...(byKey.get(row.dutyKey) ?? []), row]);
-    bySeason.push(byKey);
+    bySeason.push(groupBy(rows, ({ dutyKey }) => dutyKey));
     for (const [key, { title }] of await readDuties(db, conferenceId, id)) titles.set(key, title);
   }
   const keys = new Set(bySeason.flatMap((byKey) => [...byKey.keys()]));

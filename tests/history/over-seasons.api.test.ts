@@ -124,6 +124,31 @@ test('an official sees their own seasons without a rank, and nobody else’s', a
   await observer.get('/over-seasons/observers').expect(403);
 });
 
+test('of fewer than three others nothing is shown: it would tell of single ones', async () => {
+  const { rows: others } = await database.pool.query<{ id: string }>(
+    `INSERT INTO person (conference_id, email, given_name, family_name)
+     SELECT $1, 'other-' || n || '@crew.example', 'Other', 'Referee ' || n FROM generate_series(1, 3) n RETURNING id`,
+    [season.conferenceId],
+  );
+  const add = (personId: string) =>
+    database.pool.query(
+      `INSERT INTO game_count (conference_id, game_id, person_id, position, duty_key, rubric_version_id, opportunities,
+                               not_met, not_counted, model)
+       SELECT conference_id, game_id, $2, position, duty_key, rubric_version_id, 10, 5, 0, model FROM game_count
+        WHERE conference_id = $1 AND person_id = $3 AND position = 'referee'`,
+      [season.conferenceId, personId, season.officialId],
+    );
+  const shown = async (): Promise<(number | null)[]> => {
+    const { body } = await official.get(`/api/people/${season.officialId}/seasons`).expect(200);
+    return body[0].duties[0].seasons.map((one: { othersMissRate: number | null }) => one.othersMissRate);
+  };
+  await add(others[0]!.id);
+  await add(others[1]!.id);
+  expect(await shown()).toEqual([null, null]);
+  await add(others[2]!.id);
+  expect(await shown()).toEqual([0.5, 0.5]);
+});
+
 test('observers of both seasons stand beside each other, by each season’s own severity', async () => {
   const { body } = await coordinator.get('/api/observers-over-seasons').expect(200);
   const row = body.observers.find((one: { observerId: string }) => one.observerId === season.observerId);

@@ -201,9 +201,19 @@ function figures(
   };
 }
 
-/** The peers are those of the pattern where there is one; else all others but those found at the duty themselves. */
-function peersMissRate(season: OfficialsSeason, duty: string): number | null {
-  const { personId, position, patterns, totals } = season;
+/**
+ * The peers are those of the pattern where there is one; else all others but those found at the duty themselves. Null
+ * where they are so few that it would tell of single ones.
+ */
+export function peersMissRate(
+  {
+    personId,
+    position,
+    patterns,
+    totals,
+  }: Pick<OfficialsSeason, 'personId' | 'position' | 'patterns' | 'totals'>,
+  duty: string,
+): number | null {
   const key = [personId, position, duty].join('\n');
   const pattern = wholeDuties(patterns.patterns).get(key) ?? wholeDuties(patterns.strengths).get(key);
   if (pattern) {
