@@ -1,10 +1,9 @@
-import { stringify } from 'csv-stringify/sync';
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { seasonOf } from '../schedule/seasons.ts';
-import { csvChoice, sendCsv } from '../web/csv-file.ts';
+import { csvChoice, sendCsv, tableCsv } from '../web/csv-file.ts';
 import { conflict } from '../web/problem.ts';
 import { numberOf } from '../web/whole-number.ts';
 import { clipFindings, clipSchema, itemSchema, setSchema, setStates } from './calibration.ts';
@@ -228,8 +227,7 @@ export async function calibrationRoutes(app: FastifyInstance): Promise<void> {
         ...[clip, titles.get(duty) ?? duty, met, notMet, notSeen, split ? 'yes' : 'no'],
       ]);
       const columns = ['clip', 'duty', 'met', 'not_met', 'could_not_be_seen', 'split'];
-      const text = stringify(rows, { header: true, columns, record_delimiter: '\r\n' });
-      return sendCsv(reply, 'panel', text, request.query);
+      return sendCsv(reply, 'panel', tableCsv(columns, rows), request.query);
     },
   );
 }

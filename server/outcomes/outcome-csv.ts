@@ -1,4 +1,4 @@
-import { stringify } from 'csv-stringify/sync';
+import { tableCsv } from '../web/csv-file.ts';
 import type { DutyOutcome, ProgramOutcome } from './program-outcome.ts';
 
 const columns: Record<string, (row: DutyOutcome) => string | number> = {
@@ -22,9 +22,9 @@ const columns: Record<string, (row: DutyOutcome) => string | number> = {
   defined_otherwise_after: (row) => (row.changed ? 'yes' : 'no'),
 };
 
-/** A program's duties before and after, as RFC 4180 has tables. */
+/** A program's duties before and after, as a table. */
 export const outcomeCsv = ({ duties }: ProgramOutcome): string =>
-  stringify(
+  tableCsv(
+    Object.keys(columns),
     duties.map((row) => Object.values(columns).map((of) => of(row))),
-    { header: true, columns: Object.keys(columns), record_delimiter: '\r\n' },
   );

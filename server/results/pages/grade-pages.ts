@@ -1,4 +1,3 @@
-import { stringify } from 'csv-stringify/sync';
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -9,7 +8,7 @@ import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { gradeKinds } from '../../grading/grade-kinds.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { csvChoice, sendCsv } from '../../web/csv-file.ts';
+import { csvChoice, sendCsv, tableCsv } from '../../web/csv-file.ts';
 import { number, signed } from '../../web/format.ts';
 import { notFound } from '../../web/problem.ts';
 import { type DutyName, readDuties } from '../patterns/pattern-counts.ts';
@@ -153,7 +152,7 @@ function cautionInWords(reliability: number): string {
 }
 
 function dutiesCsv(grades: readonly ExplainedGrade[]): string {
-  return csv(
+  return tableCsv(
     ['position', 'duty', 'opportunities', 'missed', 'judged differently', 'points lost'],
     grades.flatMap(({ position, duties }) =>
       duties.map((duty) => [
@@ -169,7 +168,7 @@ function dutiesCsv(grades: readonly ExplainedGrade[]): string {
 }
 
 function playsCsv(grades: readonly ExplainedGrade[]): string {
-  return csv(
+  return tableCsv(
     [
       'position',
       'duty',
@@ -202,7 +201,7 @@ function playsCsv(grades: readonly ExplainedGrade[]): string {
 }
 
 function gamesCsv(grades: readonly ExplainedGrade[], names: ReadonlyMap<string, string>): string {
-  return csv(
+  return tableCsv(
     [
       'position',
       'week',
@@ -227,7 +226,3 @@ function gamesCsv(grades: readonly ExplainedGrade[], names: ReadonlyMap<string, 
     ),
   );
 }
-
-/** Comments come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
-const csv = (columns: string[], rows: (string | number)[][]) =>
-  stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true });

@@ -1,4 +1,3 @@
-import { stringify } from 'csv-stringify/sync';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -7,7 +6,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { csvChoice, sendCsv } from '../../web/csv-file.ts';
+import { csvChoice, sendCsv, tableCsv } from '../../web/csv-file.ts';
 import { person, signed } from '../../web/format.ts';
 import {
   differsByPosition,
@@ -58,7 +57,8 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
 
   pages.get('/seasons/:seasonId/severity-by-position.csv', asFile, async (request, reply) => {
     const { standings, people } = await read(request, request.params.seasonId);
-    const text = stringify(
+    const text = tableCsv(
+      ['observer', 'position', 'games', 'points from the others', '90% low', '90% high', 'meaning'],
       positionSeverity(standings).map(({ observer, position, games, told, meaning }) => [
         person(people.get(observer)),
         position,
@@ -66,20 +66,6 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
         ...(told ? [told.points, told.low, told.high].map((value) => signedPlaces(value, 2)) : ['', '', '']),
         meaning,
       ]),
-      {
-        header: true,
-        columns: [
-          'observer',
-          'position',
-          'games',
-          'points from the others',
-          '90% low',
-          '90% high',
-          'meaning',
-        ],
-        record_delimiter: 'windows',
-        escape_formulas: true,
-      },
     );
     return sendCsv(reply, 'severity-by-position', text, request.query);
   });

@@ -1,4 +1,3 @@
-import { stringify } from 'csv-stringify/sync';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -7,7 +6,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { knownInterval } from '../../grading/adjusted-grade.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { csvChoice, sendCsv } from '../../web/csv-file.ts';
+import { csvChoice, sendCsv, tableCsv } from '../../web/csv-file.ts';
 import { notFound } from '../../web/problem.ts';
 import { whyRanks } from '../standings/why-rank.ts';
 import { wayInWords, whyView } from './why-view.ts';
@@ -79,8 +78,7 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
         without ? (without.unrankedReason ?? '') : 'no other game',
       ]),
     ]);
-    const text = stringify([columns, ...rows], { record_delimiter: 'windows', escape_formulas: true });
-    return sendCsv(reply, 'why', text, request.query);
+    return sendCsv(reply, 'why', tableCsv(columns, rows), request.query);
   });
 }
 

@@ -1,4 +1,4 @@
-import { stringify } from 'csv-stringify/sync';
+import { tableCsv } from '../../web/csv-file.ts';
 import type { namedPatterns } from './named-patterns.ts';
 
 export const patternTables = ['officials', 'strengths', 'crews', 'conference', 'weeks'] as const;
@@ -98,5 +98,5 @@ export function patternsCsv(
 
 function written<Row>(columns: Columns<Row>, rows: readonly Row[]): string {
   const cells = rows.map((row) => Object.values(columns).map((of) => of(row)));
-  return stringify([Object.keys(columns), ...cells], { record_delimiter: 'windows', escape_formulas: true });
+  return tableCsv(Object.keys(columns), cells);
 }

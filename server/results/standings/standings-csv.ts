@@ -1,7 +1,7 @@
-import { stringify } from 'csv-stringify/sync';
 import type { PersonName } from '../../accounts/people-names.ts';
 import { knownInterval } from '../../grading/adjusted-grade.ts';
 import type { Detection, ObserverDetection } from '../../grading/agreement/detection.ts';
+import { tableCsv } from '../../web/csv-file.ts';
 import { keennessWords, strictnessWords } from '../detection/detection-words.ts';
 import type { CurrentStandings } from './season-standings.ts';
 import { observerSeverityWords } from './severity-words.ts';
@@ -18,9 +18,11 @@ const places = (value: number | null | undefined, digits: number) =>
 /** May be below 0, so it stays a number: as text it would be disarmed as a formula is, and be none to a spreadsheet. */
 export const signedPlaces = (value: number, digits: number): number => Number(value.toFixed(digits));
 
-/** Names come from people, so a cell that a spreadsheet would take for a formula is disarmed. */
 const write = (rows: Record<string, string | number>[], columns: string[]) =>
-  stringify(rows, { header: true, columns, record_delimiter: 'windows', escape_formulas: true });
+  tableCsv(
+    columns,
+    rows.map((row) => columns.map((column) => row[column] ?? '')),
+  );
 
 /** Every position's standings as one table (RFC 4180). */
 export function standingsCsv({ lines, week, by, model }: CurrentStandings, people: People): string {
