@@ -1,14 +1,10 @@
 import type { Queryable } from '../database/transaction.ts';
+import { shown } from '../patterns/follow-up/follow-up.ts';
 import type { DatedCount } from '../patterns/follow-up/looks.ts';
-import { type Interval, wilsonInterval } from '../patterns/wilson-interval.ts';
+import { attendedOf } from '../watching/stores/viewer-store.ts';
 import type { Teaching } from './taught-duties.ts';
 
-interface Side {
-  readonly events: number;
-  readonly opportunities: number;
-  readonly rate: number;
-  readonly interval: Interval;
-}
+type Side = ReturnType<typeof shown>;
 
 /** Misses of one duty before and after, of those who watched all of a program and of those who did not. */
 export interface ByAttendance {
@@ -19,15 +15,15 @@ export interface ByAttendance {
 /** With fewer people, or chances, on any side a figure would tell of single officials, or of nothing. */
 const fewest = { officials: 5, opportunities: 20 };
 
-/** Who of a program's audience has done all that it asks, and who has not. */
+/** Who of a program's audience has done all that it asks, or was at a session of it, and who has not. */
 export async function readAttendance(
   db: Queryable,
   conferenceId: string,
   programId: string,
 ): Promise<ReadonlyMap<string, boolean>> {
   const { rows } = await db.query<{ personId: string; done: boolean }>(
-    `SELECT person_id AS "personId", bool_or(done_at IS NOT NULL) AS done FROM training_viewer
-      WHERE conference_id = $1 AND program_id = $2 GROUP BY person_id`,
+    `SELECT v.person_id AS "personId", bool_or(v.done_at IS NOT NULL OR ${attendedOf} IS NOT NULL) AS done
+       FROM training_viewer v WHERE v.conference_id = $1 AND v.program_id = $2 GROUP BY v.person_id`,
     [conferenceId, programId],
   );
   return new Map(rows.map(({ personId, done }) => [personId, done]));
@@ -43,8 +39,8 @@ export function byAttendance(
     const theirs = rows.filter(({ official }) => attendance.get(official) === done);
     return {
       officials: new Set(theirs.map(({ official }) => official)).size,
-      before: sideOf(theirs.filter(({ day }) => day <= until)),
-      after: sideOf(theirs.filter(({ day }) => day > from)),
+      before: shown(theirs.filter(({ day }) => day <= until)),
+      after: shown(theirs.filter(({ day }) => day > from)),
     };
   };
   const [watched, others] = [group(true), group(false)];
@@ -54,15 +50,4 @@ export function byAttendance(
       Math.min(before.opportunities, after.opportunities) >= fewest.opportunities,
   );
   return enough ? { watched, others } : null;
-}
-
-function sideOf(rows: readonly DatedCount[]): Side {
-  const events = rows.reduce((sum, { misses }) => sum + misses, 0);
-  const opportunities = rows.reduce((sum, row) => sum + row.opportunities, 0);
-  return {
-    events,
-    opportunities,
-    rate: opportunities > 0 ? events / opportunities : 0,
-    interval: wilsonInterval(events, opportunities),
-  };
 }

@@ -12,7 +12,7 @@ import { ruleInWords } from './standing.ts';
 import { namesShownTo } from './stores/names-store.ts';
 import { confirmNotice, readTrainingSetting } from './stores/notice-store.ts';
 import { keepAnswer, keepWatched } from './stores/progress-store.ts';
-import { listToWatch, readWatching, type Watching } from './stores/viewer-store.ts';
+import { isThrough, listToWatch, readWatching, type Watching } from './stores/viewer-store.ts';
 
 const playSchema = z.object({
   number: z.int(),
@@ -57,9 +57,9 @@ const standingSchema = z.object({
 });
 
 /** How far somebody is. */
-export const standingAnswer = ({ standing, place, stretches, through, doneAt }: Watching) => ({
+export const standingAnswer = ({ standing, place, stretches, through, ...watching }: Watching) => ({
   ...standing,
-  isDone: standing.isDone || doneAt !== null,
+  isDone: standing.isDone || isThrough(watching),
   place,
   stretches: stretches.map(([from, to]): [number, number] => [from, to]),
   through: [...through],
@@ -116,7 +116,7 @@ export async function ownTrainingRoutes(app: FastifyInstance): Promise<void> {
       (await listToWatch(pool, sessionOf(request))).map((one) => ({
         ...one,
         releasedAt: one.releasedAt.toISOString(),
-        isDone: one.doneAt !== null || one.attendedOn !== null,
+        isDone: isThrough(one),
       })),
   );
 

@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import { readAttendance } from '../../server/outcomes/attended.ts';
 import { remindBeforeDue } from '../../server/watching/stores/attendance-store.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
@@ -63,6 +64,16 @@ test('who has not is listed and reminded once a day; who watched, or was at a se
   expect(of(crew.umpire!)).toMatchObject({ state: 'watched', answered: 2, questions: 2, share: 1 });
   expect(of(crew.referee!)).toMatchObject({ state: 'there', isOpen: false });
   expect(of(crew['line judge']!)).toMatchObject({ state: 'not begun', isOpen: true });
+  // Both have done what is asked, to themselves and where it is told whether the program helped.
+  const referee = await program.as(crew.referee!);
+  const own = (await referee.get(`/api/my/training/${program.programId}/editions/1`).expect(200)).body;
+  expect(own.standing.isDone).toBe(true);
+  const done = await readAttendance(database.pool, program.season.conferenceId, program.programId);
+  expect([crew.umpire, crew.referee, crew['line judge']].map((id) => done.get(id!))).toEqual([
+    true,
+    true,
+    false,
+  ]);
   // Who missed it watches by the day that the session says.
   expect(before.dueOn).toBe('2031-10-12');
   const open = before.people.filter((one: { isOpen: boolean }) => one.isOpen);

@@ -9,7 +9,7 @@ import { weekNow } from '../../schedule/week-now.ts';
 import { readSetupFacts } from '../../setup/facts-store.ts';
 import { isSetUp, nextStep, setupSteps } from '../../setup/steps.ts';
 import { readTrainingStands } from '../../watching/stores/stands-store.ts';
-import { listToWatch } from '../../watching/stores/viewer-store.ts';
+import { isThrough, listToWatch } from '../../watching/stores/viewer-store.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { dayIn } from '../../web/today.ts';
 import type { Desk } from '../desk.ts';
@@ -52,9 +52,7 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
           personId,
           unread: request.unread,
           messages: request.unread > 0 ? await unreadForDesk(app, request) : [],
-          toWatch: (await listToWatch(pool, sessionOf(request))).filter(
-            ({ doneAt, attendedOn }) => doneAt === null && attendedOn === null,
-          ),
+          toWatch: (await listToWatch(pool, sessionOf(request))).filter((one) => !isThrough(one)),
           stands: roles.has('coordinator') ? await trainingStands(request) : null,
           several: roles.size > 1,
           asked: (desk?.asked ?? []).map((one) => ({

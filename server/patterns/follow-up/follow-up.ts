@@ -131,7 +131,8 @@ function whyNot(early: readonly DatedCount[], peers: readonly DatedCount[]): str
   return null;
 }
 
-function shown(rows: readonly DatedCount[]) {
+/** Counts summed, with their rate and its interval of chance. */
+export function shown(rows: readonly Pick<DatedCount, 'misses' | 'opportunities'>[]) {
   const events = rows.reduce((sum, { misses }) => sum + misses, 0);
   const opportunities = rows.reduce((sum, row) => sum + row.opportunities, 0);
   return {

@@ -1,6 +1,5 @@
 import { permutedShare } from '../game-permutation.ts';
-import { wilsonInterval } from '../wilson-interval.ts';
-import { type FollowUp, followUpLevel } from './follow-up.ts';
+import { type FollowUp, followUpLevel, shown } from './follow-up.ts';
 import { type DatedCount, levelsNeeded, looksOf } from './looks.ts';
 import { sharesOf } from './official-spread.ts';
 import { severityOf } from './severity.ts';
@@ -18,7 +17,6 @@ import { type LaterMisses, laterMisses } from './staff-unchanged.ts';
 
 /** Chance that a fall to a half should have of being seen before silence counts as an answer. */
 const power = 0.8;
-const confidence = 0.95;
 /** With fewer games on a side, games cannot be exchanged often enough to tell chance from change. */
 const fewestGames = 4;
 
@@ -197,16 +195,6 @@ const asCount = (cell: StaffCell): DatedCount => ({
 });
 
 function nothingSaid(before: readonly StaffCell[], after: readonly StaffCell[]): FollowUp {
-  const shown = (cells: readonly StaffCell[]) => {
-    const events = cells.reduce((sum, { misses }) => sum + misses, 0);
-    const opportunities = cells.reduce((sum, cell) => sum + cell.opportunities, 0);
-    return {
-      events,
-      opportunities,
-      rate: opportunities > 0 ? events / opportunities : 0,
-      interval: wilsonInterval(events, opportunities, confidence),
-    };
-  };
   return {
     before: shown(before),
     after: { ...shown(after), games: new Set(after.map(({ game }) => game)).size },

@@ -12,7 +12,7 @@ import { ruleInWords } from '../standing.ts';
 import { namesShownTo } from '../stores/names-store.ts';
 import { confirmNotice, readTrainingSetting } from '../stores/notice-store.ts';
 import { isReelComing } from '../stores/reel-store.ts';
-import { listToWatch, readWatching } from '../stores/viewer-store.ts';
+import { isThrough, listToWatch, readWatching } from '../stores/viewer-store.ts';
 
 const program = z.object({ programId: z.uuid() });
 export const ownEdition = program.extend({ number: numberOf('number') });
@@ -31,7 +31,7 @@ export async function myTrainingPages(app: FastifyInstance): Promise<void> {
       const today = dayIn(session.timeZone);
       const all = (await listToWatch(pool, session)).map((one) => ({
         ...one,
-        isDone: one.doneAt !== null || one.attendedOn !== null,
+        isDone: isThrough(one),
         isLate: one.dueOn !== null && one.dueOn < today,
         isBegun: one.openedAt !== null,
       }));
@@ -86,7 +86,7 @@ export async function myTrainingPages(app: FastifyInstance): Promise<void> {
           personId: session.personId,
           answeredPlays: plays.filter(({ answered }) => answered),
           rule: ruleInWords(rule, reel !== null),
-          isDone: watching.doneAt !== null || watching.attendedOn !== null,
+          isDone: isThrough(watching),
           notice: (await readTrainingSetting(pool, session.conferenceId)).notice,
           next: nextPlay(watching),
           older: watching.newest > number,

@@ -49,6 +49,15 @@ export const attendedOf = `(SELECT to_char(max(s.held_on), 'YYYY-MM-DD') FROM tr
     JOIN training_attended t ON t.conference_id = $1 AND t.session_id = s.id AND t.person_id = v.person_id
    WHERE s.conference_id = $1 AND s.program_id = v.program_id AND s.edition_number = v.edition_number)`;
 
+/** Watched to its end, or been at a session: nothing of it is asked of them any more. */
+export const isThrough = ({
+  doneAt,
+  attendedOn,
+}: {
+  readonly doneAt: Date | null;
+  readonly attendedOn: string | null;
+}): boolean => doneAt !== null || attendedOn !== null;
+
 /** @throws Problem 404 when the person is not of the edition's audience. @param lock holds their row until the transaction ends */
 export async function readWatching(
   db: Queryable,
