@@ -19,12 +19,11 @@ import {
 } from './inquiry-schemas.ts';
 import { asProblem } from './refusals.ts';
 import { outcomes, seasonCounts } from './rules/season-counts.ts';
-import { answerInquiry, readAnswerLetter } from './stores/answer-store.ts';
-import { handleInquiry } from './stores/handling-store.ts';
+import { readAnswerLetter } from './stores/answer-store.ts';
 import { inquiriesOfSeason, readInquiry } from './stores/inquiry-store.ts';
 import { inquirySettingSchema, keepInquirySetting, readInquirySetting } from './stores/setting-store.ts';
 import { giveReading, giveStatement } from './stores/statement-store.ts';
-import { closeInquiry } from './stores/write-store.ts';
+import { takeStep } from './take-step.ts';
 
 const answerAddress = inquiryAddress.extend({ round: z.coerce.number().int().min(1).max(2) });
 const ofSeason = z.object({ seasonId: z.uuid() });
@@ -83,19 +82,9 @@ export function handlingRoutes(printer: Printer) {
       async (request) => {
         const acting = sessionOf(request);
         const { inquiryId } = request.params;
-        const { body } = request;
-        await asProblem(async () => {
-          if (body.step === 'answer') {
-            return answerInquiry(database, acting, inquiryId, body, (letter) =>
-              printer.print(letter, 'Letter'),
-            );
-          }
-          await inTransaction(pool, (client) =>
-            body.step === 'close'
-              ? closeInquiry(client, acting, inquiryId)
-              : handleInquiry(client, acting, inquiryId, body),
-          );
-        });
+        await asProblem(() =>
+          takeStep(database, acting, inquiryId, request.body, (letter) => printer.print(letter, 'Letter')),
+        );
         app.outbox.wake();
         return { done: true as const };
       },

@@ -303,6 +303,16 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
   expect((await contact.put(`/api/inquiries/${id}/second-reading`).send(reading)).status).toBe(404);
   await reader.put(`/api/inquiries/${id}/second-reading`).send(reading).expect(200);
   expect((await step(id, answer)).body.errors[0].field).toBe('differs');
+  // What was said of a name stays said while something else is still missing.
+  const half = {
+    ...answer,
+    ruling: 'supportable',
+    reason: '',
+    rule: 'Rule 9-3, the umpire',
+    namesMeant: 'yes',
+  };
+  const refused = await coordinator.post(`/inquiries/${id}`).type('form').send(half).expect(422);
+  expect(refused.text).toContain('name="namesMeant" value="yes" checked');
   await step(id, { ...answer, differs: 'The end zone view decides it.' }).expect(200);
   expect((await contact.get(`/my/inquiries/${id}`)).text).not.toMatch(
     /It could be called|end zone view decides/,
@@ -312,9 +322,23 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
   expect(
     (await contact.post(`/api/my/inquiries/${id}/reopening`).send({ newFilm: ' ' })).body.errors[0].field,
   ).toBe('newFilm');
+  const release = { step: 'release to the crew' };
+  await step(id, release).expect(200);
+  expect(sentence(await step(id, release))).toBe('The crew may read the answer already.');
   await contact.post(`/api/my/inquiries/${id}/reopening`).send({ newFilm: 'A third angle.' }).expect(200);
+  expect((await coordinator.get(`/inquiries/${id}`)).text).toContain('name="decisive" value="yes" checked');
   await step(id, { step: 'take up', decisive: false }).expect(200);
   await step(id, { ...answer, ruling: 'not to be determined' }).expect(200);
+  // The second answer is released by itself, and closed by nobody with a tie.
+  await step(id, release).expect(200);
+  await coordinator
+    .post('/inquiries/ties')
+    .type('form')
+    .send({ teamId: teamIds.Home, kind: 'school tie' })
+    .expect(303);
+  expect(sentence(await step(id, { step: 'close' }))).toContain('You declared a school tie with Home');
+  await database.pool.query('DELETE FROM observer_conflict WHERE person_id = $1', [season.coordinatorId]);
+  await step(id, { step: 'close' }).expect(200);
   const { body: twice } = await contact.get(`/api/my/inquiries/${id}`);
   expect(twice.answers.map(({ round, ruling }: Record<string, unknown>) => [round, ruling])).toEqual([
     [1, 'correct'],

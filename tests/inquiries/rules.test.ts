@@ -7,6 +7,7 @@ import {
   requireWithinWeek,
   usualLimits,
 } from '../../server/inquiries/rules/limits.ts';
+import { hasUnreleased, releasedAnswers } from '../../server/inquiries/rules/released.ts';
 import { seasonCounts } from '../../server/inquiries/rules/season-counts.ts';
 import {
   InquiryRefused,
@@ -147,6 +148,19 @@ test('a decisive play waits for its second reader, and a difference is explained
   expect(faults({}, true, 'incorrect')).toEqual([]);
   expect(faults({}, true, 'supportable')).toEqual(['differs']);
   expect(faults({ differs: 'The other angle decides it.' }, true, 'supportable')).toEqual([]);
+});
+
+test('the crew may read what was answered up to its release, and an answer after new film by the next one', () => {
+  const first = { answeredAt: new Date('2026-09-07T12:00:00Z') };
+  const second = { answeredAt: new Date('2026-09-14T12:00:00Z') };
+  const between = new Date('2026-09-09T12:00:00Z');
+  const later = new Date('2026-09-15T12:00:00Z');
+  expect(releasedAnswers({ answers: [first, second], releasedAt: null })).toEqual([]);
+  expect(releasedAnswers({ answers: [first, second], releasedAt: between })).toEqual([first]);
+  expect(releasedAnswers({ answers: [first, second], releasedAt: later })).toEqual([first, second]);
+  expect(hasUnreleased({ answers: [], releasedAt: null })).toBe(false);
+  expect(hasUnreleased({ answers: [first], releasedAt: between })).toBe(false);
+  expect(hasUnreleased({ answers: [first, second], releasedAt: between })).toBe(true);
 });
 
 test('a season is counted by category and by how its inquiries ended', () => {

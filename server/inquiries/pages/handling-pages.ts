@@ -2,7 +2,6 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { inTransaction } from '../../database/transaction.ts';
 import type { Printer } from '../../programs/outputs/printer.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
@@ -13,10 +12,8 @@ import { type Refused, refusedOf } from '../refusals.ts';
 import { daysOverdue } from '../rules/limits.ts';
 import { outcomes, seasonCounts } from '../rules/season-counts.ts';
 import { isOpen } from '../rules/states.ts';
-import { answerInquiry } from '../stores/answer-store.ts';
-import { handleInquiry } from '../stores/handling-store.ts';
 import { inquiriesOfSeason } from '../stores/inquiry-store.ts';
-import { closeInquiry } from '../stores/write-store.ts';
+import { takeStep } from '../take-step.ts';
 import { handlingView } from './handling-view.ts';
 import { inquiryLine } from './inquiry-view.ts';
 
@@ -84,17 +81,9 @@ export function handlingPages(printer: Printer) {
           wrong: null,
         });
       const handling = parsed.data;
-      const refused = await refusedOf(async () => {
-        if (handling.step === 'answer')
-          return answerInquiry(database, acting, inquiryId, handling, (letter) =>
-            printer.print(letter, 'Letter'),
-          );
-        return inTransaction(pool, (client) =>
-          handling.step === 'close'
-            ? closeInquiry(client, acting, inquiryId)
-            : handleInquiry(client, acting, inquiryId, handling),
-        );
-      });
+      const refused = await refusedOf(() =>
+        takeStep(database, acting, inquiryId, handling, (letter) => printer.print(letter, 'Letter')),
+      );
       if (refused) return show(request, reply.code(422), inquiryId, form, refused);
       app.outbox.wake();
       return reply.redirect(`/inquiries/${inquiryId}?done=${encodeURIComponent(handling.step)}`, 303);

@@ -4,7 +4,9 @@ import type { Queryable } from '../../database/transaction.ts';
 import { type Form, listOf, textOf } from '../../web/form.ts';
 import { dayIn } from '../../web/today.ts';
 import type { Refused } from '../refusals.ts';
+import { namesNobody } from '../rules/answering.ts';
 import { daysOverdue } from '../rules/limits.ts';
+import { hasUnreleased } from '../rules/released.ts';
 import { isOpen, stepsFrom } from '../rules/states.ts';
 import { tiesInWords } from '../rules/ties.ts';
 import { rulingMeans, rulings, sentBackReasons } from '../rules/words.ts';
@@ -58,8 +60,7 @@ export async function handlingView(
     mayCloseIt: may.has('close'),
     mayAskReader: may.has('ask a second reader') && inquiry.decisive && reading?.readAt == null,
     mayCallDecisive: open && inquiry.state !== 'received',
-    mayRelease:
-      own.length === 0 && !inquiry.closedSeason && inquiry.answers.length > 0 && inquiry.releasedAt === null,
+    mayRelease: own.length === 0 && !inquiry.closedSeason && hasUnreleased(inquiry),
     needsReader: inquiry.decisive && reading?.readAt == null,
     differing: inquiry.decisive && reading?.ruling ? reading.ruling : null,
     because: sentBackReasons.map((value) => ({ value, chosen: value === textOf(typed.because) })),
@@ -87,7 +88,9 @@ export async function handlingView(
       reason: step === 'answer' ? textOf(typed.reason) : '',
       differs: textOf(typed.differs),
     },
-    askingNames: step === 'answer' && /names nobody/.test(Object.values(refused?.errors ?? {}).join(' ')),
+    namesMeant: step === 'answer' && textOf(typed.namesMeant) === 'yes',
+    askingNames:
+      step === 'answer' && Object.values(refused?.errors ?? {}).some((wrong) => wrong?.endsWith(namesNobody)),
     step,
     errors: refused?.errors ?? {},
     wrong: refused?.wrong ?? null,

@@ -6,6 +6,7 @@ import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/
 import { playOfInquiry } from '../answer-letter.ts';
 import { inquiryAddress, readingSchema, statementSchema } from '../inquiry-schemas.ts';
 import { refusedOf } from '../refusals.ts';
+import { releasedAnswers } from '../rules/released.ts';
 import { isOpen } from '../rules/states.ts';
 import { rulingMeans, rulings } from '../rules/words.ts';
 import { readInquiry, roundOf } from '../stores/inquiry-store.ts';
@@ -57,10 +58,7 @@ export async function privatePages(app: FastifyInstance): Promise<void> {
         wrong: told.wrong,
         open: own !== undefined && isOpen(inquiry.state) && !inquiry.closedSeason,
         // What the team was told is the crew's to read once the coordinator says so.
-        answers:
-          inquiry.releasedAt === null
-            ? []
-            : inquiry.answers.map((answer) => ({ ...answer, means: rulingMeans[answer.ruling] })),
+        answers: releasedAnswers(inquiry).map((answer) => ({ ...answer, means: rulingMeans[answer.ruling] })),
         sent: textOf(formOf(request.query).done) === 'sent',
         zone: timeZone,
       },

@@ -14,6 +14,9 @@ export interface Decided {
   readonly namesMeant: boolean;
 }
 
+/** Ends what is said of a field that names somebody; whoever reads it may say that it is meant. */
+export const namesNobody = 'an answer names nobody.';
+
 /** A field of an answer and what is wrong with it. */
 export interface AnswerFault {
   readonly field: 'rule' | 'reason' | 'differs';
@@ -54,8 +57,7 @@ export function faultsOfAnswer(
       ['reason', decided.reason],
     ] as const) {
       const found = namesIn(text, { ...named, teams: [] });
-      if (found.length > 0)
-        faults.push({ field, message: `Here stands ${inWords(found)}; an answer names nobody.` });
+      if (found.length > 0) faults.push({ field, message: `Here stands ${inWords(found)}; ${namesNobody}` });
     }
   return faults;
 }

@@ -17,7 +17,7 @@ import { readInquirySetting } from './setting-store.ts';
 import { readingsOf } from './statement-store.ts';
 import { requireNoTie } from './ties-store.ts';
 
-type Answering = PersonInZone & { readonly conferenceName: string };
+export type Answering = PersonInZone & { readonly conferenceName: string };
 
 /** Draws a letter as PDF. */
 export type Print = (document: LetterDocument) => Promise<Buffer>;

@@ -2,10 +2,12 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { tellOfReading, tellOfSendingBack, tellOfStatement } from '../inquiry-messages.ts';
+import { hasUnreleased } from '../rules/released.ts';
 import { InquiryRefused, isOpen, stateAfter } from '../rules/states.ts';
 import type { SentBackBecause } from '../rules/words.ts';
 import { type Inquiry, readInquiry, roundOf } from './inquiry-store.ts';
 import { requireNoTie, tiesToGame } from './ties-store.ts';
+import { closeInquiry } from './write-store.ts';
 
 /** What a coordinator does with an inquiry before it is answered. */
 export type Handling =
@@ -15,7 +17,8 @@ export type Handling =
   | { readonly step: 'ask a second reader'; readonly personId: string }
   | { readonly step: 'review' }
   | { readonly step: 'set decisive'; readonly decisive: boolean }
-  | { readonly step: 'release to the crew' };
+  | { readonly step: 'release to the crew' }
+  | { readonly step: 'close' };
 
 /**
  * Does one step of it, in one transaction with what is told of it.
@@ -47,6 +50,8 @@ export async function handleInquiry(
       return setDecisive(client, acting, inquiry, handling.decisive);
     case 'release to the crew':
       return releaseToCrew(client, acting, inquiry);
+    case 'close':
+      return closeInquiry(client, acting, inquiryId);
   }
 }
 
@@ -179,7 +184,7 @@ async function setDecisive(client: Queryable, acting: PersonActing, inquiry: Inq
 async function releaseToCrew(client: Queryable, acting: PersonActing, inquiry: Inquiry) {
   if (inquiry.answers.length === 0)
     throw new InquiryRefused('There is no answer yet that the crew could read; answer the team first.');
-  if (inquiry.releasedAt !== null) throw new InquiryRefused('The crew may read the answer already.');
+  if (!hasUnreleased(inquiry)) throw new InquiryRefused('The crew may read the answer already.');
   await client.query('UPDATE inquiry SET released_at = now() WHERE conference_id = $1 AND id = $2', [
     acting.conferenceId,
     inquiry.id,

@@ -239,7 +239,7 @@ export async function reopenInquiry(
   });
 }
 
-/** The team or the coordinator is done with it. @throws InquiryRefused while it is not answered */
+/** The team or the coordinator is done with it. @throws InquiryRefused while it is not answered, and in a closed season */
 export async function closeInquiry(
   client: Queryable,
   acting: PersonActing,
@@ -247,6 +247,8 @@ export async function closeInquiry(
 ): Promise<void> {
   const { conferenceId, personId } = acting;
   const inquiry = await readInquiry(client, conferenceId, inquiryId, 'lock');
+  if (inquiry.closedSeason)
+    throw new InquiryRefused(`Season ${inquiry.season} is closed: its inquiries can be read, not changed.`);
   const state = stateAfter(inquiry.state, 'close');
   await client.query(
     'UPDATE inquiry SET state = $3, closed_at = now(), version = version + 1 WHERE conference_id = $1 AND id = $2',
