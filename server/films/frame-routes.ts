@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { timebaseSchema } from '../timeline/cut.ts';
+import { timebaseSchema } from '../timeline/cut-schema.ts';
 import { invalid } from '../web/problem.ts';
 import { findFilm } from './film-store.ts';
 import { framesOfFilm } from './frames-of-film.ts';

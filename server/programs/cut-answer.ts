@@ -2,13 +2,13 @@ import type { FastifyInstance } from 'fastify';
 import { z } from 'zod';
 import { filmNotes } from '../films/film-facts.ts';
 import { type Film, listFilms } from '../films/film-store.ts';
-import { placesInFilm } from '../films/marks-store.ts';
-import { cutSchema } from '../timeline/cut.ts';
+import { placesInFilms } from '../films/marks-store.ts';
 import { secondsOfCut } from '../timeline/cut-length.ts';
+import { cutSchema } from '../timeline/cut-schema.ts';
 import { notFound } from '../web/problem.ts';
 import { readCut } from './stores/cut-store.ts';
 import { readDefaultCuts } from './stores/default-cuts.ts';
-import { readPlayFacts } from './stores/play-facts.ts';
+import { gameOfLoggedPlay } from './stores/play-facts.ts';
 import { playIn } from './stores/play-store.ts';
 import { readProgram } from './stores/program-rows.ts';
 
@@ -49,9 +49,13 @@ export async function cutNow(
   const play = playIn(await readProgram(pool, conferenceId, programId), playId);
   const gameId = await gameOfPlay(pool, conferenceId, playId);
   const kept = await readCut(pool, conferenceId, programId, playId);
-  const usual = (await readDefaultCuts(pool, conferenceId, [{ ...play, gameId }])).get(playId);
+  const usual = kept
+    ? undefined
+    : (await readDefaultCuts(pool, conferenceId, [{ ...play, gameId }])).get(playId);
   const cut = kept?.cut ?? (usual && 'cut' in usual ? usual.cut : null);
   const films = (await listFilms(pool, conferenceId, gameId)).filter(canBeCut);
+  const filmIds = films.map(({ id }) => id);
+  const places = await placesInFilms(pool, conferenceId, gameId, filmIds);
   return {
     isKept: kept !== undefined,
     version: kept?.version ?? 0,
@@ -60,14 +64,12 @@ export async function cutNow(
     seconds: cut === null ? 0 : secondsOfCut(cut),
     changedBy: kept?.changedBy ?? null,
     changedAt: kept?.changedAt.toISOString() ?? null,
-    films: await Promise.all(
-      films.map(async (film) => ({
-        ...{ id: film.id, angle: film.angle, address: `/games/${gameId}/films/${film.id}/file` },
-        ...{ seconds: film.facts!.seconds, rate: film.facts!.rate, sound: film.facts!.sound },
-        notes: filmNotes(film.facts!),
-        snap: (await placesInFilm(pool, conferenceId, gameId, film.id)).get(playId) ?? null,
-      })),
-    ),
+    films: films.map((film) => ({
+      ...{ id: film.id, angle: film.angle, address: `/games/${gameId}/films/${film.id}/file` },
+      ...{ seconds: film.facts!.seconds, rate: film.facts!.rate, sound: film.facts!.sound },
+      notes: filmNotes(film.facts!),
+      snap: places.get(film.id)?.get(playId) ?? null,
+    })),
   };
 }
 
@@ -80,7 +82,7 @@ export async function gameOfPlay(
   conferenceId: string,
   playId: string,
 ): Promise<string> {
-  const facts = (await readPlayFacts(pool, conferenceId, [playId])).get(playId);
-  if (!facts) throw notFound('play in its log');
-  return facts.gameId;
+  const gameId = await gameOfLoggedPlay(pool, conferenceId, playId);
+  if (gameId === undefined) throw notFound('play in its log');
+  return gameId;
 }

@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../accounts/policy.ts';
-import { cutSchema } from '../timeline/cut.ts';
+import { cutSchema } from '../timeline/cut-schema.ts';
 import { moment } from '../web/format.ts';
 import { conflict } from '../web/problem.ts';
 import { wholeNumber } from '../web/whole-number.ts';

@@ -12,7 +12,7 @@ export type Timebase = z.output<typeof timebaseSchema>;
 const part = z.number().min(0).max(1);
 
 /** Drawn on the frames from `from` up to `to`, following nothing. */
-export const pointerSchema = z
+const pointerSchema = z
   .object({
     shape: z.enum(['circle', 'arrow', 'spotlight']),
     from: ticks,
@@ -89,6 +89,3 @@ export const cutSchema = z
     message: 'there are not so many shots',
   });
 export type Cut = z.output<typeof cutSchema>;
-
-export const secondsOfTicks = (at: number, { numerator, denominator }: Timebase): number =>
-  (at * numerator) / denominator;

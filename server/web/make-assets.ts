@@ -10,12 +10,12 @@ const files = fileURLToPath(new URL('./assets/', import.meta.url));
 /** Makes everything that browsers load from its sources; `npm start` does it at each start, `npm run build` once. */
 export async function makeAssets(): Promise<AssetSet> {
   const fonts = await Promise.all(['latin', 'latin-ext'].map(font));
-  const [style, scripts, asTheyAre] = await Promise.all([
-    styleSheet(fonts),
+  const [styles, scripts, asTheyAre] = await Promise.all([
+    Promise.all(['style.css', 'clip-editor.css'].map((name) => styleSheet(name, fonts))),
     browserModules(),
     Promise.all(plainFiles.map(([name, type, address]) => plainFile(name, type, address))),
   ]);
-  return new AssetSet([...fonts, style, ...scripts, ...asTheyAre]);
+  return new AssetSet([...fonts, ...styles, ...scripts, ...asTheyAre]);
 }
 
 /** Under addresses that stay: a manifest and icons are known to devices by them. */
@@ -51,11 +51,11 @@ async function font(script: string): Promise<Asset> {
 }
 
 /** Its `url("NAME")` are made addresses. */
-async function styleSheet(named: readonly Asset[]): Promise<Asset> {
-  let text = await readFile(path.join(files, 'style.css'), 'utf8');
-  for (const { name, address } of named) text = text.replaceAll(`url("${name}")`, `url("${address}")`);
+async function styleSheet(name: string, named: readonly Asset[]): Promise<Asset> {
+  let text = await readFile(path.join(files, name), 'utf8');
+  for (const one of named) text = text.replaceAll(`url("${one.name}")`, `url("${one.address}")`);
   const { code } = await transform(text, { loader: 'css', minify: true });
-  return lasting('style.css', 'text/css; charset=utf-8', Buffer.from(code));
+  return lasting(name, 'text/css; charset=utf-8', Buffer.from(code));
 }
 
 const scriptType = 'text/javascript; charset=utf-8';

@@ -12,6 +12,8 @@ type PageOptions = {
   title: string;
   /** Names of browser modules (PART/browser/pages/NAME.ts) that the page loads. */
   scripts?: string[];
+  /** Sheets of `web/assets` that it needs besides everybody's. */
+  styles?: string[];
   /** 'wide' lets the main column use the whole window, for tables and the entry page. */
   width?: 'wide' | 'narrow';
 };
@@ -55,7 +57,7 @@ export const pageRendering = fastifyPlugin<RenderingOptions>(async (app, { surro
       scripts,
       // Asked for at once, not only when the script that needs them is there.
       needed: [...new Set(loaded)].filter((address) => !scripts?.includes(address)),
-      style: assets.address('style.css'),
+      styles: ['style.css', ...(options.styles ?? [])].map((name) => assets.address(name)),
       font: assets.address('latin.woff2'),
       wide: options.width === 'wide',
       body,

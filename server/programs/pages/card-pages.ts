@@ -105,14 +105,14 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
   }
   const titleOf = (view: Awaited<ReturnType<typeof cardPage>>) =>
     `Play ${view.place} of ${view.program.title}`;
-  const scripts = ['training-card'];
+  const loads = { scripts: ['training-card'], styles: ['clip-editor.css'] };
 
   pages.get(
     '/training/programs/:programId/plays/:playId',
     { config, schema: { hide: true, params, querystring: z.object({ kept: z.string().optional() }) } },
     async (request, reply) => {
       const view = await cardPage(request, request.params.programId, request.params.playId);
-      return reply.page('programs/card', view, { title: titleOf(view), width: 'wide', scripts });
+      return reply.page('programs/card', view, { title: titleOf(view), width: 'wide', ...loads });
     },
   );
 
@@ -124,7 +124,8 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
       return reply.page('programs/clip', view, {
         title: `Clip: ${titleOf(view)}`,
         width: 'wide',
-        scripts: [...scripts, 'clip-editor'],
+        ...loads,
+        scripts: [...loads.scripts, 'clip-editor'],
       });
     },
   );
@@ -140,7 +141,7 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
         const view = await cardPage(request, programId, playId, { values, ...told });
         return reply
           .code(status)
-          .page('programs/card', view, { title: titleOf(view), width: 'wide', scripts });
+          .page('programs/card', view, { title: titleOf(view), width: 'wide', ...loads });
       };
       const version = textOf(form.version);
       const parsed = cardSchema.safeParse(values);

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { cutSchema, shotSchema } from '../../timeline/cut.ts';
+import { cutSchema, shotSchema } from '../../timeline/cut-schema.ts';
 
 // What a reel is made of, frozen when it is asked for. No official, crew, team, game or number is in it.
 
