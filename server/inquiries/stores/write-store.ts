@@ -143,6 +143,7 @@ export async function sendInquiry(
     clockSeconds: draft.clockSeconds,
     notInLog,
   });
+  if (play) await holdPlay(client, conferenceId, play.playId);
   // One inquiry of a season after the other: numbers and the limit of a week.
   await client.query("SELECT pg_advisory_xact_lock(hashtextextended('inquiries ' || $1 || $2, 0))", [
     conferenceId,
@@ -182,6 +183,13 @@ export async function sendInquiry(
   return sent;
 }
 
+/** No edition is released with the play until the inquiry is there to be seen. */
+const holdPlay = (client: Queryable, conferenceId: string, playId: string) =>
+  client.query('SELECT FROM play WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
+    conferenceId,
+    playId,
+  ]);
+
 /** How many the team has asked about games of that week; those sent back do not count. */
 async function sentAbout(
   client: Queryable,
@@ -219,6 +227,7 @@ export async function reopenInquiry(
       'newFilm',
     );
   const setting = await readInquirySetting(client, conferenceId);
+  if (inquiry.play) await holdPlay(client, conferenceId, inquiry.play.playId);
   await client.query(
     `UPDATE inquiry SET state = $3, new_film = $4, reopened_at = $5, due_on = $6, closed_at = NULL, version = version + 1
       WHERE conference_id = $1 AND id = $2`,

@@ -87,6 +87,19 @@ export async function readPlayFacts(
   );
 }
 
+/** The game of a play that its log still has; else undefined. */
+export async function gameOfLoggedPlay(
+  db: Queryable,
+  conferenceId: string,
+  playId: string,
+): Promise<string | undefined> {
+  const { rows } = await db.query<{ gameId: string }>(
+    'SELECT game_id AS "gameId" FROM play WHERE conference_id = $1 AND id = $2 AND removed_at IS NULL',
+    [conferenceId, playId],
+  );
+  return rows[0]?.gameId;
+}
+
 /** SQL: whether a reply to a mark on the play waits for its ruling, or a team for an answer; $1 is the conference. */
 const waits = (playId: string) => `(EXISTS (
   SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId}
@@ -102,12 +115,14 @@ export async function playsWithOpenReply(
   playIds: readonly string[],
   hold: 'hold' | null = null,
 ): Promise<string[]> {
-  // Who replies locks the mark first: after this, every reply is either there to be seen, or waits.
+  // Who replies locks the mark first, and a team that asks the play: after this, every reply and inquiry is either there
+  // to be seen, or waits.
   if (hold)
-    await client.query(
-      `SELECT FROM observation WHERE conference_id = $1 AND play_id = ANY ($2::uuid[]) ORDER BY id FOR SHARE`,
-      [conferenceId, playIds],
-    );
+    for (const rows of [
+      'observation WHERE conference_id = $1 AND play_id = ANY ($2::uuid[])',
+      'play WHERE conference_id = $1 AND id = ANY ($2::uuid[])',
+    ])
+      await client.query(`SELECT FROM ${rows} ORDER BY id FOR SHARE`, [conferenceId, playIds]);
   const { rows } = await client.query<{ id: string }>(
     `SELECT wanted.id FROM unnest($2::uuid[]) WITH ORDINALITY AS wanted (id, place)
       WHERE ${waits('wanted.id')} ORDER BY wanted.place`,
