@@ -10,7 +10,7 @@ import { clipFindings, clipSchema, itemSchema, setSchema, setStates } from './ca
 import { readPanel, titlesOf } from './results.ts';
 import { putClipMarks } from './stores/mark-store.ts';
 import { listSets, readSet } from './stores/set-rows.ts';
-import { addClips, closeSet, createSet, openSet } from './stores/set-store.ts';
+import { closeSet, createSet, openSet } from './stores/set-store.ts';
 
 const tags = ['calibration of observers'];
 const ofSeason = z.object({ seasonId: z.uuid() });
@@ -130,8 +130,7 @@ export async function calibrationRoutes(app: FastifyInstance): Promise<void> {
       const session = sessionOf(request);
       const season = await seasonOf(database, session.conferenceId, request.params.seasonId);
       const { clips, ...frame } = request.body;
-      const id = await createSet(pool, session, season.id, frame);
-      if (clips.length > 0) await addClips(pool, session, id, clips);
+      const id = await createSet(pool, session, season.id, frame, clips);
       return reply.code(201).send(await answer(session.conferenceId, id));
     },
   );

@@ -1,3 +1,4 @@
+import { validate as isUuid } from 'uuid';
 import type { Queryable } from '../database/transaction.ts';
 import { positions } from '../football/positions.ts';
 import { listEditions, readEdition } from '../programs/stores/edition-store.ts';
@@ -12,7 +13,7 @@ export async function clipsOfProgram(
   conferenceId: string,
   programId: string,
 ): Promise<ClipWanted[]> {
-  const [newest] = /^[0-9a-f-]{36}$/i.test(programId) ? await listEditions(db, conferenceId, programId) : [];
+  const [newest] = isUuid(programId) ? await listEditions(db, conferenceId, programId) : [];
   if (!newest) throw invalid([{ field: 'program', message: 'choose a program that was released' }]);
   const { content, sources } = await readEdition(db, conferenceId, programId, newest.number);
   return content.plays.flatMap(({ number, position }) => {

@@ -1,6 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import { type CutOrLack, readDefaultCuts } from '../programs/stores/default-cuts.ts';
-import { readPlayFacts } from '../programs/stores/play-facts.ts';
+import { gameOfLoggedPlay } from '../programs/stores/play-facts.ts';
 import { secondsOfTicks } from '../timeline/cut.ts';
 import { usualSeconds } from '../training/running-time.ts';
 
@@ -18,9 +18,8 @@ export async function readClipFilm(
   conferenceId: string,
   playId: string,
 ): Promise<ClipFilm | { readonly lacking: string }> {
-  const facts = (await readPlayFacts(db, conferenceId, [playId])).get(playId);
-  if (!facts) return { lacking: 'Its play is no longer in its log.' };
-  const { gameId } = facts;
+  const gameId = await gameOfLoggedPlay(db, conferenceId, playId);
+  if (gameId === undefined) return { lacking: 'Its play is no longer in its log.' };
   const stretch = { secondsBefore: usualSeconds.before, secondsAfter: usualSeconds.after };
   const found: CutOrLack = (await readDefaultCuts(db, conferenceId, [{ playId, gameId, ...stretch }])).get(
     playId,

@@ -17,12 +17,15 @@ export interface ClipWanted {
   readonly position: Position;
 }
 
+/** Makes a set with its first clips. @throws Problem 400 when the season has no such play, 409 for too many */
 export async function createSet(
   pool: pg.Pool,
-  { conferenceId, personId }: PersonActing,
+  acting: PersonActing,
   seasonId: string,
   { title, dueOn }: SetFrame,
+  clips: readonly ClipWanted[] = [],
 ): Promise<string> {
+  const { conferenceId, personId } = acting;
   return inTransaction(pool, async (client) => {
     const { rows } = await client.query<{ id: string }>(
       `INSERT INTO calibration_set (conference_id, season_id, title, due_on, made_by)
@@ -30,7 +33,15 @@ export async function createSet(
       [conferenceId, seasonId, title, dueOn, personId],
     );
     const { id } = rows[0]!;
-    await noted(client, { conferenceId, personId }, id, 'calibration set made', { title, dueOn, seasonId });
+    await noted(client, acting, id, 'calibration set made', { title, dueOn, seasonId });
+    if (clips.length > 0)
+      await noted(
+        client,
+        acting,
+        id,
+        putIn,
+        await insertClips(client, conferenceId, await readSet(client, conferenceId, id), clips),
+      );
     return id;
   });
 }
@@ -58,34 +69,45 @@ export function addClips(
   setId: string,
   wanted: readonly ClipWanted[],
 ): Promise<void> {
-  return changeDraft(pool, acting, setId, 'calibration set: put in clips', async (client, set) => {
-    const key = ({ playId, position }: ClipWanted) => `${playId} ${position}`;
-    const there = new Set(set.clips.map(key));
-    const fresh = [...new Map(wanted.map((one) => [key(one), one])).values()].filter(
-      (one) => !there.has(key(one)),
-    );
-    if (there.size + fresh.length > mostClips)
-      throw conflict(`A set has ${mostClips} clips at most; observers tire.`);
-    const { rows } = await client.query<{ id: string }>(
-      `SELECT p.id FROM play p JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
+  return changeDraft(pool, acting, setId, putIn, (client, set) =>
+    insertClips(client, acting.conferenceId, set, wanted),
+  );
+}
+
+const putIn = 'calibration set: put in clips';
+
+async function insertClips(
+  client: Queryable,
+  conferenceId: string,
+  set: CalibrationSet,
+  wanted: readonly ClipWanted[],
+) {
+  const key = ({ playId, position }: ClipWanted) => `${playId} ${position}`;
+  const there = new Set(set.clips.map(key));
+  const fresh = [...new Map(wanted.map((one) => [key(one), one])).values()].filter(
+    (one) => !there.has(key(one)),
+  );
+  if (there.size + fresh.length > mostClips)
+    throw conflict(`A set has ${mostClips} clips at most; observers tire.`);
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT p.id FROM play p JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
         WHERE p.conference_id = $1 AND g.season_id = $2 AND p.removed_at IS NULL AND p.id = ANY ($3::uuid[])`,
-      [acting.conferenceId, set.seasonId, fresh.map(({ playId }) => playId)],
-    );
-    const known = new Set(rows.map(({ id }) => id));
-    if (!fresh.every(({ playId }) => known.has(playId)))
-      throw invalid([{ field: 'playId', message: 'is no play of this season’s logs' }]);
-    const last = set.clips.at(-1)?.number ?? 0;
-    await client.query(
-      `INSERT INTO calibration_clip (conference_id, set_id, number, play_id, position)
+    [conferenceId, set.seasonId, fresh.map(({ playId }) => playId)],
+  );
+  const known = new Set(rows.map(({ id }) => id));
+  if (!fresh.every(({ playId }) => known.has(playId)))
+    throw invalid([{ field: 'playId', message: 'is no play of this season’s logs' }]);
+  const last = set.clips.at(-1)?.number ?? 0;
+  await client.query(
+    `INSERT INTO calibration_clip (conference_id, set_id, number, play_id, position)
        SELECT $1, $2, $3 + n.at, n.play_id, n.position
          FROM unnest($4::uuid[], $5::text[]) WITH ORDINALITY AS n (play_id, position, at)`,
-      [
-        ...[acting.conferenceId, setId, last],
-        ...[fresh.map(({ playId }) => playId), fresh.map(({ position }) => position)],
-      ],
-    );
-    return { clips: fresh };
-  });
+    [
+      ...[conferenceId, set.id, last],
+      ...[fresh.map(({ playId }) => playId), fresh.map(({ position }) => position)],
+    ],
+  );
+  return { clips: fresh };
 }
 
 /** @throws Problem 409 */
