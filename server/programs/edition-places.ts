@@ -1,7 +1,6 @@
-import { secondsOfCut } from '../timeline/cut-length.ts';
 import { framesIn } from '../timeline/frames.ts';
-import { clipSeconds } from '../training/running-time.ts';
 import type { Edition, EditionPlay } from './edition.ts';
+import { filmSeconds } from './film-seconds.ts';
 
 /** What a finished reel shows where; frames count from its first. */
 export interface MadeReel {
@@ -53,8 +52,10 @@ export const placesOfReel = (made: MadeReel): EditionPlaces => ({
 
 /** Seconds that a play is planned to be shown: as it was cut, else around its snap. */
 export function plannedSeconds(play: EditionPlay, cuts: Edition['cuts']): number {
-  const kept = cuts.find(({ number }) => number === play.number);
-  return kept ? secondsOfCut(kept.cut) : clipSeconds(play);
+  return filmSeconds(
+    play,
+    cuts.find(({ number }) => number === play.number),
+  );
 }
 
 function planned({ content, cuts }: Pick<Edition, 'content' | 'cuts'>): EditionPlaces {

@@ -8,9 +8,11 @@ import { secondsForEachPlay } from '../training/running-time.ts';
 import { conflict } from '../web/problem.ts';
 import { type Candidate, lessonOf, readCandidates } from './candidates.ts';
 import type { Chooser } from './chooser.ts';
+import { programSeconds } from './film-seconds.ts';
 import { firstCard } from './first-card.ts';
-import { secondsOf, shownPlay } from './meters.ts';
+import { shownPlay } from './meters.ts';
 import type { Program } from './program.ts';
+import { readCuts } from './stores/cut-store.ts';
 import { readPlayFacts } from './stores/play-facts.ts';
 import { addPlays } from './stores/play-store.ts';
 import { readProgram } from './stores/program-rows.ts';
@@ -145,6 +147,7 @@ async function lessonsInside(
     conferenceId,
     program.plays.map(({ playId }) => playId),
   );
+  const cuts = await readCuts(pool, conferenceId, program.id);
   return program.plays.flatMap((play): Lesson[] => {
     const ofPlay = facts.get(play.playId);
     if (!ofPlay) return [];
@@ -158,7 +161,7 @@ async function lessonsInside(
         id: `in the program: ${play.playId}`,
         gameId: ofPlay.gameId,
         topic: play.dutyKey ?? play.topic,
-        seconds: Math.max(1, secondsOf(play)),
+        seconds: Math.max(1, programSeconds(play, cuts.get(play.playId))),
         points: known?.points ?? 0,
       },
     ];

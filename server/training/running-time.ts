@@ -14,13 +14,11 @@ export interface Timed {
   /** Seconds shown before the snap and after it. */
   readonly secondsBefore: number;
   readonly secondsAfter: number;
-  readonly hasQuestion: boolean;
 }
 
 /** Length of the film alone. */
-export const clipSeconds = ({ secondsBefore, secondsAfter }: Omit<Timed, 'hasQuestion'>): number =>
-  secondsBefore + secondsAfter;
+export const clipSeconds = ({ secondsBefore, secondsAfter }: Timed): number => secondsBefore + secondsAfter;
 
-/** What a play takes of the program: its clip, and the stop for its question. */
-export const playingSeconds = (play: Timed): number =>
-  clipSeconds(play) + (play.hasQuestion ? questionSeconds : 0);
+/** What a play takes of the program: so many seconds of film, and the stop for its question. */
+export const playingSeconds = (filmSeconds: number, hasQuestion: boolean): number =>
+  filmSeconds + (hasQuestion ? questionSeconds : 0);

@@ -6,7 +6,7 @@ import { balanceOf, type ShownPlay } from '../../server/training/balance.ts';
 import { showings } from '../../server/training/lesson.ts';
 import { readingFit, readingSeconds, wordsIn } from '../../server/training/reading-time.ts';
 import { reasonsFor } from '../../server/training/reasons.ts';
-import { playingSeconds } from '../../server/training/running-time.ts';
+import { clipSeconds, playingSeconds } from '../../server/training/running-time.ts';
 import { inTeachingOrder, topicOpenings } from '../../server/training/topic-order.ts';
 
 const play = fc.record({
@@ -98,8 +98,8 @@ test('reading aloud takes as long as the published rate says', () => {
 });
 
 test('a play takes its clip, and the stop for its question', () => {
-  expect(playingSeconds({ secondsBefore: 6, secondsAfter: 10, hasQuestion: false })).toBe(16);
-  expect(playingSeconds({ secondsBefore: 6, secondsAfter: 10, hasQuestion: true })).toBe(36);
+  expect(playingSeconds(clipSeconds({ secondsBefore: 6, secondsAfter: 10 }), false)).toBe(16);
+  expect(playingSeconds(clipSeconds({ secondsBefore: 6, secondsAfter: 10 }), true)).toBe(36);
 });
 
 test('reasons: what is said for a play, strongest first', () => {

@@ -9,7 +9,6 @@ import type { Chooser } from '../chooser.ts';
 import { audienceInWords } from '../edition-content.ts';
 import { measureProgram } from '../meters.ts';
 import { propose } from '../propose.ts';
-import { readCuts } from '../stores/cut-store.ts';
 import { listEditions } from '../stores/edition-store.ts';
 import { movePlay, orderByTopic, removePlay } from '../stores/play-store.ts';
 import { readProgram } from '../stores/program-rows.ts';
@@ -45,7 +44,7 @@ export function programPages(chooser: Chooser) {
         crew: program.audienceCrewId && names.crews.get(program.audienceCrewId),
         changedBy: program.changedBy ? nameOf(names, program.changedBy) : 'the program',
         timeZone,
-        plays: playLines(program, measured, names, await readCuts(pool, conferenceId, programId)),
+        plays: playLines(program, measured, names),
         meters: metersView(measured, program, names),
         topics: [...names.duties.values()]
           .map(({ key, title }) => ({ key, title }))

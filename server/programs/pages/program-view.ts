@@ -1,26 +1,20 @@
 import { playInWords } from '../../football/play-in-words.ts';
-import { secondsOfCut } from '../../timeline/cut-length.ts';
 import { readingFit } from '../../training/reading-time.ts';
-import { clipSeconds } from '../../training/running-time.ts';
 import { filmOfPlay } from '../film-of-play.ts';
-import { type MeasuredProgram, secondsOf } from '../meters.ts';
+import { filmSeconds, programSeconds } from '../film-seconds.ts';
+import type { MeasuredProgram } from '../meters.ts';
 import type { Program, ProgramPlay } from '../program.ts';
-import type { KeptCut } from '../stores/cut-store.ts';
 import { nameOf, type ProgramNames } from './program-names.ts';
 
 export const showingTone = { good: 'good', bad: 'bad', 'to discuss': 'warn' } as const;
 
 /** The plays of a program as its page lists them. */
-export function playLines(
-  program: Program,
-  measured: MeasuredProgram,
-  names: ProgramNames,
-  cuts: ReadonlyMap<string, KeptCut>,
-) {
+export function playLines(program: Program, measured: MeasuredProgram, names: ProgramNames) {
   let starts = 0;
   return program.plays.map((play, at) => {
     const facts = measured.facts.get(play.playId);
-    const seconds = secondsOf(play);
+    const kept = measured.cuts.get(play.playId);
+    const seconds = programSeconds(play, kept);
     const startsAt = starts;
     starts += seconds;
     const official = facts?.officials[play.position];
@@ -43,19 +37,13 @@ export function playLines(
         crew: facts.crew ?? 'no crew named',
         film: filmOfPlay(facts),
       },
-      isCut: cuts.has(play.playId),
+      isCut: kept !== undefined,
       waits: facts?.openReply ?? false,
       lacks: lacking(play),
-      over: readingFit(play.narration, secondsOfFilm(play, cuts)).over,
+      over: readingFit(play.narration, filmSeconds(play, kept)).over,
     };
   });
 }
-
-/** Of the play's film: as it was cut, else as planned. */
-const secondsOfFilm = (play: ProgramPlay, cuts: ReadonlyMap<string, KeptCut>): number => {
-  const kept = cuts.get(play.playId);
-  return kept ? secondsOfCut(kept.cut) : clipSeconds(play);
-};
 
 /** What nobody wrote yet on a play's card. */
 export function lacking(play: ProgramPlay): string[] {

@@ -9,7 +9,6 @@ import { errorsOf, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { numberOf } from '../../web/whole-number.ts';
 import { measureProgram } from '../meters.ts';
-import { readCuts } from '../stores/cut-store.ts';
 import {
   listEditions,
   namesOfProgram,
@@ -42,7 +41,7 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
     const program = await readProgram(pool, conferenceId, programId);
     const names = await readProgramNames(database, conferenceId, program.seasonId);
     const measured = await measureProgram(database, conferenceId, program);
-    const plays = playLines(program, measured, names, await readCuts(pool, conferenceId, programId));
+    const plays = playLines(program, measured, names);
     const editions = await listEditions(pool, conferenceId, programId);
     const shown = plays.filter(({ facts }) => facts !== undefined);
     return {
