@@ -26,21 +26,29 @@ export async function readMarks(
   return marks;
 }
 
-/** Where each play of the game's log is in one of its films, by play; of which nothing can be said is left out. */
-export async function placesInFilm(
+/**
+ * Where each play of the game's log is in its films: by film, then by play. Of which nothing can be said is left out.
+ * @param filmIds of the game
+ */
+export async function placesInFilms(
   db: Queryable,
   conferenceId: string,
   gameId: string,
-  filmId: string,
-): Promise<Map<string, Placed>> {
-  const marks = (await readMarks(db, conferenceId, gameId)).get(filmId) ?? [];
+  filmIds: readonly string[],
+): Promise<Map<string, Map<string, Placed>>> {
+  if (filmIds.length === 0) return new Map();
+  const marks = await readMarks(db, conferenceId, gameId);
   const { rows } = await db.query<PlayToPlace>(
     `SELECT id AS "playId", number, film_seconds AS "logSeconds" FROM play
       WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number`,
     [conferenceId, gameId],
   );
-  return placePlays(marks, rows);
+  return new Map(filmIds.map((filmId) => [filmId, placePlays(marks.get(filmId) ?? [], rows)]));
 }
+
+/** Where each play of the game's log is in one of its films, by play. */
+export const placesInFilm = async (db: Queryable, conferenceId: string, gameId: string, filmId: string) =>
+  (await placesInFilms(db, conferenceId, gameId, [filmId])).get(filmId)!;
 
 interface PlayInFilm {
   readonly gameId: string;

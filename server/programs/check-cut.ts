@@ -22,17 +22,18 @@ export async function checkCut(
   const { pool } = app.database;
   const films = await listFilms(pool, conferenceId, gameId);
   const wrong: FieldProblem[] = [];
+  // A repeat is of the same film, and hours of frames are large.
+  const framesBy = new Map<string, FilmFrames>();
   for (const [at, shot] of cut.shots.entries()) {
     const of = (field: string, message: string) => ({ field: `cut.shots.${at}.${field}`, message });
     const film = films.find(({ id }) => id === shot.filmId);
     const unusable = film ? whyNot(film) : await strange(app, conferenceId, shot.filmId);
     if (unusable !== null || !film) wrong.push(of('filmId', unusable ?? strangeFilm));
-    else
-      wrong.push(
-        ...shotProblems(shot, await framesOfFilm(app, conferenceId, film)).map((one) =>
-          of(one.field, one.message),
-        ),
-      );
+    else {
+      const frames = framesBy.get(film.id) ?? (await framesOfFilm(app, conferenceId, film));
+      framesBy.set(film.id, frames);
+      wrong.push(...shotProblems(shot, frames).map((one) => of(one.field, one.message)));
+    }
   }
   const seconds = secondsOfCut(cut);
   if (seconds > longestClip)

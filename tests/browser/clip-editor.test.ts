@@ -272,3 +272,26 @@ test('offline it says so, and keeps the change when the connection is back', asy
   await keep();
   expect((await kept()).cut.shots[0].slow).toBe(2);
 }, 120_000);
+
+test('signed in again in another tab, it is kept from there on; going back to the default leaves nothing waiting', async () => {
+  const person = { conferenceId: season.conferenceId, personId: season.coordinatorId };
+  await signIn(device, address, await startSession(database.pool, person));
+  await page.selectOption('#clip-slow', '3');
+  await keep();
+  expect((await kept()).cut.shots[0].slow).toBe(3);
+
+  await device.setOffline(true);
+  await page.selectOption('#clip-slow', '4');
+  await page.waitForSelector('[data-cut-state]:has-text("Not saved: There is no connection")');
+  // The change cannot be sent, the wish to go back can.
+  await page.route('**/cut', (route) =>
+    route.request().method() === 'PUT' ? route.abort() : route.continue(),
+  );
+  await device.setOffline(false);
+  await page.getByRole('button', { name: 'Back to the default cut' }).click();
+  await page.waitForSelector('[data-cut-state]:text-matches("^Saved ·")');
+  await page.unroute('**/cut');
+  // Longer than a change that waits is tried again.
+  await page.waitForTimeout(6000);
+  expect(await kept()).toMatchObject({ isKept: false });
+}, 120_000);

@@ -131,7 +131,9 @@ async function lookAndMake(
         : 'Its picture could not be put into a file that browsers play. Export the film as MP4 with H.264 and try again.',
     );
   }
-  await keepFrames(files.frames(conferenceId, id), await readFrames(to, limits, signal));
+  const { tookTooLong, errors: _, ...shown } = await readFrames(to, limits, signal);
+  // Without them they are read when somebody cuts the film.
+  if (!tookTooLong && shown.ticks.length > 0) await keepFrames(files.frames(conferenceId, id), shown);
   await rename(to, files.made(conferenceId, id));
   const settled = await settleReady(pool, film, facts, bytes, await bytesOf(files.made(conferenceId, id)));
   // The pictures are in the new file, bit by bit.

@@ -1,6 +1,6 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { type Film, listFilms } from '../../films/film-store.ts';
-import { placesInFilm } from '../../films/marks-store.ts';
+import { placesInFilms } from '../../films/marks-store.ts';
 import type { Placed } from '../../films/placing.ts';
 import type { Cut } from '../../timeline/cut.ts';
 import { defaultCut } from '../../timeline/default-cut.ts';
@@ -35,9 +35,13 @@ export async function readDefaultCuts(
     const usable = films.filter(
       ({ source, state, facts }) => source !== 'link' && state === 'ready' && facts,
     );
-    const places: { film: Film; of: Map<string, Placed> }[] = [];
-    for (const film of usable)
-      places.push({ film, of: await placesInFilm(db, conferenceId, gameId, film.id) });
+    const inFilms = await placesInFilms(
+      db,
+      conferenceId,
+      gameId,
+      usable.map(({ id }) => id),
+    );
+    const places = usable.map((film) => ({ film, of: inFilms.get(film.id)! }));
     for (const play of plays.filter((one) => one.gameId === gameId))
       cuts.set(play.playId, usable.length === 0 ? { lacking: whyNone(films) } : cutIn(places, play));
   }

@@ -10,7 +10,7 @@ export class Autosave<T> {
   state: SaveState = { is: 'saved' };
   #next: { value: T } | undefined;
   #timer: number | undefined;
-  #busy = false;
+  #underway: Promise<void> | undefined;
 
   constructor(
     private readonly save: (value: T) => Promise<void>,
@@ -37,21 +37,30 @@ export class Autosave<T> {
     this.#say({ is: 'saved' });
   }
 
-  /** Goes on after somebody else's change was decided about. */
+  /** What is being saved, if anything, until it is or cannot be. */
+  get underway(): Promise<void> | undefined {
+    return this.#underway;
+  }
+
+  /** Saves what waits, after what is being saved; goes on after somebody else's change was decided about. */
   async now(): Promise<void> {
     clearTimeout(this.#timer);
-    if (this.#busy || !this.#next) return;
-    const { value } = this.#next;
+    await this.#underway;
+    if (this.#underway || !this.#next) return;
+    this.#underway = this.#saveNext(this.#next.value);
+    await this.#underway;
+  }
+
+  async #saveNext(value: T): Promise<void> {
     this.#next = undefined;
-    this.#busy = true;
     this.#say({ is: 'saving' });
     try {
       await this.save(value);
-      this.#busy = false;
+      this.#underway = undefined;
       if (this.#next) this.#later(this.waitMs);
       this.#say({ is: this.#next ? 'waiting' : 'saved' });
     } catch (error) {
-      this.#busy = false;
+      this.#underway = undefined;
       this.#next ??= { value };
       this.#failed(error);
     }

@@ -1,4 +1,5 @@
 import type { Cut } from '../../../timeline/cut.ts';
+import { withToken } from '../../../web/browser/with-token.ts';
 import type { FrameStretch } from './frame-index.ts';
 
 /** How a play is cut, as the API tells it. */
@@ -34,14 +35,12 @@ export class NotDone extends Error {
 /** Asks the API. @throws NotDone with its sentence */
 export async function ask<T>(address: string, request: RequestInit & { json?: unknown } = {}): Promise<T> {
   const { json, ...init } = request;
-  const token = document.querySelector<HTMLInputElement>('input[name=_csrf]')?.value ?? '';
   let answer: Response;
   try {
-    answer = await fetch(address, {
+    answer = await withToken(address, {
       ...init,
       cache: 'no-store',
       headers: {
-        'x-csrf-token': token,
         ...(json === undefined ? {} : { 'content-type': 'application/json' }),
         ...(init.headers as Record<string, string>),
       },

@@ -53,6 +53,15 @@ export function useCut(address: string, start: CutAnswer, first: Cut) {
     newest.current = next;
     setHistory(next);
   };
+  /** What the server has now; nothing that waited to be saved is. */
+  const adopt = async (answer: CutAnswer) => {
+    version.current = answer.version;
+    const cut = await onFrames(answer.cut ?? first, answer.films);
+    keeper.current!.forget();
+    const next = did(newest.current, cut);
+    newest.current = next;
+    setHistory(next);
+  };
   return {
     ...{ cut: history.now, saving, theirs },
     ...{ canUndo: history.past.length > 0, canRedo: history.future.length > 0 },
@@ -66,22 +75,12 @@ export function useCut(address: string, start: CutAnswer, first: Cut) {
       await keeper.current!.now();
     },
     takeTheirs: async () => {
-      version.current = theirs!.version;
-      const cut = await onFrames(theirs!.cut ?? first, theirs!.films);
-      keeper.current!.forget();
-      const next = did(newest.current, cut);
-      newest.current = next;
-      setHistory(next);
+      await adopt(theirs!);
       setTheirs(undefined);
     },
     backToDefault: async () => {
       await keeper.current!.now();
-      const now = await ask<CutAnswer>(`${address}?version=${version.current}`, { method: 'DELETE' });
-      version.current = now.version;
-      const cut = await onFrames(now.cut ?? first, now.films);
-      const next = did(newest.current, cut);
-      newest.current = next;
-      setHistory(next);
+      await adopt(await ask(`${address}?version=${version.current}`, { method: 'DELETE' }));
     },
   };
 }

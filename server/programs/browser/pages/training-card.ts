@@ -73,7 +73,13 @@ function follow(card: HTMLFormElement): void {
     tell();
   });
   card.addEventListener('clip', tell);
-  card.addEventListener('submit', () => keeper.forget());
+  card.addEventListener('submit', (event) => {
+    keeper.forget();
+    if (!keeper.underway) return;
+    // Its answer brings the version that the form must send, or the form would be refused for our own change.
+    event.preventDefault();
+    void keeper.underway.then(() => card.requestSubmit(event.submitter));
+  });
   if (card.dataset.sent !== undefined)
     window.addEventListener('beforeunload', (event) => {
       if (card.dataset.sent !== undefined) event.preventDefault();

@@ -1,6 +1,8 @@
 // The reel of a training program: goes on where its person was, stops at each question that they have not answered, and
 // tells the server what was really played. What could not be sent stays on this device and goes with the next try.
 
+import { withToken } from '../../../web/browser/with-token.ts';
+
 const framesPerSecond = 30_000 / 1001;
 /** A picture that is asked to stop is shown a frame or two later. */
 const early = 2 / framesPerSecond;
@@ -39,7 +41,6 @@ function watch(root: HTMLElement): void {
     root.querySelector<Found>(selector)!;
   const api = root.dataset.api!;
   const kept = `crewmark-training ${root.dataset.person} ${api}`;
-  const token = document.querySelector<HTMLInputElement>('input[name=_csrf]')?.value ?? '';
   const stops = (JSON.parse(root.dataset.stops!) as Stop[]).sort((one, other) => one.seconds - other.seconds);
   const answered = new Set((root.dataset.answered ?? '').trim().split(/\s+/).map(Number));
   let asking: Stop | null = null;
@@ -207,9 +208,9 @@ function watch(root: HTMLElement): void {
   };
 
   async function post(what: string, body: object): Promise<Response | null> {
-    const answer = await fetch(`${api}/${what}`, {
+    const answer = await withToken(`${api}/${what}`, {
       method: 'POST',
-      headers: { 'content-type': 'application/json', 'x-csrf-token': token },
+      headers: { 'content-type': 'application/json' },
       body: JSON.stringify(body),
       keepalive: true,
     }).catch(() => null);
