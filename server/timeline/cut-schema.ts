@@ -11,22 +11,30 @@ export type Timebase = z.output<typeof timebaseSchema>;
 /** A part of the picture's width or height, from its left or upper edge. */
 const part = z.number().min(0).max(1);
 
-/** Drawn on the frames from `from` up to `to`, following nothing. */
+/** What has two ends: `x`, `y` and `tailX`, `tailY`. */
+const hasTail = (shape: string): boolean => shape === 'arrow' || shape === 'cover';
+
+/** Drawn on the frames from `from` up to `to`, following nothing. A cover hides what nobody is to read: a scoreboard, names. */
 const pointerSchema = z
   .object({
-    shape: z.enum(['circle', 'arrow', 'spotlight']),
+    shape: z.enum(['circle', 'arrow', 'spotlight', 'cover']),
     from: ticks,
     to: ticks,
     x: part,
     y: part,
-    tailX: part.nullable().default(null).describe('of an arrow: where it begins; x and y are its tip'),
+    tailX: part
+      .nullable()
+      .default(null)
+      .describe(
+        'of an arrow: where it begins; x and y are its tip. Of a cover: the corner opposite to that of x and y',
+      ),
     tailY: part.nullable().default(null),
     size: part.default(0.08).describe('radius of a circle or spotlight, as a part of the width'),
   })
   .refine(({ from, to }) => from < to, { path: ['to'], message: 'must be later than its begin' })
-  .refine(({ shape, tailX, tailY }) => shape !== 'arrow' || (tailX !== null && tailY !== null), {
+  .refine(({ shape, tailX, tailY }) => !hasTail(shape) || (tailX !== null && tailY !== null), {
     path: ['tailX'],
-    message: 'an arrow needs the place where it begins',
+    message: 'an arrow needs the place where it begins, a cover its opposite corner',
   });
 export type Pointer = z.output<typeof pointerSchema>;
 

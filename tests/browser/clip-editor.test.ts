@@ -174,6 +174,17 @@ test('a play is cut from two angles, with a freeze, a slow repeat and a pointer,
   expect(pointer.y).toBeLessThan(0.5);
   expect(now.cut.shots[0].freezes).toEqual([{ at: ticks[90], seconds: 2 }]);
 
+  // A scoreboard is covered from the shot's first frame to its last.
+  await press('Cover');
+  await page.locator('[aria-label^="Cover 2, its other corner"]').focus();
+  await page.keyboard.press('ArrowRight');
+  await look('clip-cover');
+  await keep();
+  now = await kept();
+  expect(now.cut.shots[0].pointers[1]).toMatchObject({
+    ...{ shape: 'cover', from: ticks[62], to: ticks[120], tailX: 0.71 },
+  });
+
   await press('Repeat shot 1 slowly');
   await press('Add it from End zone');
   await expect.poll(async () => await page.locator('.clip-shots li').count()).toBe(3);
@@ -203,7 +214,7 @@ test('a play is cut from two angles, with a freeze, a slow repeat and a pointer,
   await page.waitForSelector('#clip-editor[data-ready]');
   await expect.poll(() => page.locator('.clip-shots li').count()).toBe(3);
   await expect.poll(frameSeen).toBe(62);
-  await expect.poll(() => page.locator('.clip-marks li').count()).toBe(2);
+  await expect.poll(() => page.locator('.clip-marks li').count()).toBe(3);
   await look('clip');
   expect(frames).toBe(180);
 }, 300_000);

@@ -95,17 +95,20 @@ test.each([
   ['cinema.mp4', 16 / 9],
   ['sixty.mp4', 16 / 9],
   ['rotated.mp4', 16 / 9],
+  ['set-up.mp4', 16 / 9],
   ['stream.mp4', 16 / 9],
 ] as const)(
   'every frame of a clip of %s is the one that was asked for',
   { timeout: 120_000 },
   async (name, aspect) => {
     const film = await source(name);
-    for (const [from, to] of [
+    const stretches = [
       [0, 31],
       [47, 101],
       [200, 260],
-    ] as const) {
+    ] as const;
+    // What is only turned keeps its times: one stretch shows that its picture is the right way up.
+    for (const [from, to] of /rotated|set-up/.test(name) ? [stretches[1]] : stretches) {
       const { file, place } = await clipOf(name, cut(film, from, to));
       const { frames, samples } = await read(file, aspect, name === 'rotated.mp4');
       expect(frames).toEqual(expected(film.frames, from, place.frames));
@@ -167,6 +170,32 @@ print(json.dumps([max(d[i:i+120]) for i in range(0,len(d),120)]))`,
   const dark = (JSON.parse(stdout) as number[]).flatMap((value, frame) => (value < 180 ? [frame] : []));
   // Frames 110 to 119 are the clip's 10 to 19, with 30 more after the 15th.
   expect(dark).toEqual(Array.from({ length: 40 }, (_, frame) => 10 + frame));
+});
+
+test('a cover hides its place on every frame of its shot, frozen and held ones too', {
+  timeout: 120_000,
+}, async () => {
+  const film = await source('ntsc.mp4');
+  const tick = (frame: number) => film.frames.ticks[frame]!;
+  const cover = {
+    ...{ shape: 'cover' as const, from: tick(100), to: tick(130), size: 0.08 },
+    ...{ x: 0.75, y: 0.9, tailX: 0.25, tailY: 0.7 },
+  };
+  const shot = cut(film, 100, 130, { freezes: [{ at: tick(115), seconds: 0.5 }], pointers: [cover] });
+  const { file } = await clipOf('ntsc.mp4', shot, { hold: 12 });
+  const { stdout } = await run('/usr/bin/python3', [
+    '-c',
+    // The darkest and the lightest of each frame within the cover (640 by 144 pixels from 320, 504 on).
+    `import subprocess,sys,json
+d=subprocess.run(["ffmpeg","-v","error","-i",sys.argv[1],"-vf","crop=640:144:320:504,format=gray,scale=64:16:flags=neighbor","-vsync","0","-f","rawvideo","-"],check=True,capture_output=True).stdout
+print(json.dumps([[min(d[i:i+1024]),max(d[i:i+1024])] for i in range(0,len(d),1024)]))`,
+    file,
+  ]);
+  const frames = JSON.parse(stdout) as [number, number][];
+  expect(frames).toHaveLength(30 + 15 + 12);
+  // One tone throughout, of the numbers nothing: their bands are 16 and 235.
+  const tones = frames.flat();
+  expect(Math.max(...tones) - Math.min(...tones)).toBeLessThan(12);
 });
 
 test('a reel of twelve clips keeps every frame, every chapter, and its sound to 2 ms at the end', {

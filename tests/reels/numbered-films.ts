@@ -64,6 +64,16 @@ export async function makeNumberedFilms(folder: string): Promise<(name: string) 
     more: ['-vsync', 'vfr'],
   });
   await ffmpeg('-i', at('ntsc.mp4'), '-c', 'copy', '-metadata:s:v:0', 'rotate=180', at('rotated.mp4'));
+  // As a telephone that is held upright keeps it: the picture lies on its side, and a note in the file sets it up.
+  await film(at('on-its-side.mp4'), {
+    rate: '30000/1001',
+    size: '640x360',
+    frames: 120,
+    filter: ',transpose=1',
+  });
+  await ffmpeg(
+    ...['-i', at('on-its-side.mp4'), '-c', 'copy', '-metadata:s:v:0', 'rotate=90', at('set-up.mp4')],
+  );
   // Through a transport stream: its clock begins later than 0, and B-frames before it.
   await ffmpeg('-i', at('ntsc.mp4'), '-c', 'copy', at('stream.ts'));
   await ffmpeg('-i', at('stream.ts'), '-c', 'copy', '-movflags', '+faststart', at('stream.mp4'));

@@ -4,6 +4,7 @@ import { textElement, widthOf } from './drawn-text.ts';
 
 const { width, height } = pictureSize;
 const ink = '#ffd23f';
+const coverInk = '#2b2b2b';
 const svg = (parts: readonly string[]) =>
   [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${height}" font-family="Source Sans 3">`,
@@ -36,7 +37,15 @@ export function pointerSvg(pointer: Pointer, box: PictureBox): string {
       `<path fill="#000000" fill-opacity="0.6" fill-rule="evenodd" d="M${px(box.x)} ${px(box.y)}h${px(box.width)}v${px(box.height)}h${px(-box.width)}z M${px(x - radius)} ${px(y)}a${px(radius)} ${px(radius)} 0 1 0 ${px(2 * radius)} 0a${px(radius)} ${px(radius)} 0 1 0 ${px(-2 * radius)} 0z"/>`,
     ]);
   }
-  return svg(arrow(x, y, box.x + pointer.tailX! * box.width, box.y + pointer.tailY! * box.height));
+  const [tailX, tailY] = [box.x + pointer.tailX! * box.width, box.y + pointer.tailY! * box.height];
+  return svg(pointer.shape === 'cover' ? [cover(x, y, tailX, tailY)] : arrow(x, y, tailX, tailY));
+}
+
+/** Whole pixels outward: nothing of what it hides shines through at its edges. */
+function cover(x: number, y: number, tailX: number, tailY: number): string {
+  const [left, right] = [Math.floor(Math.min(x, tailX)), Math.ceil(Math.max(x, tailX))];
+  const [top, bottom] = [Math.floor(Math.min(y, tailY)), Math.ceil(Math.max(y, tailY))];
+  return `<rect x="${left}" y="${top}" width="${right - left}" height="${bottom - top}" fill="${coverInk}"/>`;
 }
 
 function arrow(x: number, y: number, tailX: number, tailY: number): string[] {

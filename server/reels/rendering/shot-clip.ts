@@ -66,10 +66,11 @@ export function shotClip({ place, film, sound, overlays, voice, hold }: ShotToMa
     ...overlays.map(({ picture }) => picture),
     ...(voice ? [voice.sound] : []),
   ];
-  const drawn = overlays.map(
-    ({ from, last }, at) =>
-      `[v${at}][${at + 1}:v]overlay=0:0:eof_action=repeat:enable='between(n,${from},${last})'[v${at + 1}]`,
-  );
+  const drawn = overlays.map(({ from, last }, at) => {
+    // What lies over the last frame lies over it while it is held.
+    const until = last >= place.frames - 1 ? frames - 1 : last;
+    return `[v${at}][${at + 1}:v]overlay=0:0:eof_action=repeat:enable='between(n,${from},${until})'[v${at + 1}]`;
+  });
   const shown = `[0:V:0]fps=${rate}:start_time=0:round=near,trim=end_frame=${place.taken},${fitted}${mapped(place)},tpad=stop=-1:stop_mode=clone,trim=end_frame=${frames}[v0]`;
   return {
     inputs,

@@ -126,7 +126,12 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
     ...{ ' ': player.toggle, ArrowLeft: () => player.step(-1), ArrowRight: () => player.step(1) },
     ...{ ShiftArrowLeft: () => player.bySeconds(-1), ShiftArrowRight: () => player.bySeconds(1) },
     ...{ i: setIn, o: setOut, f: freeze, s: slowly, p: play },
-    ...{ '1': () => point('circle'), '2': () => point('arrow'), '3': () => point('spotlight') },
+    ...{
+      '1': () => point('circle'),
+      '2': () => point('arrow'),
+      '3': () => point('spotlight'),
+      '4': () => point('cover'),
+    },
     ...{ '[': () => choose(chosen - 1), ']': () => choose(chosen + 1) },
     m: () => film?.sound && change((one) => ({ ...one, muted: !one.muted })),
     Home: () => player.goTo(shot.from),

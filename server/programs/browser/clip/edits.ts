@@ -11,7 +11,7 @@ export const withShot = (cut: Cut, at: number, change: (shot: Shot) => Shot): Cu
   shots: cut.shots.map((shot, place) => (place === at ? change(shot) : shot)),
 });
 
-/** The shot from another frame on, or to another; what lies outside goes, a pointer is shortened. */
+/** The shot from another frame on, or to another; what lies outside goes, a pointer is shortened, and a cover of all stays it. */
 export function trimmed(
   shot: Shot,
   { from = shot.from, to = shot.to }: { from?: number; to?: number },
@@ -21,7 +21,10 @@ export function trimmed(
     ...{ from, to },
     freezes: shot.freezes.filter(({ at }) => at >= from && at < to),
     pointers: shot.pointers.flatMap((one) => {
-      const shorter = { ...one, from: Math.max(from, one.from), to: Math.min(to, one.to) };
+      const coversAll = one.shape === 'cover' && one.from === shot.from && one.to === shot.to;
+      const shorter = coversAll
+        ? { ...one, from, to }
+        : { ...one, from: Math.max(from, one.from), to: Math.min(to, one.to) };
       return shorter.from < shorter.to ? [shorter] : [];
     }),
   };
@@ -62,17 +65,26 @@ export function frozen(shot: Shot, at: number, seconds = 2): Shot {
   return { ...shot, freezes: [...shot.freezes, { at, seconds }].sort((a, b) => a.at - b.at) };
 }
 
+const middle = { x: 0.5, y: 0.5, tailX: null, tailY: null };
+const placeOf: Record<Pointer['shape'], Pick<Pointer, 'x' | 'y' | 'tailX' | 'tailY'>> = {
+  circle: middle,
+  spotlight: middle,
+  arrow: { x: 0.5, y: 0.5, tailX: 0.4, tailY: 0.7 },
+  // Where a scoreboard is most often. Common practice, no source.
+  cover: { x: 0.3, y: 0.86, tailX: 0.7, tailY: 0.98 },
+};
+
 const twoSeconds = ({ numerator, denominator }: Timebase) => Math.round((2 * denominator) / numerator);
 
-/** With a pointer in the middle of the picture, for two seconds or to the end. */
+/** With a pointer in the middle of the picture, for two seconds or to the end; a cover at its foot, for all of the shot. */
 export function pointed(shot: Shot, shape: Pointer['shape'], at: number): Shot {
   if (shot.pointers.length >= mostPointers) return shot;
   const pointer: Pointer = {
     shape,
-    from: at,
-    to: Math.min(shot.to, at + twoSeconds(shot.timebase)),
-    ...{ x: 0.5, y: 0.5, size: shape === 'spotlight' ? 0.14 : 0.08 },
-    ...(shape === 'arrow' ? { tailX: 0.4, tailY: 0.7 } : { tailX: null, tailY: null }),
+    from: shape === 'cover' ? shot.from : at,
+    to: shape === 'cover' ? shot.to : Math.min(shot.to, at + twoSeconds(shot.timebase)),
+    size: shape === 'spotlight' ? 0.14 : 0.08,
+    ...placeOf[shape],
   };
   return { ...shot, pointers: [...shot.pointers, pointer] };
 }

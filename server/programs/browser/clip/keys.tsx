@@ -11,6 +11,7 @@ export const keyHelp: readonly (readonly [keys: string, what: string])[] = [
   ['S', 'repeat slowly'],
   ['M', 'sound on or off'],
   ['1 2 3', 'circle, arrow, spotlight here'],
+  ['4', 'cover a place of this shot'],
   ['P', 'play it as cut'],
   ['Ctrl Z', 'take back'],
   ['Ctrl Shift Z', 'make again'],

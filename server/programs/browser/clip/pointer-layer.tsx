@@ -15,7 +15,12 @@ interface Props {
 
 const width = 1000;
 const within = (value: number) => Math.min(1, Math.max(0, Math.round(value * 1000) / 1000));
-export const shapeWords = { circle: 'Circle', arrow: 'Arrow', spotlight: 'Spotlight' } as const;
+export const shapeWords = {
+  circle: 'Circle',
+  arrow: 'Arrow',
+  spotlight: 'Spotlight',
+  cover: 'Cover',
+} as const;
 
 /** Pointers on the picture: dragged with a mouse or finger, moved by arrow keys, made larger by + and smaller by -. */
 export function PointerLayer({ pointers, tick, ratio, chosen, ...on }: Props) {
@@ -111,6 +116,9 @@ export function PointerLayer({ pointers, tick, ratio, chosen, ...on }: Props) {
           />
         );
         const name = `${shapeWords[pointer.shape]} ${at + 1}`;
+        const tailWords = { arrow: 'where it begins', cover: 'its other corner', circle: '', spotlight: '' }[
+          pointer.shape
+        ];
         return (
           <g key={at}>
             {pointer.shape === 'arrow' && (
@@ -123,9 +131,17 @@ export function PointerLayer({ pointers, tick, ratio, chosen, ...on }: Props) {
                 marker-end="url(#clip-tip)"
               />
             )}
-            {pointer.shape === 'arrow' &&
-              handle('tail', pointer.tailX ?? 0, pointer.tailY ?? 0, 28, `${name}, where it begins`)}
-            {handle('tip', pointer.x, pointer.y, pointer.shape === 'arrow' ? 28 : pointer.size * width, name)}
+            {pointer.shape === 'cover' && (
+              <rect
+                class="clip-cover"
+                x={Math.min(pointer.x, pointer.tailX ?? 0) * width}
+                y={Math.min(pointer.y, pointer.tailY ?? 0) * height}
+                width={Math.abs(pointer.x - (pointer.tailX ?? 0)) * width}
+                height={Math.abs(pointer.y - (pointer.tailY ?? 0)) * height}
+              />
+            )}
+            {tailWords && handle('tail', pointer.tailX ?? 0, pointer.tailY ?? 0, 28, `${name}, ${tailWords}`)}
+            {handle('tip', pointer.x, pointer.y, tailWords ? 28 : pointer.size * width, name)}
           </g>
         );
       })}

@@ -121,7 +121,7 @@ export function ShotPanel({ shot, at, hasSound, tick, next, chosen, ...on }: Pro
                     min="2"
                     max="50"
                     step="1"
-                    disabled={pointer.shape === 'arrow'}
+                    disabled={pointer.shape === 'arrow' || pointer.shape === 'cover'}
                     value={Math.round(pointer.size * 100)}
                     onInput={(event) =>
                       change(

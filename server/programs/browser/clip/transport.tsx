@@ -67,6 +67,7 @@ export function Transport({ film, frames, shot, canUndo, canRedo, ...on }: Props
         {button('Circle', () => on.onPointer('circle'), { off: outside !== '' })}
         {button('Arrow', () => on.onPointer('arrow'), { off: outside !== '' })}
         {button('Spotlight', () => on.onPointer('spotlight'), { off: outside !== '' })}
+        {button('Cover', () => on.onPointer('cover'), { off: outside !== '' })}
         {button('Take back', on.onUndo, { off: !canUndo })}
         {button('Make again', on.onRedo, { off: !canRedo })}
       </div>
