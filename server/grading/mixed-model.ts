@@ -6,6 +6,7 @@ import {
   keptRows,
   type NothingFound,
   noVariation,
+  outsideOf,
   type RandomFactor,
   weightedSquare,
 } from './model-rows.ts';
@@ -71,6 +72,8 @@ interface FitState {
   /** Factor in the equations of each given factor, −1 when it was left out. */
   factorIndex: number[];
   levelIndex: Map<string | number, number>[];
+  /** As `outsideOf` gives it: what is predicted with each fixed effect. */
+  outside: ReturnType<typeof outsideOf>;
   /** Residual variance in the units that the equations are in, times the response's scale squared. */
   scale: number;
   inverse: EffectVector | null;
@@ -133,6 +136,7 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     columns: design.places,
     factorIndex,
     levelIndex,
+    outside: outsideOf(given, input.factors),
     scale: 0,
     inverse: null,
   };

@@ -10,6 +10,11 @@ export interface FixedColumn {
 export interface RandomFactor {
   name: string;
   levels: ArrayLike<string | number>;
+  /**
+   * The level of rows that the factor does not touch. Columns of ones must make up just these rows: they then say what an
+   * effect of this level could, so that it is 0 and moves no variance, and is as unsure as the columns are surer (`outsideOf`).
+   */
+  outside?: string | number;
 }
 
 /** Why a factor's variance is 0, with the note that says so. */
@@ -135,10 +140,12 @@ export function codedFactors(
     levelIndex.push(index);
     levels.push([...index.keys()]);
     const twin = coded.findIndex((other) => sameGroups(other, codes, index.size));
+    const none = factor.outside === undefined ? undefined : index.get(factor.outside);
+    const touched = none === undefined ? kept.length : codes.filter((code) => code !== none).length;
     const found = untellable(
       factor.name,
-      index.size,
-      oneRowEachTold ? Number.POSITIVE_INFINITY : kept.length,
+      index.size - Number(none !== undefined),
+      oneRowEachTold ? Number.POSITIVE_INFINITY : touched,
       twin < 0 ? null : usedNames[twin]!,
     );
     untold.push(found);
@@ -151,6 +158,25 @@ export function codedFactors(
     usedNames.push(factor.name);
   }
   return { coded, factorIndex, levels, levelIndex, untold };
+}
+
+/**
+ * For each fixed column the factors that touch none of its rows, with their outside level: what is estimated as the
+ * column's is that level's as well, of which nothing but their sum is known.
+ */
+export function outsideOf(
+  fixed: readonly FixedColumn[],
+  factors: readonly RandomFactor[],
+): { factor: number; level: string | number }[][] {
+  return fixed.map(({ values }) =>
+    factors.flatMap(({ levels, outside }, factor) => {
+      if (outside === undefined) return [];
+      for (let row = 0; row < values.length; row += 1) {
+        if (values[row] !== 0 && levels[row] !== outside) return [];
+      }
+      return [{ factor, level: outside }];
+    }),
+  );
 }
 
 export const noVariation = (name: string): NothingFound => ({

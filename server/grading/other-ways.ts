@@ -1,3 +1,4 @@
+import type { ClipMark } from './clip-marks.ts';
 import { fitSeasonByCounts } from './count-model/season-by-counts.ts';
 import type { OfficialShares, SharesOf } from './game-shares.ts';
 import type { SeasonModel } from './season-choice.ts';
@@ -32,6 +33,7 @@ const fits = { linear: fitLinearSeason, counts: fitSeasonByCounts };
  * left. And says what each game does to its officials' grades.
  *
  * @param used the model that the season's standings are by
+ * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
  * @throws RangeError as `gradeOf`.
  */
 export function otherWaysToRank(
@@ -39,16 +41,17 @@ export function otherWaysToRank(
   settings: SeasonSettings,
   games: readonly CountedGame[] = rows,
   used: SeasonModel = 'linear',
+  clips: readonly ClipMark[] | null = null,
 ): OtherWays {
-  const fitted = { linear: fits.linear(rows, settings), counts: fits.counts(rows, settings) };
+  const fitted = { linear: fits.linear(rows, settings, clips), counts: fits.counts(rows, settings, clips) };
   const byModel = { linear: fitted.linear.standings(games), counts: fitted.counts.standings(games) };
   const { observers } = byModel[used];
   const strictest = strictestOf(observers);
-  const oneWay = (way: RankWay, left: readonly GradedGame[]): OtherWay => {
+  const oneWay = (way: RankWay, left: readonly GradedGame[], marks = clips): OtherWay => {
     // A report without a chance says nothing of an official, as if there were none.
     const officials = new Set(usableRows(left, settings).map(keyOf));
     const counted = games.filter((game) => officials.has(keyOf(game)));
-    return { way, standings: fits[used](left, settings).standings(counted), reason: null };
+    return { way, standings: fits[used](left, settings, marks).standings(counted), reason: null };
   };
   const notAlone = observers.length > 1 ? null : 'one observer wrote every report';
   return {
@@ -69,6 +72,7 @@ export function otherWaysToRank(
         ? oneWay(
             'equally strict',
             rows.map((row) => ({ ...row, observer: 'anybody' })),
+            null,
           )
         : { way: 'equally strict', standings: null, reason: notAlone },
     ],

@@ -76,6 +76,7 @@ export function partsOf(fit: EffectsFit, combination: Combination) {
   const { equations, columns, factorIndex, levelIndex } = fit.state;
   const coefficients = new Float64Array(equations?.columns ?? 0);
   const unseen = new Map<string, { times: number; variance: number }>();
+  const effects = [...(combination.effects ?? [])];
   let estimate = 0;
   for (const [name, coefficient] of Object.entries(combination.fixed ?? {})) {
     const j = fit.fixed.findIndex((effect) => effect.name === name);
@@ -83,9 +84,12 @@ export function partsOf(fit: EffectsFit, combination: Combination) {
     const { index, norm } = columns[j]!;
     estimate += coefficient * (fit.fixed[j]!.estimate ?? 0);
     if (index >= 0 && equations) coefficients[index]! += coefficient / norm;
+    for (const { factor, level } of fit.state.outside[j]!) {
+      effects.push({ factor: fit.factors[factor]!.name, level, times: coefficient });
+    }
   }
   const entries: EffectPlace[] = [];
-  for (const { factor, level, times = 1 } of combination.effects ?? []) {
+  for (const { factor, level, times = 1 } of effects) {
     const k = fit.factors.findIndex((candidate) => candidate.name === factor);
     if (k < 0) throw new RangeError(`no factor "${factor}" in the model`);
     const l = levelIndex[k]!.get(level);

@@ -1,3 +1,4 @@
+import type { ClipMark } from './clip-marks.ts';
 import { fitSeasonByCounts } from './count-model/season-by-counts.ts';
 import { heldOutError } from './held-out-error.ts';
 import {
@@ -47,15 +48,18 @@ export interface GivenModel {
  * Grades a season by the model given, or by that which predicts its games better, each game from all others, where
  * there are misses enough for the model of counts. A kind of grade with fewer is by the linear one even where the
  * season is not. One that the coordinator fixed is used in any case; what the season's reports speak for is said.
+ *
+ * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
  */
 export function gradeSeason(
   rows: readonly GradedGame[],
   settings: SeasonSettings,
   games: readonly CountedGame[] = rows,
   given: GivenModel | null = null,
+  clips: readonly ClipMark[] | null = null,
 ): ModelledStandings {
   if (given?.because === 'asked') {
-    return graded(fits[given.model](rows, settings), games, {
+    return graded(fits[given.model](rows, settings, clips), games, {
       used: given.model,
       chosen: false,
       why: 'shown because it was asked for',
@@ -67,19 +71,19 @@ export function gradeSeason(
     const few = `the reports hold ${Math.floor(10 * misses) / 10} misses of an official on average; counting misses wants ${leastMisses} or more`;
     const used = given?.because === 'fixed' ? given.model : 'linear';
     const why = given?.because === 'fixed' ? fixedWords(used, 'linear', few) : few;
-    return graded(fits[used](rows, settings), games, { used, chosen: true, why, heldOut: null });
+    return graded(fits[used](rows, settings, clips), games, { used, chosen: true, why, heldOut: null });
   }
   if (given?.because === 'season') {
     const why = 'that is how the whole grade of this season is found';
-    return graded(fits[given.model](rows, settings), games, {
+    return graded(fits[given.model](rows, settings, clips), games, {
       used: given.model,
       chosen: true,
       why,
       heldOut: null,
     });
   }
-  const linear = fits.linear(rows, settings);
-  const counts = fits.counts(rows, settings);
+  const linear = fits.linear(rows, settings, clips);
+  const counts = fits.counts(rows, settings, clips);
   const heldOut = { linear: heldOutError(linear.heldOut()), counts: heldOutError(counts.heldOut()) };
   const byCounts = heldOut.counts !== null && (heldOut.linear === null || heldOut.counts < heldOut.linear);
   const foretold = byCounts ? 'counts' : 'linear';

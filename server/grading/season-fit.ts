@@ -1,6 +1,8 @@
+import { type ClipMark, marksApart } from './clip-marks.ts';
+import { withClips } from './clip-rows.ts';
 import { comparableGroups, observersByOfficial } from './connectedness.ts';
 import { groupBy } from './group-by.ts';
-import { type FactorEffects, fitMixedModel, type MixedModelFit } from './mixed-model.ts';
+import { type FactorEffects, fitMixedModel, type MixedModelFit, type MixedModelRows } from './mixed-model.ts';
 import type { Combination } from './prediction.ts';
 import type { UsableRow } from './season-rows.ts';
 
@@ -60,14 +62,36 @@ export type SeasonFitResult = SeasonFit | { fitted: false; reason: string };
  * more (`mixed-model.ts`). Strictness, skill and chance make more of a difference where more is lost: taken for as many
  * points in every position, intervals are too short in the one and too long in the other. Two reports of one evening
  * share the evening (official × game); taken for independent they would make intervals too short.
+ *
+ * @param clips marks of clips to take in (`clip-rows.ts`)
  */
-export function fitSeason(usable: readonly UsableRow[], groups = comparableGroups(usable)): SeasonFitResult {
+export function fitSeason(
+  usable: readonly UsableRow[],
+  groups = comparableGroups(usable),
+  clips: readonly ClipMark[] = [],
+): SeasonFitResult {
+  const usualLoss = usualLosses(usable);
+  const ofReports = fitMixedModel(seasonRows(usable, usualLoss));
+  if (!ofReports.fitted) return ofReports;
+  const of = { usualLoss, observersOf: observersByOfficial(groups) };
+  if (clips.length === 0) return { ...ofReports, ...of };
+  const chance = ofReports.residualVariance;
+  if (!(chance > 0))
+    return {
+      fitted: false,
+      reason: 'the reports leave nothing to chance that marks could be weighed beside',
+    };
+  const fit = fitMixedModel(seasonRowsWithClips(usable, usualLoss, clips, chance));
+  return fit.fitted ? { ...fit, ...of } : fit;
+}
+
+/** The reports alone, as rows of the mixed model. */
+function seasonRows(usable: readonly UsableRow[], usualLoss: ReadonlyMap<string, number>) {
   // Of one observer alone, position by position is what the positions' averages already say.
   const alone = usable.every(({ observer }) => observer === usable[0]!.observer);
   const levelIn = { ...levelOf, ...(alone ? { observerInPosition: levelOf.observer } : {}) };
-  const usualLoss = usualLosses(usable);
   const rows = usable.map((row) => onScale(usualLoss, row));
-  const fit = fitMixedModel({
+  return {
     response: rows.map(({ response }) => response),
     weights: rows.map(({ weight }) => weight),
     fixed: [...usualLoss.keys()].map((position) => ({
@@ -78,9 +102,32 @@ export function fitSeason(usable: readonly UsableRow[], groups = comparableGroup
       name,
       levels: usable.map(levelIn[key as SeasonFactor]),
     })),
-  });
-  if (!fit.fitted) return fit;
-  return { ...fit, usualLoss, observersOf: observersByOfficial(groups) };
+  };
+}
+
+/**
+ * Reports and clips together. A mark lies lower by one over what marks of the same thing differ by: like parts of a
+ * position's usual loss, that is one unit of the log-odds for one of strictness. It weighs as much beside reports as its own chance
+ * beside theirs, whatever the duty's weight: chance is no smaller in a mark of a dear duty.
+ *
+ * @param chance residual variance of the reports alone
+ */
+export function seasonRowsWithClips(
+  usable: readonly UsableRow[],
+  usualLoss: ReadonlyMap<string, number>,
+  clips: readonly ClipMark[],
+  chance: number,
+): MixedModelRows {
+  const apart = marksApart(clips);
+  return withClips(
+    seasonRows(usable, usualLoss),
+    clips,
+    { response: ({ missed }) => (missed ? -1 / apart : 0), weight: chance * apart },
+    {
+      [seasonFactors.observer]: ({ observer }) => observer,
+      [seasonFactors.observerInPosition]: ({ observer, position }) => levelOfBoth(observer, position),
+    },
+  );
 }
 
 /** Points that each position's grades lie below 100, pooled, and one report's worth of all positions' beside. */

@@ -1,5 +1,6 @@
 import { type AdjustedGrade, adjustmentFrom } from './adjusted-grade.ts';
-import { comparableGroups } from './connectedness.ts';
+import type { ClipMark, ClipsTaken } from './clip-marks.ts';
+import { fitWithClips } from './fit-with-clips.ts';
 import type { GradeOptions } from './game-grade.ts';
 import type { SharesOf } from './game-shares.ts';
 import { groupBy } from './group-by.ts';
@@ -52,6 +53,8 @@ export interface SeasonStandings {
   groups: { officials: string[]; observers: string[] }[];
   /** In plain words: why there is no fit, which variances are 0. */
   notes: string[];
+  /** What was taken in of marks of clips; null where none were to be. */
+  clips: ClipsTaken | null;
 }
 
 /** A season's reports fitted by a model, before anybody is graded. */
@@ -83,11 +86,22 @@ export function gradeWholeSeason(
   return fitLinearSeason(rows, settings).standings(games);
 }
 
-/** The first half of `gradeWholeSeason`. */
-export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSettings): FittedSeason {
+/**
+ * The first half of `gradeWholeSeason`.
+ *
+ * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
+ */
+export function fitLinearSeason(
+  rows: readonly GradedGame[],
+  settings: SeasonSettings,
+  clips: readonly ClipMark[] | null = null,
+): FittedSeason {
   const usable = usableRows(rows, settings);
-  const groups = comparableGroups(usable);
-  const result = fitSeason(usable, groups);
+  const {
+    result,
+    groups,
+    clips: taken,
+  } = fitWithClips(usable, clips, (ofGroups, marks) => fitSeason(usable, ofGroups, marks));
   const fit = result.fitted ? result : null;
   return {
     heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
@@ -111,6 +125,7 @@ export function fitLinearSeason(rows: readonly GradedGame[], settings: SeasonSet
         spread: fit && spreadOf(fit, usable),
         groups,
         notes,
+        clips: taken,
       };
     },
   };

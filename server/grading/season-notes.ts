@@ -1,3 +1,4 @@
+import { clipFactors } from './clip-marks.ts';
 import type { MixedModelFit, MixedModelResult } from './mixed-model.ts';
 import type { NothingFound } from './model-rows.ts';
 import { type SeasonFactor, seasonFactors } from './season-fit.ts';
@@ -64,6 +65,17 @@ const ofEveryModel: Readonly<Record<string, FactorWords>> = {
     Object.entries(ofPeople).map(([factor, words]) => [seasonFactors[factor as SeasonFactor], words]),
   ),
   [seasonFactors.observerInPosition]: ofPositions,
+  [clipFactors.clip]: {
+    'one level': null,
+    'same as another': null,
+    'no variation':
+      'as far as can be told, nothing asked of a clip was judged more harshly by all than the rest',
+  },
+  [clipFactors.observerOnFilm]: {
+    'one row each': null,
+    'same as another': null,
+    'no variation': 'as far as can be told, observers are as strict on film as at games',
+  },
 };
 
 /** What a model says of its own search, and of all rows. */

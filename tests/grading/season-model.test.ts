@@ -189,6 +189,7 @@ describe('the season model', () => {
       standings: [],
       observers: [],
       spread: null,
+      clips: null,
       groups: [],
       notes: ['no adjusted grades: no report has a counted opportunity'],
     });

@@ -5,6 +5,7 @@ import {
   independentColumns,
   keptRows,
   noVariation,
+  outsideOf,
   type RandomFactor,
 } from '../model-rows.ts';
 import type { CodedFactor } from '../normal-equations.ts';
@@ -159,6 +160,7 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
       columns: design.places,
       factorIndex: factorIndex.map((index) => (index < 0 ? -1 : at[index]!)),
       levelIndex,
+      outside: outsideOf(given, input.factors),
       scale: 1,
       inverse: null,
     },

@@ -1,4 +1,6 @@
-import { comparableGroups, observersByOfficial } from '../connectedness.ts';
+import type { ClipMark } from '../clip-marks.ts';
+import { observersByOfficial } from '../connectedness.ts';
+import { fitWithClips } from '../fit-with-clips.ts';
 import { groupBy } from '../group-by.ts';
 import type { SeasonSpread } from '../season-fit.ts';
 import {
@@ -40,11 +42,18 @@ export function gradeSeasonByCounts(
 }
 
 /** The first half of `gradeSeasonByCounts`. */
-export function fitSeasonByCounts(reports: readonly GradedGame[], settings: SeasonSettings): FittedSeason {
+export function fitSeasonByCounts(
+  reports: readonly GradedGame[],
+  settings: SeasonSettings,
+  clips: readonly ClipMark[] | null = null,
+): FittedSeason {
   const rows = countRows(reports);
-  const result = fitSeasonCounts(rows);
+  const {
+    result,
+    groups,
+    clips: taken,
+  } = fitWithClips(rows, clips, (_, marks) => fitSeasonCounts(rows, marks));
   const fit = result.fitted ? result : null;
-  const groups = comparableGroups(rows);
   const observersOf = observersByOfficial(groups);
   return {
     heldOut: () => (fit ? heldOutCounts(fit, rows) : []),
@@ -69,6 +78,7 @@ export function fitSeasonByCounts(reports: readonly GradedGame[], settings: Seas
         spread: fit && spreadOf(fit, rows),
         groups,
         notes,
+        clips: taken,
       };
     },
   };

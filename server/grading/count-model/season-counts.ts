@@ -1,3 +1,5 @@
+import type { ClipMark, clipFactors } from '../clip-marks.ts';
+import { withClips } from '../clip-rows.ts';
 import { varianceUncertainty } from '../variance-uncertainty.ts';
 import { type CountModelFit, type CountModelResult, fitCountModel } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
@@ -70,34 +72,63 @@ export const expit = (value: number): number => 1 / (1 + Math.exp(-value));
  * Fits the log-odds of a miss as those expected of the position's duties + official + observer + game + official ×
  * game + observer × position + official × class of duties, each variance 0 or more, by Laplace's approximation with
  * the common level integrated over.
+ *
+ * @param clips marks of clips to take in (`clip-rows.ts`), each one trial
  */
-export function fitSeasonCounts(rows: readonly CountRow[]): CountModelResult {
+export function fitSeasonCounts(
+  rows: readonly CountRow[],
+  clips: readonly ClipMark[] = [],
+): CountModelResult {
   const names = Object.keys(countFactors) as CountFactor[];
   // Of one observer alone, position by position is what the positions themselves are.
   const alone = rows.every(({ observer }) => observer === rows[0]!.observer);
   const levelIn = { ...countLevel, ...(alone ? { observerInPosition: countLevel.observer } : {}) };
   const misses = rows.reduce((sum, { lost, trials }) => sum + lost * trials, 0);
-  return fitCountModel(
+  const reports = {
+    family: 'binomial' as const,
+    response: rows.map((row) => row.lost),
+    weights: rows.map((row) => row.trials),
+    offset: rows.map((row) => logit(row.expected)),
+    fixed: [{ name: '(intercept)', values: rows.map(() => 1) }],
+    factors: names.map((name) => ({ name: countFactors[name], levels: rows.map(levelIn[name]) })),
+  };
+  const ofReports = {
+    start: names.map((name) => usual[name]),
+    held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
+    neverZero: names.map((name) => {
+      if (!peopleDiffer.has(name)) return false;
+      const people = new Set(rows.map(levelIn[name])).size;
+      return people >= fewestPeople && misses >= people;
+    }),
+  };
+  const search = { restricted: true, goal: { gain: 1e-3, modes: 1e-2 } };
+  if (clips.length > 0) {
+    const { start, held, neverZero } = ofReports;
+    return fitCountModel(rowsWithClips(reports, clips), {
+      ...search,
+      start: [...start, usualOfClips.clip, usualOfClips.observerOnFilm],
+      held: [...held, null, null],
+      neverZero: [...neverZero, false, false],
+    });
+  }
+  return fitCountModel(reports, { ...search, ...ofReports });
+}
+
+const usualOfClips: Readonly<Record<keyof typeof clipFactors, number>> = { clip: 2, observerOnFilm: 0.05 };
+
+const rowsWithClips = (
+  reports: Parameters<typeof withClips>[0] & { family: 'binomial' },
+  clips: readonly ClipMark[],
+) =>
+  withClips(
+    reports,
+    clips,
+    { response: ({ missed }) => Number(missed), weight: 1 },
     {
-      family: 'binomial',
-      response: rows.map((row) => row.lost),
-      weights: rows.map((row) => row.trials),
-      offset: rows.map((row) => logit(row.expected)),
-      factors: names.map((name) => ({ name: countFactors[name], levels: rows.map(levelIn[name]) })),
-    },
-    {
-      restricted: true,
-      start: names.map((name) => usual[name]),
-      held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
-      neverZero: names.map((name) => {
-        if (!peopleDiffer.has(name)) return false;
-        const people = new Set(rows.map(levelIn[name])).size;
-        return people >= fewestPeople && misses >= people;
-      }),
-      goal: { gain: 1e-3, modes: 1e-2 },
+      [countFactors.observer]: ({ observer }) => observer,
+      [countFactors.observerInPosition]: ({ observer, position }) => observerInPosition(observer, position),
     },
   );
-}
 
 /** As `varianceUncertainty`, on the log-odds of a miss. */
 export const countUncertainty = (fit: CountModelFit) =>

@@ -17,6 +17,9 @@ export interface SeasonMeasures {
   /** Shares of nominal 90 % intervals that hold the truth. */
   coverage: number | null;
   severityCoverage: number | null;
+  /** Root mean square error of severity, in points, and mean width of its interval. */
+  severityError: number | null;
+  severityWidth: number | null;
   rankCoverage: number | null;
   /** Mean width of a rank's interval, as a share of the officials ranked: 1 says nothing. */
   rankWidth: number | null;
@@ -94,18 +97,21 @@ export function measure(standings: SeasonStandings | ModelledStandings, truth: S
   }
 
   const graded = standings.standings.flatMap((row) => (row.adjusted ? [{ ...row, ...row.adjusted }] : []));
+  const observers = standings.observers.filter(({ effect }) => effect !== null);
   return {
     rhoRaw: mean(rhoRaw),
     rho: mean(rho),
     coverage: mean(graded.map((row) => Number(row.low <= truthOf(row) && truthOf(row) <= row.high))),
     severityCoverage: mean(
-      standings.observers
-        .filter(({ effect }) => effect !== null)
-        .map(({ observer, low, high }) => {
-          const severity = truth.severity.get(observer)!;
-          return Number(low <= severity + tie && severity - tie <= high);
-        }),
+      observers.map(({ observer, low, high }) => {
+        const severity = truth.severity.get(observer)!;
+        return Number(low <= severity + tie && severity - tie <= high);
+      }),
     ),
+    severityError: root(
+      mean(observers.map(({ observer, effect }) => (effect! - truth.severity.get(observer)!) ** 2)),
+    ),
+    severityWidth: mean(observers.map(({ low, high }) => high - low)),
     rankCoverage: mean(rankHeld),
     rankWidth: mean(widths),
     bias: mean(graded.map((row) => row.grade - truthOf(row))),

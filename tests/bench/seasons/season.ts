@@ -1,7 +1,9 @@
 import { Draws } from '../../../seed-demo/draws.ts';
 import { type Position, positions } from '../../../server/football/positions.ts';
+import type { ClipMark } from '../../../server/grading/clip-marks.ts';
 import type { DutyCount } from '../../../server/grading/game-grade.ts';
 import type { CountedGame, GradedGame } from '../../../server/grading/season-rows.ts';
+import { drawClips } from './clips.ts';
 import { exposures } from './exposures.ts';
 import { drawSchedule, observerName, type ScheduledGame } from './schedule.ts';
 import type { SeasonShape } from './shape.ts';
@@ -13,6 +15,8 @@ export interface KnownSeason {
   reports: (GradedGame & { counts: DutyCount[]; week: number })[];
   /** Every game once: a chance is missed where any of its observers marked it. */
   games: (CountedGame & { counts: DutyCount[]; week: number })[];
+  /** Marks of clips that all observers watched; none where the shape has no clips. */
+  clips: ClipMark[];
   truth: SeasonTruth;
 }
 
@@ -22,13 +26,15 @@ export interface SeasonTruth {
    * counted alike, would record on average over games, with the position's own mix of chances, over all weeks.
    */
   grade: ReadonlyMap<string, number>;
-  /** Which part of the conference each official belongs to, by construction: parts share no game and no observer. */
+  /** Which part of the conference each official belongs to, by construction: parts share no game, no observer and no clip. */
   part: ReadonlyMap<string, number>;
   /**
    * Points that an observer's marks lie above what the observers of the same part, each counted alike, would record on
    * average of the same officials, mean over the positions they report on: below 0 strict or keen.
    */
   severity: ReadonlyMap<string, number>;
+  /** The same on the log-odds of a miss, over all positions; above 0 strict. */
+  strictness: ReadonlyMap<string, number>;
 }
 
 /**
@@ -94,7 +100,10 @@ export function drawSeason(shape: SeasonShape, seed: number): KnownSeason {
       games.push({ official, position, game, week, counts: once });
     }
   }
-  return { reports, games, truth: truthOf(shape, schedule, people) };
+  const clips = shape.clips
+    ? drawClips(shape.clips, { ...people, observers: shape.observers }, draws.branch('clips'))
+    : [];
+  return { reports, games, clips, truth: truthOf(shape, schedule, people) };
 }
 
 type People = ReturnType<typeof drawPeople>;
@@ -187,7 +196,8 @@ function truthOf(shape: SeasonShape, schedule: readonly ScheduledGame[], people:
   const weeks = Array.from({ length: shape.weeks }, (_, at) => at + 1);
   for (const { officials, part: own } of schedule) {
     for (const [position, official] of officials) {
-      part.set(official, own);
+      // Clips that all have marked link what shares no game.
+      part.set(official, shape.clips ? 0 : own);
       const who = ofPosition(official, position);
       if (grade.has(who)) continue;
       const recorded = (week: number) => (observer: number) =>
@@ -202,7 +212,17 @@ function truthOf(shape: SeasonShape, schedule: readonly ScheduledGame[], people:
       grade.set(who, mean(asked.map((week) => mean(observers.map(recorded(week))))));
     }
   }
-  return { grade, part, severity: severityOf(shape, schedule, people) };
+  return {
+    grade,
+    part,
+    severity: severityOf(shape, schedule, people),
+    strictness: new Map(
+      Array.from({ length: shape.observers }, (_, observer) => [
+        observerName(observer),
+        mean(positions.map((position) => people.severity(observer, position))),
+      ]),
+    ),
+  };
 }
 
 function severityOf(
@@ -236,9 +256,10 @@ function severityOf(
   );
 }
 
-const observersOfPart = ({ observers, parts }: SeasonShape, part: number): number[] =>
+/** Whom officials of a part are held beside: its own observers, all where clips link the parts. */
+const observersOfPart = ({ observers, parts, clips }: SeasonShape, part: number): number[] =>
   Array.from({ length: observers }, (_, observer) => observer).filter(
-    (observer) => observer % parts === part,
+    (observer) => clips !== undefined || observer % parts === part,
   );
 
 const mean = (values: readonly number[]): number =>

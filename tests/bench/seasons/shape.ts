@@ -1,3 +1,5 @@
+import type { ClipsShape } from './clips.ts';
+
 /** What a season of known truth is drawn from. Effects are on the log-odds of missing one chance. */
 export interface SeasonShape {
   crews: number;
@@ -39,6 +41,8 @@ export interface SeasonShape {
   umpireSeenByOne?: boolean;
   /** Crews, substitutes and observers in so many parts that never meet. */
   parts: number;
+  /** Clips that all observers mark. */
+  clips?: ClipsShape;
 }
 
 /** As the demo season: eight crews, 45 games, 14 observers, 14 games seen twice, three quarters of misses noticed. */

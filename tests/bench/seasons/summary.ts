@@ -7,6 +7,8 @@ const averaged = [
   'rho',
   'coverage',
   'severityCoverage',
+  'severityError',
+  'severityWidth',
   'rankCoverage',
   'rankWidth',
   'bias',
@@ -68,7 +70,7 @@ export function describeSummary(model: string, summary: Summary): string {
   return [
     `  ${model.padEnd(10)} rho ${plain(summary.rho)} (raw ${summary.rhoRaw.mean.toFixed(3)})`,
     `grades held ${percent(summary.coverage)} %`,
-    `severity ${percent(summary.severityCoverage)} %`,
+    `severity ${percent(summary.severityCoverage)} %, error ${plain(summary.severityError)}, width ${points(summary.severityWidth)}`,
     `ranks ${percent(summary.rankCoverage)} % in ${(100 * summary.rankWidth.mean).toFixed(0)} % of the places`,
     `error ${points(summary.error)} (raw ${points(summary.errorRaw)}), bias ${plain(summary.bias)}`,
     `places: Brier ${points(summary.brier)} (even ${points(summary.brierOfEvenChance)}), off by ${summary.miscalibration.toFixed(3)}`,
