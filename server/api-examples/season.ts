@@ -97,12 +97,16 @@ export const season: ExamplesByOperation = {
         },
         groups: [{ officials: [ids.umpire], observers: [ids.observer] }],
         notes: [],
+        clips: null,
       },
     },
   },
   putSeasonsStandingsSettings: setAndAnswered({ 'Eight places, from four games on': whoIsRanked }),
   putSeasonsStandingsModel: setAndAnswered({
     'Whichever predicts its games better': { model: 'by its games' },
+  }),
+  putSeasonsStandingsCalibration: setAndAnswered({
+    'Marks of clips taken in': { calibration: 'taken in' },
   }),
   putSeasonsPatternSettings: setAndAnswered({
     'One false find in ten': { falseDiscoveryRate: 0.1, minimumOpportunities: 12, minimumGames: 3 },

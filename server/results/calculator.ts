@@ -1,4 +1,5 @@
 import type { DoubleGame } from '../grading/agreement/detection.ts';
+import type { ClipMark } from '../grading/clip-marks.ts';
 import type { OtherWays } from '../grading/other-ways.ts';
 import type { GivenModel, ModelledStandings, SeasonModel } from '../grading/season-choice.ts';
 import type { SeasonSettings } from '../grading/season-model.ts';
@@ -45,8 +46,9 @@ export class Calculator {
     settings: SeasonSettings,
     games?: readonly CountedGame[],
     given?: GivenModel | null,
+    clips?: readonly ClipMark[] | null,
   ): Promise<ModelledStandings> {
-    return this.#ask('grade', rows, settings, games, given);
+    return this.#ask('grade', rows, settings, games, given, clips);
   }
 
   /** As `otherWaysToRank`. */
@@ -55,8 +57,9 @@ export class Calculator {
     settings: SeasonSettings,
     games: readonly CountedGame[],
     used: SeasonModel,
+    clips?: readonly ClipMark[] | null,
   ): Promise<OtherWays> {
-    return this.#ask('ways', rows, settings, games, used);
+    return this.#ask('ways', rows, settings, games, used, clips);
   }
 
   /** As `findPatterns`. */

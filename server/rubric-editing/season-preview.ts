@@ -8,6 +8,7 @@ import type { Play } from '../football/play.ts';
 import { usualPractices } from '../football/practices.ts';
 import { readSeasonLog } from '../games/season-log.ts';
 import type { Calculator } from '../results/calculator.ts';
+import { readClipRows } from '../results/standings/clip-rows.ts';
 import { readReportCounts, readSeasonCounts } from '../results/standings/season-counts.ts';
 import { type MovedStanding, standingsWithWeight } from '../results/standings/weight-change.ts';
 import { readRubric } from '../rubric/read-rubric.ts';
@@ -64,6 +65,7 @@ export async function previewOnSeason(
             minimumOpportunities: season.minimumOpportunities,
             places: season.postseasonPlaces,
           },
+          await readClipRows(pool, conferenceId, season.id),
         );
   return {
     ...preview,

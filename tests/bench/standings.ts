@@ -23,7 +23,11 @@ export async function standings(): Promise<Measurement[]> {
     const material = await readGradingMaterial(pool, conferenceId, seasonId);
     // All in one week, so that there is no week before.
     const inOneWeek = <Row>(rows: readonly Row[]) => rows.map((row) => ({ ...row, week: 1 }));
-    const oneWeek = { reports: inOneWeek(material.reports), games: inOneWeek(material.games) };
+    const oneWeek = {
+      ...material,
+      reports: inOneWeek(material.reports),
+      games: inOneWeek(material.games),
+    };
     const change = () =>
       pool.query('UPDATE season SET input_revision = input_revision + 1 WHERE id = $1', [seasonId]);
     let calculator = new Calculator();

@@ -4,10 +4,12 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { playInWords } from '../../football/play-in-words.ts';
 import { readPlayFacts } from '../../programs/stores/play-facts.ts';
+import { seasonOf } from '../../schedule/seasons.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { notFound, Problem } from '../../web/problem.ts';
 import { type ClipFinding, clipFindings, findingLabels } from '../calibration.ts';
 import { clipAddress, readClipFilm } from '../clip-film.ts';
+import { inSeverity } from '../in-severity.ts';
 import { readPanel } from '../results.ts';
 import { handIn, putClipMarks, readOwnMarks } from '../stores/mark-store.ts';
 import { readSet } from '../stores/set-rows.ts';
@@ -18,7 +20,8 @@ const ofClip = params.extend({ number: z.coerce.number().int().min(1).max(10_000
 /** An observer marks clips, one after the other; once the set is closed they see the panel beside their own. */
 export async function clipPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
-  const { pool } = app.database;
+  const { database } = app;
+  const { pool } = database;
   const config = { policy: policies.marksCalibration };
 
   async function overview(request: FastifyRequest, reply: FastifyReply, setId: string, refused?: string) {
@@ -27,11 +30,13 @@ export async function clipPages(app: FastifyInstance): Promise<void> {
     const own = await readOwnMarks(pool, conferenceId, setId, personId);
     const doneAt = set.observers.find(({ observerId }) => observerId === personId)?.doneAt ?? null;
     const panel = await readPanel(pool, conferenceId, set);
+    const season = await seasonOf(database, conferenceId, set.seasonId);
     const first = set.clips.find(({ number }) => !own.has(number));
     return reply.page(
       'calibration/mark',
       {
         set,
+        takenIn: inSeverity(season, set) === 'taken in',
         refused,
         timeZone,
         doneAt,

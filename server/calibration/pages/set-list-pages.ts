@@ -26,8 +26,10 @@ export async function setListPages(app: FastifyInstance): Promise<void> {
     sent?: { values: { title: string; dueOn: string | null }; errors: FormErrors },
   ) {
     const sets = await listSets(pool, conferenceId, seasonId);
+    const season = await seasonOf(database, conferenceId, seasonId);
     return {
-      season: await seasonOf(database, conferenceId, seasonId),
+      season,
+      takenIn: season.calibrationInSeverity,
       sets: sets.map((set) => ({ ...set, tone: stateTone[set.state] })),
       values: sent?.values ?? { title: '', dueOn: null },
       errors: sent?.errors ?? {},

@@ -10,6 +10,7 @@ import { seasonOf } from '../../schedule/seasons.ts';
 import { capital } from '../../web/format.ts';
 import type { CalibrationSet } from '../calibration.ts';
 import { readFilmedGames } from '../choose-clips.ts';
+import { inSeverity } from '../in-severity.ts';
 import { readPanel, titlesOf } from '../results.ts';
 import { readSet } from '../stores/set-rows.ts';
 import { clipsWithoutFilm } from '../stores/set-store.ts';
@@ -28,6 +29,7 @@ export async function setView(database: Database, { conferenceId, timeZone }: Se
   const draft = set.state === 'draft';
   const lacking = draft ? await clipsWithoutFilm(pool, conferenceId, set) : new Map<number, string>();
   const panel = await readPanel(pool, conferenceId, set);
+  const season = await seasonOf(database, conferenceId, set.seasonId);
   const clipWords = (number: number) => {
     const clip = set.clips.find((one) => one.number === number)!;
     const of = facts.get(clip.playId);
@@ -39,7 +41,8 @@ export async function setView(database: Database, { conferenceId, timeZone }: Se
     open: set.state === 'open',
     closed: set.state === 'closed',
     timeZone,
-    season: await seasonOf(database, conferenceId, set.seasonId),
+    season,
+    inSeverity: inSeverity(season, set),
     clips: set.clips.map((clip) => {
       const of = facts.get(clip.playId);
       return {

@@ -8,6 +8,7 @@ import { groupBy } from '../../grading/group-by.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { csvChoice, sendCsv, tableCsv } from '../../web/csv-file.ts';
 import { person, signed } from '../../web/format.ts';
+import { clipsSentence } from '../standings/clips-words.ts';
 import {
   differsByPosition,
   type PositionSeverityLine,
@@ -42,6 +43,7 @@ export async function positionSeverityPages(app: FastifyInstance): Promise<void>
         season,
         differs: differsByPosition(standings),
         notes: standings.notes,
+        clips: standings.clips && clipsSentence(standings.clips),
         apart: standings.groups.length > 1,
         positions,
         rows: standings.observers.map(({ observer }) => ({

@@ -16,6 +16,7 @@ import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '
 import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
 import type { Reading } from '../reading.ts';
+import { clipsSentence } from '../standings/clips-words.ts';
 import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
 import { observerSeverityWords } from '../standings/severity-words.ts';
@@ -77,6 +78,8 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       andBy: by === 'whole' ? '' : `&by=${by}`,
       andModel: apart ? `&model=${model}` : '',
       model: modelView(own, standings),
+      clips: standings.clips && clipsSentence(standings.clips),
+      clipsTaken: standings.clips?.reason === null,
       kinds: gradeKinds.map((kind) => ({ kind, name: kindNames[kind].choice, here: kind === by })),
       tabs: positions.map((name) => ({ name, here: name === position })),
       standings,
@@ -170,6 +173,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
           season,
           standings,
           ...severityView(standings, people),
+          clips: standings.clips && clipsSentence(standings.clips),
           detection: detectionView(detection, standings, people),
         },
         { title: 'Severity of observers', width: 'wide' },

@@ -4,6 +4,7 @@ import type { WeightedCount } from '../../grading/game-grade.ts';
 import { type ByKind, byKind, countsIn, type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
 import { groupsOf } from '../../grading/group-by.ts';
 import type { CountedGame, GradedGame } from '../../grading/season-rows.ts';
+import { type ClipRow, readClipRows } from './clip-rows.ts';
 import { dutyCountOf } from './duty-count.ts';
 import { costWith, type JudgedCalls, judgedCalls } from './judged-calls.ts';
 import type { ReportCount, SeasonCount } from './season-counts.ts';
@@ -28,6 +29,8 @@ export interface GradingRow extends GameRow {
 export interface GradingMaterial {
   readonly reports: readonly GradingRow[];
   readonly games: readonly GameRow[];
+  /** Marks of clips that severity rests on as well; null where it rests on reports alone. */
+  readonly clips: readonly ClipRow[] | null;
 }
 
 /** Reports as one kind of grade takes them. */
@@ -139,6 +142,7 @@ export async function readGradingMaterial(
   return {
     reports: await readGradingRows(db, conferenceId, seasonId),
     games: await readGameRows(db, conferenceId, seasonId),
+    clips: await readClipRows(db, conferenceId, seasonId),
   };
 }
 
@@ -187,7 +191,10 @@ export interface CountsByDuty {
 }
 
 /** The same as `readGradingMaterial` from counts by duty, whose weights may have been changed. */
-export function gradingMaterialOf({ reports, games }: CountsByDuty): GradingMaterial {
+export function gradingMaterialOf(
+  { reports, games }: CountsByDuty,
+  clips: GradingMaterial['clips'] = null,
+): GradingMaterial {
   return {
     reports: groupsOf(reports, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((rows) => ({
       ...gameRowOf(rows),
@@ -195,6 +202,7 @@ export function gradingMaterialOf({ reports, games }: CountsByDuty): GradingMate
       reportId: rows[0]!.reportId,
     })),
     games: groupsOf(games, (row) => `${row.gameId} ${row.personId} ${row.position}`).map(gameRowOf),
+    clips,
   };
 }
 

@@ -1,5 +1,6 @@
 import { type Position, positions } from '../../football/positions.ts';
 import type { AdjustedGrade } from '../../grading/adjusted-grade.ts';
+import type { ClipsTaken } from '../../grading/clip-marks.ts';
 import { type GradeKind, nothingCounted } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import type { Rank } from '../../grading/ranks.ts';
@@ -8,6 +9,7 @@ import type { SeasonSettings, SeasonStandings, Standing } from '../../grading/se
 import type { Severity } from '../../grading/severity.ts';
 import type { Calculator } from '../calculator.ts';
 import type { ResultKind } from '../kept-result.ts';
+import { clipsInSeverity, clipsOfKind } from './clip-rows.ts';
 import {
   countedGames,
   type GradingMaterial,
@@ -51,6 +53,8 @@ export interface CurrentStandings {
   spread: SeasonStandings['spread'];
   groups: SeasonStandings['groups'];
   notes: string[];
+  /** What was taken in of marks of clips; null where severity rests on reports alone. */
+  clips: ClipsTaken | null;
 }
 
 /** What the coordinator sets for who is ranked, and how. */
@@ -61,6 +65,8 @@ export interface StandingsSettings {
   places: number;
   /** Fixed by the coordinator; left out, the season's own games decide. */
   fixedModel?: SeasonModel | undefined;
+  /** Sets of clips whose marks say how strict observers are as well, each with its marks; left out, none are to. */
+  calibration?: readonly (readonly [setId: string, marks: number])[] | undefined;
 }
 
 /** Standings as a kept result: found anew when a report is released, revised or ruled on, or the settings change. */
@@ -82,13 +88,13 @@ export function standingsKind(
   };
 }
 
-/** Raise `method` when the way of grading changes results. */
+/** Raise `method` when the way of grading changes results, with clips or without. */
 export const standingsGrounds = {
   name: 'standings',
   method: 18,
   basis: `jsonb_strip_nulls(jsonb_build_object('minimumGames', s.minimum_games,
             'minimumOpportunities', s.minimum_opportunities, 'places', s.postseason_places,
-            'fixedModel', s.fixed_model))`,
+            'fixedModel', s.fixed_model, 'calibration', ${clipsInSeverity}))`,
 };
 
 /**
@@ -97,7 +103,7 @@ export const standingsGrounds = {
  */
 export async function gradeMaterial(
   calculator: Pick<Calculator, 'grade'>,
-  { reports: rows, games }: GradingMaterial,
+  { reports: rows, games, clips }: GradingMaterial,
   settings: StandingsSettings,
   inputRevision: number,
   { by = 'whole', given = null }: { by?: GradeKind; given?: GivenModel | null } = {},
@@ -108,7 +114,14 @@ export async function gradeMaterial(
   const fixed: GivenModel | null = settings.fixedModel
     ? { model: settings.fixedModel, because: 'fixed' }
     : null;
-  const now = await calculator.grade(gradedGames(rows, by), options, countedGames(games, by), given ?? fixed);
+  const marks = clipsOfKind(clips, by);
+  const now = await calculator.grade(
+    gradedGames(rows, by),
+    options,
+    countedGames(games, by),
+    given ?? fixed,
+    marks,
+  );
   // Of the week before only grades and places are shown: no draws.
   const before =
     earlier.length > 0
@@ -120,6 +133,7 @@ export async function gradeMaterial(
             by,
           ),
           { model: now.model.used, because: 'asked' },
+          marks,
         )
       : null;
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
@@ -140,6 +154,7 @@ export async function gradeMaterial(
     spread: now.spread,
     groups: now.groups,
     notes: now.notes,
+    clips: now.clips,
   };
 }
 

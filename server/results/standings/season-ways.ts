@@ -5,6 +5,7 @@ import type { OtherWay, RankWay } from '../../grading/other-ways.ts';
 import type { SeasonModel } from '../../grading/season-choice.ts';
 import type { Calculator } from '../calculator.ts';
 import type { ResultKind } from '../kept-result.ts';
+import { clipsOfKind } from './clip-rows.ts';
 import { countedGames, type GradingMaterial, gradedGames, readGradingMaterial } from './grading-rows.ts';
 import {
   gradingSettings,
@@ -52,12 +53,13 @@ export function waysKind(
     method: 100 * standingsGrounds.method + 2,
     basis: standingsGrounds.basis,
     read: (client, { conferenceId, seasonId }) => readGradingMaterial(client, conferenceId, seasonId),
-    compute: async ({ reports, games }, { basis: settings, revision: inputRevision }) => {
+    compute: async ({ reports, games, clips }, { basis: settings, revision: inputRevision }) => {
       const { ways, strictest, shares } = await calculator.otherWays(
         gradedGames(reports, 'whole'),
         gradingSettings(reports, settings),
         countedGames(games, 'whole'),
         used,
+        clipsOfKind(clips, 'whole'),
       );
       return {
         inputRevision,

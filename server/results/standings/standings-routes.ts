@@ -12,6 +12,8 @@ import { keennessWords, strictnessWords } from '../detection/detection-words.ts'
 import { explainGrades } from './explained-grade.ts';
 import { observerSeverityWords } from './severity-words.ts';
 import {
+  calibrationSettingSchema,
+  keepCalibrationSetting,
   keepModelSetting,
   keepStandingsSettings,
   modelSettingSchema,
@@ -100,6 +102,23 @@ const standingsSchema = z.object({
     .describe('Standard deviations.'),
   groups: z.array(z.object({ officials: z.array(z.uuid()), observers: z.array(z.uuid()) })),
   notes: z.array(z.string()),
+  clips: z
+    .object({
+      observers: z.int(),
+      withoutReport: z.int().describe('Of the observers those who reported on no game; they are not listed.'),
+      clips: z.int(),
+      marks: z.int(),
+      joined: z
+        .int()
+        .describe(
+          'How many groups of officials fewer there are than reports alone link: common clips link the rest.',
+        ),
+      reason: z.string().nullable().describe('Why none are taken in; null where some are.'),
+    })
+    .nullable()
+    .describe(
+      'Marks of clips taken in beside the reports, for how strict observers are; null where the season goes by reports alone.',
+    ),
 });
 
 const severitySchema = z.object({
@@ -245,6 +264,30 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
       await inTransaction(database.pool, (client) =>
         keepModelSetting(client, actor, season.id, request.body),
+      );
+      return request.body;
+    },
+  );
+
+  api.put(
+    '/api/seasons/:seasonId/standings/calibration',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Whether marks of clips say, beside the reports, how strict observers are',
+        description:
+          'Of the season’s closed calibration sets, those of observers who handed in. They make surer how strict each observer is, and so what is taken out of grades for it; no grade moves because a clip shows somebody.',
+        params: ofSeason,
+        body: calibrationSettingSchema,
+        response: { 200: calibrationSettingSchema },
+      },
+    },
+    async (request) => {
+      const actor = sessionOf(request);
+      const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
+      await inTransaction(database.pool, (client) =>
+        keepCalibrationSetting(client, actor, season.id, request.body),
       );
       return request.body;
     },

@@ -13,6 +13,14 @@ export const modelSettingSchema = z.object({
   }),
 });
 
+/** Whether marks of clips say how strict observers are, beside the reports. */
+export const calibrationChoices = ['left out', 'taken in'] as const;
+export const calibrationSettingSchema = z.object({
+  calibration: z.enum(calibrationChoices, {
+    error: `calibration must be one of: ${calibrationChoices.join(', ')}`,
+  }),
+});
+
 /** Who is ranked, and how many places there are: the coordinator's to set. */
 export const standingsSettingsSchema = z.object({
   minimumGames: wholeNumber('minimumGames', 1, 50),
@@ -46,6 +54,39 @@ export async function keepModelSetting(
     after: { model },
   });
 }
+
+/** Takes marks of clips in, or leaves them out, and says so in the audit trail. */
+export async function keepCalibrationSetting(
+  client: Queryable,
+  actor: PersonActing,
+  seasonId: string,
+  { calibration }: z.infer<typeof calibrationSettingSchema>,
+): Promise<void> {
+  const { rows } = await client.query<{ taken: boolean }>(
+    'SELECT calibration_in_severity AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
+    [actor.conferenceId, seasonId],
+  );
+  const before = calibrationOf(rows[0]?.taken === true);
+  // The settings of a page are kept together: what stays as it was is no change.
+  if (before === calibration) return;
+  await client.query('UPDATE season SET calibration_in_severity = $3 WHERE conference_id = $1 AND id = $2', [
+    actor.conferenceId,
+    seasonId,
+    calibration === 'taken in',
+  ]);
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: 'marks of clips in severity changed',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    before: { calibration: before },
+    after: { calibration },
+  });
+}
+
+export const calibrationOf = (taken: boolean): (typeof calibrationChoices)[number] =>
+  taken ? 'taken in' : 'left out';
 
 /** Keeps a season's settings and says so in the audit trail. */
 export async function keepStandingsSettings(

@@ -13,6 +13,10 @@ import {
 import { keepReplyWindow, replyWindow, replyWindowSchema } from '../../reports/review/reply-window.ts';
 import { keepReportDays, reportDaysOf, reportDaysSchema } from '../../reports/review/report-due.ts';
 import {
+  calibrationChoices,
+  calibrationOf,
+  calibrationSettingSchema,
+  keepCalibrationSetting,
   keepStandingsSettings,
   standingsSettingsSchema,
 } from '../../results/standings/standings-settings.ts';
@@ -31,7 +35,8 @@ const countedAgain = z.object({
 const settingsSchema = replyWindowSchema
   .extend(reportDaysSchema.shape)
   .extend(decidedSettingSchema.partial().shape)
-  .extend(standingsSettingsSchema.shape);
+  .extend(standingsSettingsSchema.shape)
+  .extend(calibrationSettingSchema.partial().shape);
 const fields = [
   'reportDays',
   'replyDays',
@@ -39,7 +44,13 @@ const fields = [
   'minimumGames',
   'minimumOpportunities',
   'places',
+  'calibration',
 ] as const;
+
+const calibrationNames: Readonly<Record<(typeof calibrationChoices)[number], string>> = {
+  'left out': 'Reports on games alone',
+  'taken in': 'Reports, and marks of the same clips',
+};
 
 /** For how long officials may answer, what counts in a report, and who is ranked: proposed, looked through and kept for a season. */
 export async function settingsPages(app: FastifyInstance): Promise<void> {
@@ -52,7 +63,20 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
     season: Season,
     values: object,
     more: { errors?: FormErrors; again?: string | 0 | undefined; before?: string | 0 } = {},
-  ) => reply.page('setup/settings', { season, values, errors: {}, ...more }, { title: 'Settings' });
+  ) => {
+    const kept = calibrationOf(season.calibrationInSeverity);
+    const chosen = 'calibration' in values && values.calibration ? values.calibration : kept;
+    const calibration = calibrationChoices.map((value) => ({
+      value,
+      name: calibrationNames[value],
+      here: value === chosen,
+    }));
+    return reply.page(
+      'setup/settings',
+      { season, values, calibration, errors: {}, ...more },
+      { title: 'Settings' },
+    );
+  };
 
   pages.get('/settings', { config: forCoordinator, schema: { hide: true } }, async (request, reply) => {
     const season = await seasonInView(database, request);
@@ -93,12 +117,13 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       const parsed = settingsSchema.safeParse(typed);
       if (!parsed.success)
         return show(reply.code(400), season, form, { errors: errorsBesideLabels(parsed.error) });
-      const { reportDays, replyDays, decidedShare, ...standings } = parsed.data;
+      const { reportDays, replyDays, decidedShare, calibration, ...standings } = parsed.data;
       const again = await inTransaction(database.pool, async (client) => {
         await answerStep(client, acting, season.id, 'settings', 'confirmed');
         await keepReportDays(client, acting, { reportDays });
         await keepReplyWindow(client, acting, { replyDays });
         await keepStandingsSettings(client, acting, season.id, standings);
+        if (calibration) await keepCalibrationSetting(client, acting, season.id, { calibration });
         return decidedShare === undefined
           ? undefined
           : await keepDecidedSetting(client, acting, { decidedShare });
