@@ -105,6 +105,11 @@ test('those asked are told, with the day; a fifth observer is not, and finds not
     clips: 2,
     dueOn: '2030-08-01',
   });
+  // On their desk, one step from the first clip.
+  const desk = (await observers[0]!.agent.get('/desk').expect(200)).text;
+  expect(desk).toMatch(/href="\/calibration\/[^"]+\/mark">August clips<\/a>/);
+  expect(desk).toContain('2 clips, each observer alone.');
+  expect((await observers[4]!.agent.get('/desk').expect(200)).text).not.toContain('August clips');
   const own = rows.find(({ id }) => id === observers[0]!.personId)!;
   const told = await observers[0]!.agent.get(`/messages/${own.message}`).expect(200);
   expect(told.text).toContain('August clips');

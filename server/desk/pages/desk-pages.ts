@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { type Role, staffRoles } from '../../accounts/roles.ts';
+import { listOwnSets } from '../../calibration/stores/set-rows.ts';
 import { loadAssignments } from '../../observers/own-assignments.ts';
 import { waitingForCoordinator } from '../../reports/review/report-lines.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
@@ -53,6 +54,7 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
           unread: request.unread,
           messages: request.unread > 0 ? await unreadForDesk(app, request) : [],
           toWatch: (await listToWatch(pool, sessionOf(request))).filter((one) => !isThrough(one)),
+          toMark: roles.has('observer') ? await clipsToMark(request) : [],
           stands: roles.has('coordinator') ? await trainingStands(request) : null,
           several: roles.size > 1,
           asked: (desk?.asked ?? []).map((one) => ({
@@ -73,6 +75,12 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
       );
     },
   );
+
+  async function clipsToMark(request: FastifyRequest) {
+    const { conferenceId, personId } = sessionOf(request);
+    const sets = await listOwnSets(pool, conferenceId, personId);
+    return sets.filter(({ state, handedIn }) => state === 'open' && !handedIn);
+  }
 
   async function trainingStands(request: FastifyRequest) {
     const { conferenceId, timeZone } = sessionOf(request);
