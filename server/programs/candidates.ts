@@ -8,7 +8,12 @@ import type { SeasonResults } from '../results/season-results.ts';
 import type { Lesson, Showing } from '../training/lesson.ts';
 import { pointsFor, type Reason, reasonsFor, showingOf } from '../training/reasons.ts';
 import { clipSeconds, usualSeconds } from '../training/running-time.ts';
-import { type PlayFacts, playsWithChangedRuling, readPlayFacts } from './stores/play-facts.ts';
+import {
+  type PlayFacts,
+  playsAskedAbout,
+  playsWithChangedRuling,
+  readPlayFacts,
+} from './stores/play-facts.ts';
 
 /** A play that is worth showing, for one official's duty on it, and why. For the coordinator alone. */
 export interface Candidate {
@@ -55,6 +60,7 @@ export async function readCandidates(
       key(one.playId, one.personId, one.dutyKey),
     ),
   );
+  const asked = await playsAskedAbout(pool, conferenceId, seasonId);
   const duties = await readDuties(pool, conferenceId, seasonId);
   const found = (await readMarkedChances(pool, { conferenceId, seasonId })).flatMap((chance) => {
     const { outcome, finding, observers, personId, position, dutyKey, playId } = chance;
@@ -66,6 +72,7 @@ export async function readCandidates(
       topicRank: rankOf.get(dutyKey) ?? null,
       isRepeat: repeats.has(key(personId, position, dutyKey)),
       rulingChanged: changed.has(key(playId, personId, dutyKey)),
+      askedAbout: asked.has(playId),
     });
     return reasons.length === 0 ? [] : [{ chance, reasons }];
   });

@@ -13,6 +13,8 @@ export interface MarkedForTraining {
   readonly isRepeat: boolean;
   /** The coordinator changed the mark, or took it back, after the official's reply. */
   readonly rulingChanged: boolean;
+  /** A team asked about the play. */
+  readonly askedAbout: boolean;
 }
 
 export const reasonKinds = [
@@ -21,6 +23,7 @@ export const reasonKinds = [
   'repeat miss',
   'observers differed',
   'changed ruling',
+  'asked about by a team',
   'seen alike by two observers',
 ] as const;
 export type ReasonKind = (typeof reasonKinds)[number];
@@ -36,6 +39,7 @@ const pointsOf = {
   'worth showing': 4,
   'observers differed': 3,
   'changed ruling': 3,
+  'asked about by a team': 2,
   'repeat miss': 2,
   'seen alike by two observers': 1,
 } as const;
@@ -52,6 +56,7 @@ export function reasonsFor(mark: MarkedForTraining): Reason[] {
   if (mark.outcome === 'missed' && mark.isRepeat) add('repeat miss');
   if (mark.outcome === 'judged differently') add('observers differed');
   if (mark.rulingChanged) add('changed ruling');
+  if (mark.askedAbout) add('asked about by a team');
   if (mark.outcome !== 'judged differently' && mark.observers > 1 && reasons.length > 0)
     add('seen alike by two observers');
   return reasons.sort((a, b) => b.points - a.points);

@@ -26,6 +26,7 @@ export function seasonToTeach(plays: number, seed: number): ClipProblem {
       topicRank: duty < 15 ? duty + 1 : null,
       isRepeat: random() < 0.1,
       rulingChanged: random() < 0.02,
+      askedAbout: random() < 0.02,
     });
     return {
       id: `lesson ${n}`,

@@ -349,6 +349,16 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
   ).toContain('reopened once already');
 });
 
+test('a play that a team asked about is a candidate for training, and says why', async () => {
+  const { body } = await coordinator.get(`/api/seasons/${season.seasonId}/training-candidates`).expect(200);
+  const why = (playId: string) =>
+    body
+      .filter((one: { playId: string }) => one.playId === playId)
+      .flatMap(({ reasons }: { reasons: { kind: string }[] }) => reasons.map(({ kind }) => kind));
+  expect(why(season.playIds[0]!)).toContain('asked about by a team');
+  expect(why(season.playIds[5]!)).not.toContain('asked about by a team');
+});
+
 test('a play with an open inquiry is not released in a training program; sent back, it may be', async () => {
   const { body: made } = await coordinator
     .post(`/api/seasons/${season.seasonId}/training-programs`)

@@ -110,6 +110,7 @@ test('reasons: what is said for a play, strongest first', () => {
     topicRank: null,
     isRepeat: false,
     rulingChanged: false,
+    askedAbout: false,
   } as const;
   const kinds = (over: object) => reasonsFor({ ...mark, ...over }).map(({ kind }) => kind);
   expect(kinds({})).toEqual([]);
@@ -125,4 +126,8 @@ test('reasons: what is said for a play, strongest first', () => {
   ]);
   expect(kinds({ outcome: 'judged differently', observers: 2 })).toEqual(['observers differed']);
   expect(kinds({ rulingChanged: true, outcome: 'met', finding: 'done' })).toEqual(['changed ruling']);
+  expect(kinds({ askedAbout: true, observers: 2 })).toEqual([
+    'asked about by a team',
+    'seen alike by two observers',
+  ]);
 });

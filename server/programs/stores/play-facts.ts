@@ -149,6 +149,20 @@ export async function playsWithChangedRuling(
   return rows;
 }
 
+/** Plays of a season about which a team asked something that the conference took; with an answer or still without. */
+export async function playsAskedAbout(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<ReadonlySet<string>> {
+  const { rows } = await db.query<{ id: string }>(
+    `SELECT DISTINCT play_id AS id FROM inquiry
+      WHERE conference_id = $1 AND season_id = $2 AND play_id IS NOT NULL AND state NOT IN ('draft', 'sent back')`,
+    [conferenceId, seasonId],
+  );
+  return new Set(rows.map(({ id }) => id));
+}
+
 /** How many crews, positions, weeks and teams a season's games with released reports have. */
 export async function readAvailable(db: Queryable, conferenceId: string, seasonId: string) {
   const { rows } = await db.query<{ crews: number; positions: number; weeks: number; teams: number }>(
