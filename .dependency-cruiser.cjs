@@ -14,7 +14,7 @@ const floors = [
   ['schedule'],
   ['games', 'rubric'],
   ['films'],
-  ['reports'],
+  ['narration', 'reports'],
   ['proof', 'results'],
   ['development', 'imports', 'letters', 'observers', 'rubric-editing'],
   ['programs', 'setup'],

@@ -56,6 +56,7 @@ import { templateRoutes } from './letters/template-routes.ts';
 import { outboxPlugin } from './messages/plugin.ts';
 import { metricsPlugin } from './metrics/plugin.ts';
 import { metricsRoutes } from './metrics-routes.ts';
+import { narrationPlugin } from './narration/plugin.ts';
 import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
@@ -303,6 +304,7 @@ export async function buildApp(
   await app.register(mailStopPages);
   await app.register(settingsPages);
   await app.register(filmsPlugin);
+  await app.register(narrationPlugin);
   await app.register(filmRoutes);
   await app.register(filmUploadRoutes);
   await app.register(frameRoutes);

@@ -67,10 +67,12 @@ export async function findFilm(
   return rows[0];
 }
 
-/** Bytes that a conference's films take of its space; of uploads that are arriving, all that they will. */
+/** Bytes that a conference's films and recordings take of its space; of uploads that are arriving, all that they will. */
 export async function spaceTaken(db: Queryable, conferenceId: string): Promise<number> {
   const { rows } = await db.query<{ taken: number }>(
-    `SELECT coalesce(sum(${kept}), 0)::float8 AS taken FROM film f WHERE f.conference_id = $1`,
+    `SELECT coalesce(sum(${kept}), 0)::float8
+            + (SELECT coalesce(sum(n.bytes), 0)::float8 FROM narration n WHERE n.conference_id = $1) AS taken
+       FROM film f WHERE f.conference_id = $1`,
     [conferenceId],
   );
   return rows[0]!.taken;

@@ -69,6 +69,7 @@ export async function erasePerson(
   const changed = await marksAboutThem(client, whose);
   const comments = await removeOwnWords(client, whose);
   const letters = await removeFiles(client, whose);
+  await removeVoice(client, whose);
   await removeAccount(client, whose);
   await sweepWords(client, whose, changed);
   await rewriteHistory(client, conferenceId, (value) => withoutName(withoutComments(value, whose)));
@@ -170,6 +171,20 @@ async function removeFiles(client: Queryable, { conferenceId, person }: Whose): 
   // Files waiting to be imported are copies of lists that name people.
   await client.query('DELETE FROM import_upload WHERE conference_id = $1', [conferenceId]);
   return letters.rowCount ?? 0;
+}
+
+/** What they spoke: its files go with the next tidying, and reels in which it is heard are made again without it. */
+async function removeVoice(client: Queryable, { conferenceId, person }: Whose): Promise<void> {
+  const args = [conferenceId, person.id];
+  await client.query(
+    `UPDATE reel r SET state = 'waiting', facts = NULL, failed = NULL, trouble = NULL, bytes = 0, progress = 0, attempts = 0,
+            in_hand_of = NULL, in_hand_until = NULL
+      WHERE r.conference_id = $1 AND EXISTS (
+        SELECT FROM narration n WHERE n.conference_id = $1 AND n.made_by = $2 AND n.program_id = r.program_id
+           AND jsonb_path_exists(r.plan, '$.**.recordingId ? (@ == $id)', jsonb_build_object('id', n.id::text)))`,
+    args,
+  );
+  await client.query('DELETE FROM narration WHERE conference_id = $1 AND made_by = $2', args);
 }
 
 const deleted = [

@@ -263,6 +263,11 @@ export const holdings: Readonly<Record<string, Holding>> = {
     words: 'facts once last_error',
     rest: 'conference_id id about_id',
   }),
+  narration: holding(by('made_by'), {
+    facts: 'id program_id play_id seconds made_at let_go_at',
+    people: 'made_by',
+    rest: 'conference_id bytes sha256',
+  }),
   observation: holding(
     `t.conference_id = $1 AND (t.person_id = $2 OR ${ownReport('t.report_id')})`,
     {

@@ -3,6 +3,8 @@ import { z } from 'zod';
 import { filmNotes } from '../films/film-facts.ts';
 import { type Film, listFilms } from '../films/film-store.ts';
 import { placesInFilms } from '../films/marks-store.ts';
+import { type Recording, recordingAddress } from '../narration/recording.ts';
+import { listRecordings } from '../narration/recording-store.ts';
 import { secondsOfCut } from '../timeline/cut-length.ts';
 import { cutSchema } from '../timeline/cut-schema.ts';
 import { notFound } from '../web/problem.ts';
@@ -26,6 +28,25 @@ const filmAnswer = z.object({
     .describe('where the play’s snap is in it, as far as is known'),
 });
 
+export const recordingAnswer = z.object({
+  id: z.uuid(),
+  seconds: z.number(),
+  bytes: z.number().describe('of its file: FLAC, 48 kHz, one channel'),
+  sha256: z.string().describe('of that file, in hexadecimal'),
+  address: z.string().describe('of that file, with byte ranges'),
+  madeBy: z.string(),
+  madeAt: z.string(),
+});
+
+export const answerOfRecording = (
+  programId: string,
+  { id, seconds, bytes, sha256, madeBy, madeAt }: Recording,
+): z.output<typeof recordingAnswer> => ({
+  ...{ id, seconds, bytes, sha256, madeBy },
+  address: recordingAddress(programId, id),
+  madeAt: madeAt.toISOString(),
+});
+
 /** How a play is cut, and what it can be cut from. */
 export const cutAnswer = z.object({
   isKept: z.boolean().describe('somebody cut it; else `cut` is the default'),
@@ -36,6 +57,9 @@ export const cutAnswer = z.object({
   changedBy: z.string().nullable(),
   changedAt: z.string().nullable(),
   films: z.array(filmAnswer).describe('of the play’s game that can be cut'),
+  recordings: z
+    .array(recordingAnswer)
+    .describe('of somebody who spoke its narration, the newest first; the cut names the one that is heard'),
 });
 export type CutAnswer = z.output<typeof cutAnswer>;
 
@@ -53,6 +77,7 @@ export async function cutNow(
     ? undefined
     : (await readDefaultCuts(pool, conferenceId, [{ ...play, gameId }])).get(playId);
   const cut = kept?.cut ?? (usual && 'cut' in usual ? usual.cut : null);
+  const recordings = await listRecordings(pool, conferenceId, { programId, playId });
   const films = (await listFilms(pool, conferenceId, gameId)).filter(canBeCut);
   const filmIds = films.map(({ id }) => id);
   const places = await placesInFilms(pool, conferenceId, gameId, filmIds);
@@ -70,6 +95,7 @@ export async function cutNow(
       notes: filmNotes(film.facts!),
       snap: places.get(film.id)?.get(playId) ?? null,
     })),
+    recordings: recordings.map((one) => answerOfRecording(programId, one)),
   };
 }
 

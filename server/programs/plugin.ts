@@ -13,6 +13,7 @@ import { programPages } from './pages/program-pages.ts';
 import { releasePages } from './pages/release-pages.ts';
 import { programPlayRoutes } from './program-play-routes.ts';
 import { programRoutes } from './program-routes.ts';
+import { recordingRoutes } from './recording-routes.ts';
 
 /** All of training programs: a thread that chooses, one that prints, the pages, the API. */
 export async function trainingPrograms(app: FastifyInstance): Promise<void> {
@@ -24,6 +25,7 @@ export async function trainingPrograms(app: FastifyInstance): Promise<void> {
   await app.register(programRoutes(chooser));
   await app.register(programPlayRoutes);
   await app.register(cutRoutes);
+  await app.register(recordingRoutes);
   await app.register(editionRoutes);
   await app.register(editorFileRoutes);
   await app.register(outputRoutes(printer));

@@ -85,11 +85,14 @@ export const cutSchema = z
         'after how many shots the reel stops for the question; null: after all of them, before the answer',
       ),
     voice: z
-      .object({ kind: z.literal('spoken') })
+      .discriminatedUnion('kind', [
+        z.object({ kind: z.literal('spoken') }),
+        z.object({ kind: z.literal('recorded'), recordingId: z.uuid() }),
+      ])
       .nullable()
       .default(null)
       .describe(
-        'spoken: a machine reads the narration aloud, where the server has espeak-ng; null: nobody does',
+        'spoken: a machine reads the narration aloud, where the server has espeak-ng; recorded: a person was recorded for this play; null: nobody is heard',
       ),
   })
   .refine(({ shots, questionAfter }) => questionAfter === null || questionAfter <= shots.length, {
@@ -97,3 +100,5 @@ export const cutSchema = z
     message: 'there are not so many shots',
   });
 export type Cut = z.output<typeof cutSchema>;
+/** Who is heard over a play: a machine that reads its narration, or a person who was recorded. */
+export type CutVoice = NonNullable<Cut['voice']>;

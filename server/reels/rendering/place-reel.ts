@@ -1,3 +1,4 @@
+import { longestHold } from '../../timeline/cut-length.ts';
 import { framesIn } from '../../timeline/frames.ts';
 import { placeShot, type ShotFrames, type SourceFrames, samplesIn } from '../../timeline/shot-frames.ts';
 import { narrated } from '../plan/reel-places.ts';
@@ -14,9 +15,6 @@ export interface PlacedSegment {
   /** The sample of its play's voice with which it begins; null where nothing is said. */
   readonly voiceFrom: number | null;
 }
-
-/** A voice that goes on after its play holds the picture for so long at most, seconds. */
-const longestHold = 60;
 
 /**
  * Every segment of the plan in frames of the films.
