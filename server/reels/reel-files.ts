@@ -72,13 +72,23 @@ export class ReelFiles {
     );
   }
 
-  /** Removes clips beyond the limits, and what was begun and is in nobody's hands. */
-  async sweep(conferenceId: string, holders: ReadonlySet<string>, most = mostClipBytes): Promise<void> {
+  /**
+   * Removes clips beyond the limits, those with a voice whose recording is gone, and what was begun and is in nobody's hands.
+   * @param recordings that are there
+   */
+  async sweep(
+    conferenceId: string,
+    holders: ReadonlySet<string>,
+    recordings: ReadonlySet<string>,
+    most = mostClipBytes,
+  ): Promise<void> {
     const clips = (await this.#in(conferenceId, 'clips')).sort((one, other) => one.age - other.age);
     let bytes = 0;
     for (const { name, age, size } of clips) {
       bytes += size;
-      const isOver = name.endsWith('.mov') ? age > keptClipsMs || bytes > most : age > hour;
+      const voice = /\.([0-9a-f-]{36})\.mov$/.exec(name)?.[1];
+      const isGone = voice !== undefined && !recordings.has(voice);
+      const isOver = name.endsWith('.mov') ? isGone || age > keptClipsMs || bytes > most : age > hour;
       // What is used just now stays, whatever the limit.
       if (isOver && age > hour / 60)
         await rm(path.join(this.folder, conferenceId, 'clips', name), { force: true });

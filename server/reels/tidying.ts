@@ -22,6 +22,14 @@ export async function tidyReels(db: Queryable, files: ReelFiles): Promise<void> 
     const reels = new Set(rows.map(({ id }) => id));
     for (const id of await files.reels(conferenceId))
       if (!reels.has(id)) await files.removeReel(conferenceId, id);
-    await files.sweep(conferenceId, new Set(rows.flatMap(({ holder }) => holder ?? [])));
+    const { rows: recordings } = await db.query<{ id: string }>(
+      'SELECT id FROM narration WHERE conference_id = $1',
+      [conferenceId],
+    );
+    await files.sweep(
+      conferenceId,
+      new Set(rows.flatMap(({ holder }) => holder ?? [])),
+      new Set(recordings.map(({ id }) => id)),
+    );
   }
 }

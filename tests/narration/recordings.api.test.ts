@@ -136,7 +136,7 @@ test('what is no narration is refused in a sentence, and leaves nothing', { time
   );
   await refused(Buffer.alloc(0), 400, /^The file is empty/);
   await refused(await sound('pictures.mp4'), 400, /^This is not a sound/);
-  await refused(await sound('long.ogg'), 400, /^The recording runs 10:20; .* 10:00 at most/);
+  await refused(await sound('long.wav'), 400, /^The recording runs 10:20; .* 10:00 at most/);
   const minute = await sound('minute.flac');
   await refused(minute.subarray(0, minute.length / 2), 400, /^The sound breaks off after 0:\d\d of 1:00/);
   // A list of other files: nothing of the server may be read by it.

@@ -32,7 +32,7 @@ export async function makeSounds(folder: string): Promise<(name: string) => Prom
     at('covered.mp3'),
   );
   await ffmpeg('-f', 'lavfi', '-i', 'testsrc=d=1:s=64x64', '-c:v', 'libx264', at('pictures.mp4'));
-  await ffmpeg('-f', 'lavfi', '-i', 'sine=d=620:r=8000', '-c:a', 'libopus', '-b:a', '8k', at('long.ogg'));
+  await ffmpeg('-f', 'lavfi', '-i', 'anullsrc=r=8000', '-t', '620', '-c:a', 'pcm_u8', at('long.wav'));
   await ffmpeg('-f', 'lavfi', '-i', 'anoisesrc=d=60:r=8000', at('minute.flac'));
   return (name) => readFile(at(name));
 }

@@ -17,7 +17,7 @@ export function cueSheetDocument(
   const total = totalSeconds(edition, places);
   return editionDocument(edition, 'Cue sheet', `${plays.length} plays, ${clock(total)}`, [
     table(
-      ['Play', 'Starts', 'Situation', 'Topic', 'Shown', 'Before', 'After', 'Question', 'Film'],
+      ['Play', 'Starts', 'Situation', 'Topic', 'Shown', 'Before', 'After', 'Question', 'Film', 'Voice'],
       plays.map((play) => [
         play.number,
         clock(play.startsAt),
@@ -28,8 +28,9 @@ export function cueSheetDocument(
         `${play.secondsAfter} s`,
         play.question === '' ? 'no' : 'yes',
         play.hasFilm ? 'there' : 'lacking',
+        play.voice,
       ]),
-      ['right', 'right', 'left', 'left', 'left', 'right', 'right', 'left', 'left'],
+      ['right', 'right', 'left', 'left', 'left', 'right', 'right', 'left', 'left', 'left'],
     ),
     paragraph(
       text(

@@ -21,6 +21,7 @@ const columns: readonly Column[] = [
   ['clip_seconds', (play) => play.clip],
   ['question', (play) => (play.question === '' ? 'no' : 'yes')],
   ['film', (play) => (play.hasFilm ? 'there' : 'lacking')],
+  ['voice', (play) => play.voice],
 ];
 
 /** Where to find it: for whoever cuts the film, not to be handed out. */

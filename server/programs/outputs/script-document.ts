@@ -46,13 +46,15 @@ export function scriptDocument(edition: Edition, places: EditionPlaces): LetterD
   ]);
 }
 
+const voiceWords = { recorded: 'Recorded.', spoken: 'Spoken by a machine.', none: '' };
+
 function scriptOfPlay(play: TimedPlay): Block[] {
   const { reading } = play;
   return [
     heading(3, `${play.number}. ${play.situation}`),
     paragraph(
       text(
-        `At ${clock(play.startsAt)}. Clip ${play.clip} seconds, text ${reading.readingSeconds} seconds (${reading.words} words)${reading.over > 0 ? `: ${reading.over} seconds too long, ${reading.wordsTooMany} words too many` : ''}. ${play.hasFilm ? '' : 'No film so far. '}`.trim(),
+        `At ${clock(play.startsAt)}. Clip ${play.clip} seconds, text ${reading.readingSeconds} seconds (${reading.words} words)${reading.over > 0 ? `: ${reading.over} seconds too long, ${reading.wordsTooMany} words too many` : ''}. ${play.hasFilm ? '' : 'No film so far. '}${voiceWords[play.voice]}`.trim(),
         { italic: true },
       ),
     ),

@@ -9,12 +9,15 @@ export interface TimedPlay extends EditionPlay {
   readonly startsAt: number;
   readonly clip: number;
   readonly reading: ReadingFit;
+  /** Who is heard over it. */
+  readonly voice: 'recorded' | 'spoken' | 'none';
 }
 
 type Timed = Pick<Edition, 'content' | 'cuts'>;
 
 /** The plays of an edition with when each begins: in its reel, else as planned with its questions counted. */
 export function timeline({ content, cuts }: Timed, places: EditionPlaces): TimedPlay[] {
+  const voiceOf = new Map(cuts.map(({ number, cut }) => [number, cut.voice?.kind]));
   const placeOf = new Map(places.plays.map((place) => [place.number, place]));
   let at = 0;
   return content.plays.map((play) => {
@@ -24,7 +27,13 @@ export function timeline({ content, cuts }: Timed, places: EditionPlaces): Timed
     const clip = places.made ? hundredths(secondsOf(frames)) : plannedClip;
     const startsAt = places.made ? secondsOf(stretches[0]!.frame) : at;
     at += plannedClip + (play.question === '' ? 0 : questionSeconds);
-    return { ...play, startsAt, clip, reading: readingFit(play.narration, clip) };
+    return {
+      ...play,
+      startsAt,
+      clip,
+      reading: readingFit(play.narration, clip),
+      voice: voiceOf.get(play.number) ?? 'none',
+    };
   });
 }
 

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { type Position, positions } from '../../football/positions.ts';
+import { recordingsOfProgram } from '../../narration/recording-store.ts';
 import { drawingView } from '../../reports/plays/drawing-view.ts';
 import { readPlayDuties } from '../../reports/plays/play-duties.ts';
 import { secondsOfCut } from '../../timeline/cut-length.ts';
@@ -19,6 +20,7 @@ import { CardChanged, keepCard } from '../stores/play-store.ts';
 import { cardOf, readProgram } from '../stores/program-rows.ts';
 import { type CardValues, cardForm, cardOfForm, differencesNow } from './card-form.ts';
 import { nameOf, readProgramNames } from './program-names.ts';
+import { voiceOfPlay } from './voice-view.ts';
 
 const params = z.object({ programId: z.uuid(), playId: z.uuid() });
 
@@ -96,6 +98,13 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
         [...names.duties.values()].sort((a, b) => (a.title < b.title ? -1 : 1)),
       ),
       clipSeconds: cut,
+      voice: kept
+        ? voiceOfPlay(
+            kept.cut,
+            String(values.question ?? '') !== '',
+            await recordingsOfProgram(pool, conferenceId, programId),
+          )
+        : null,
       reading: readingFit(values.narration, clip),
       rate: wordsPerMinute,
       errors: sent?.errors ?? {},

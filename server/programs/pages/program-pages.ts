@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
+import { recordingsOfProgram } from '../../narration/recording-store.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
@@ -44,7 +45,7 @@ export function programPages(chooser: Chooser) {
         crew: program.audienceCrewId && names.crews.get(program.audienceCrewId),
         changedBy: program.changedBy ? nameOf(names, program.changedBy) : 'the program',
         timeZone,
-        plays: playLines(program, measured, names),
+        plays: playLines(program, measured, names, await recordingsOfProgram(pool, conferenceId, programId)),
         meters: metersView(measured, program, names),
         topics: [...names.duties.values()]
           .map(({ key, title }) => ({ key, title }))

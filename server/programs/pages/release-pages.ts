@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { groupsOf } from '../../grading/group-by.ts';
+import { recordingsOfProgram } from '../../narration/recording-store.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { errorsOf, type FormErrors, formOf, textOf } from '../../web/form.ts';
@@ -41,7 +42,12 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
     const program = await readProgram(pool, conferenceId, programId);
     const names = await readProgramNames(database, conferenceId, program.seasonId);
     const measured = await measureProgram(database, conferenceId, program);
-    const plays = playLines(program, measured, names);
+    const plays = playLines(
+      program,
+      measured,
+      names,
+      await recordingsOfProgram(pool, conferenceId, programId),
+    );
     const editions = await listEditions(pool, conferenceId, programId);
     const shown = plays.filter(({ facts }) => facts !== undefined);
     return {

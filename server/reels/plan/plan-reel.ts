@@ -1,5 +1,6 @@
 import type { EditionContent, EditionPlay } from '../../programs/edition.ts';
 import type { CutOrLack } from '../../programs/stores/default-cuts.ts';
+import type { Cut } from '../../timeline/cut.ts';
 import {
   answerCard,
   cardFrames,
@@ -52,12 +53,16 @@ export function planReel(
         number: play.number,
         title: chapterOf(play),
         narration: play.narration,
-        voice: 'cut' in own && play.narration !== '' ? own.cut.voice : null,
+        voice: 'cut' in own ? voiceOf(play, own.cut) : null,
         lacking: 'lacking' in own ? own.lacking : null,
       };
     }),
   };
 }
+
+/** A machine has nothing to read where nothing is written. */
+const voiceOf = ({ narration }: EditionPlay, { voice }: Cut) =>
+  voice?.kind === 'spoken' && narration === '' ? null : voice;
 
 const chapterOf = ({ number, topic }: EditionPlay) => [`Play ${number}`, topic].filter(Boolean).join(', ');
 

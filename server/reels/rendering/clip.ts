@@ -7,6 +7,8 @@ export interface ClipInput {
   readonly options: readonly string[];
   readonly file: string;
   readonly identity: string;
+  /** Of somebody's voice: what is made with it goes when the recording does. */
+  readonly recordingId?: string;
 }
 
 /** A stretch of the reel as it is to be made; the graph ends in [v] and [a]. */
@@ -44,7 +46,10 @@ export const clipArguments = (
 ];
 
 /** The same for the same clip made by the same program: its name among finished clips. */
-export const clipKey = (clip: Clip, ffmpeg: string): string =>
-  createHash('sha256')
+export function clipKey(clip: Clip, ffmpeg: string): string {
+  const digest = createHash('sha256')
     .update(JSON.stringify([...[ffmpeg, clip.frames], clipArguments(clip, '', ({ identity }) => identity)]))
     .digest('hex');
+  const spoken = clip.inputs.find(({ recordingId }) => recordingId !== undefined);
+  return spoken ? `${digest}.${spoken.recordingId}` : digest;
+}

@@ -1,4 +1,5 @@
 import { runTool } from '../../films/looking/tool-process.ts';
+import { limited } from './limiter.ts';
 import { renderLimits } from './limits.ts';
 import { requireDone } from './trouble.ts';
 
@@ -28,7 +29,7 @@ export async function levelVoice(
       'ffmpeg',
       [
         ...['-nostdin', '-v', 'error', '-y', ...source, '-map', '0:a:0', '-map_metadata', '-1'],
-        ...['-af', `aresample=48000,volume=${gain.toFixed(2)}dB,alimiter=level=0:limit=${highestPeak}`],
+        ...['-af', `aresample=48000,volume=${gain.toFixed(2)}dB,${limited(highestPeak)}`],
         ...['-ac', '2', '-c:a', 'pcm_s16le', '-fflags', '+bitexact', '-f', 'wav', `file:${to}`],
       ],
       renderLimits,
@@ -56,7 +57,8 @@ export async function loudnessOf(source: readonly string[], signal: AbortSignal)
       '-map',
       '0:a:0',
       '-af',
-      'ebur128=framelog=quiet',
+      // Only the sum is said. A quieter level is there from ffmpeg 6 on.
+      'ebur128=framelog=verbose',
       '-f',
       'null',
       '-',

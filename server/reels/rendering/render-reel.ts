@@ -99,18 +99,22 @@ async function filmsOf(
   return films;
 }
 
-async function voicesOf({ plan, signal }: Rendering, folder: string) {
+async function voicesOf({ app, conferenceId, plan, signal }: Rendering, folder: string) {
   const voices = new Map<number, Voice>();
   const notes: string[] = [];
   for (const play of plan.plays) {
-    const voice = await voiceOf(play, folder, signal).catch((error: unknown) => {
+    const voice = await voiceOf(play, { app, conferenceId, folder, signal }).catch((error: unknown) => {
       // A voice that cannot be read is no reason to have no reel.
       if (error instanceof ReelFailed) return { missing: `${error.message} (play ${play.number})` };
       throw error;
     });
     if (voice === null) continue;
     if ('missing' in voice) notes.push(voice.missing);
-    else voices.set(play.number, voice);
+    else {
+      voices.set(play.number, voice);
+      if (play.narration === '')
+        notes.push(`Play ${play.number} is spoken and has no text: it has no captions. Write its narration.`);
+    }
   }
   return { voices, notes };
 }

@@ -4,6 +4,7 @@ import { type ShotFrames, samplesIn, seekEarly } from '../../timeline/shot-frame
 import type { PictureBox } from '../cards/overlay-svg.ts';
 import { type Clip, type ClipInput, silence, soundOfFrames } from './clip.ts';
 import { pictureSize } from './constants.ts';
+import { limited } from './limiter.ts';
 
 /** A picture with alpha that lies over a clip from a frame to the last, both in it. */
 export interface Overlay {
@@ -101,7 +102,7 @@ function soundGraph(
   if (voice === null) return own === null ? `${silence(frames)}[a]` : `${own}[a]`;
   const said = `[${voice.at}:a:0]atrim=start_sample=${voice.from},asetpts=N/SR/TB,${soundOfFrames(frames)}`;
   if (own === null) return `${said}[a]`;
-  return `${own}[own];${said}[said];[own]volume=${underVoice}[low];[low][said]amix=inputs=2:normalize=0:duration=first,alimiter=level=0:limit=0.95,${soundOfFrames(frames)}[a]`;
+  return `${own}[own];${said}[said];[own]volume=${underVoice}[low];[low][said]amix=inputs=2:normalize=0:duration=first,${limited(0.95)},${soundOfFrames(frames)}[a]`;
 }
 
 /** The film's sound; while its picture is frozen there is none. */

@@ -18,7 +18,18 @@ export async function launchChromium(): Promise<Browser> {
   return started!;
 }
 
+/** A browser of its own, in which no page may use the microphone; to be closed by whoever asked for it. */
+export const launchWithoutMicrophone = (): Promise<Browser> => start(['--use-fake-ui-for-media-stream=deny']);
+
 async function launch(): Promise<Browser> {
+  const browser = await start();
+  browser.close = async () => {
+    for (const context of browser.contexts()) await context.close();
+  };
+  return browser;
+}
+
+async function start(more: readonly string[] = []): Promise<Browser> {
   const browser = await chromium.launch({
     timeout: patience,
     executablePath: process.env.CHROMIUM ?? installed.find((path) => existsSync(path)) ?? installed.at(-1),
@@ -30,6 +41,10 @@ async function launch(): Promise<Browser> {
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
+      // A microphone that beeps, which every page may use.
+      '--use-fake-device-for-media-stream',
+      '--use-fake-ui-for-media-stream',
+      ...more,
     ],
   });
   const newContext = browser.newContext.bind(browser);
@@ -37,9 +52,6 @@ async function launch(): Promise<Browser> {
     const context = await newContext(options);
     context.setDefaultTimeout(patience);
     return context;
-  };
-  browser.close = async () => {
-    for (const context of browser.contexts()) await context.close();
   };
   return browser;
 }

@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import type { Cut, Pointer, Shot } from '../../../timeline/cut.ts';
 import { secondsOfCut } from '../../../timeline/cut-length.ts';
 import { stateInWords } from './autosave.ts';
@@ -6,47 +6,70 @@ import { Conflict } from './conflict.tsx';
 import type { CutAnswer } from './editor-link.ts';
 import * as edits from './edits.ts';
 import { type KeyDoing, KeyHelp, pressed } from './keys.tsx';
-import { PointerLayer } from './pointer-layer.tsx';
-import { playCut } from './preview.ts';
 import { ShotList } from './shot-list.tsx';
 import { ShotPanel } from './shot-panel.tsx';
+import { Stage } from './stage.tsx';
 import { Transport } from './transport.tsx';
 import { useCut } from './use-cut.ts';
 import { framesAround, useFilm } from './use-film.ts';
+import { usePreview } from './use-preview.ts';
+import { useVoice } from './use-voice.ts';
+import { VoicePanel } from './voice-panel.tsx';
 
 interface Props {
   readonly address: string;
+  readonly personId: string;
   readonly start: CutAnswer;
   /** The cut that it begins with, on frames. */
   readonly first: Cut;
   /** The question as the card has it now; empty: none. */
   question(): string;
+  /** And what is said, likewise. */
+  narration(): string;
   /** Calls back when the card was written on; gives what ends that. */
   onCard(changed: () => void): () => void;
   onLength(seconds: number): void;
 }
 
-type Preview = { tick: number; pointers: readonly Pointer[]; asks: (() => void) | null };
-
 /** How a play is cut: the film with what is drawn on it, its shots, and what each of them has. */
-export function ClipEditor({ address, start, first, question, onCard, onLength }: Props) {
+export function ClipEditor({
+  address,
+  personId,
+  start,
+  first,
+  question,
+  narration,
+  onCard,
+  onLength,
+}: Props) {
   const kept = useCut(address, start, first);
   const { cut } = kept;
   const { films } = start;
   const [at, setAt] = useState(0);
   const [pointer, setPointer] = useState<number | null>(null);
   const [fault, setFault] = useState('');
-  const [preview, setPreview] = useState<Preview>();
-  const stopPreview = useRef<AbortController | undefined>(undefined);
   const chosen = Math.min(at, cut.shots.length - 1);
   const shot = cut.shots[chosen]!;
   const film = films.find(({ id }) => id === shot.filmId);
   const player = useFilm(film, setFault);
+  const { preview, play: playOf, stop: stopPreview } = usePreview(player.video, films, setAt);
   const { frames, tick } = player;
   const seconds = secondsOfCut(cut);
   useEffect(() => onLength(seconds), [seconds]);
-  const [asks, setAsks] = useState(question() !== '');
-  useEffect(() => onCard(() => setAsks(question() !== '')), []);
+  const cardNow = () => ({ asks: question() !== '', hasText: narration() !== '' });
+  const [{ asks, hasText }, setCard] = useState(cardNow());
+  useEffect(() => onCard(() => setCard(cardNow())), []);
+  const playAlong = () => {
+    const now = kept.now();
+    const shots = asks && now.questionAfter !== null ? now.shots.slice(0, now.questionAfter) : now.shots;
+    void playOf({ ...now, shots }, { asks: false, silent: true, voice: null });
+  };
+  const voice = useVoice({ cutAddress: address, personId, start }, kept, playAlong, stopPreview);
+  const isRecording = voice.recorder.state.is !== 'idle';
+  const recordOrStop = () => {
+    if (isRecording) void voice.recorder.stop();
+    else if (!voice.pending) void voice.recorder.start();
+  };
 
   // The film of the shot that is chosen, at its begin.
   useEffect(() => {
@@ -102,20 +125,10 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
     }
   };
   const play = async () => {
-    stopPreview.current?.abort();
-    const stop = new AbortController();
-    stopPreview.current = stop;
-    setPreview({ tick: shot.from, pointers: [], asks: null });
-    await playCut(player.video.current!, kept.now(), films, question() !== '', stop.signal, {
-      onShot: setAt,
-      onMoment: (now, pointers) => setPreview((before) => before && { ...before, tick: now, pointers }),
-      onQuestion: () =>
-        new Promise<void>((resolve) => {
-          stop.signal.addEventListener('abort', () => resolve(), { once: true });
-          setPreview((before) => before && { ...before, asks: resolve });
-        }).then(() => setPreview((before) => before && { ...before, asks: null })),
-    });
-    setPreview(undefined);
+    const now = kept.now();
+    const said = now.voice?.kind === 'recorded' ? now.voice.recordingId : undefined;
+    const heard = voice.recordings.find(({ id }) => id === said)?.address ?? null;
+    await playOf(now, { asks: question() !== '', silent: false, voice: heard });
   };
 
   const setIn = () => tick < shot.to && change((one) => edits.trimmed(one, { from: tick }));
@@ -137,16 +150,20 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
     Home: () => player.goTo(shot.from),
     End: () => frames && player.goTo(frames.after(shot.to, -1)),
     ...{ back: kept.undo, again: kept.redo },
-    Escape: () => stopPreview.current?.abort(),
+    r: recordOrStop,
+    Escape: () => (isRecording ? recordOrStop() : stopPreview()),
   };
   const onKey = (event: KeyboardEvent) => {
     const name = pressed(event);
-    if (name === null || !Object.hasOwn(keys, name) || (preview && name !== 'Escape')) return;
+    if (
+      name === null ||
+      !Object.hasOwn(keys, name) ||
+      ((preview || isRecording) && !['Escape', 'r'].includes(name))
+    )
+      return;
     event.preventDefault();
     keys[name]!();
   };
-  const size = player.video.current;
-  const ratio = size?.videoWidth ? size.videoHeight / size.videoWidth : 9 / 16;
 
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: keys of the buttons inside it
@@ -156,46 +173,19 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
       </p>
       {kept.theirs && kept.saving.is === 'changed by somebody else' && (
         <Conflict
-          {...{ why: kept.saving.why, mine: cut, theirs: kept.theirs, films }}
+          {...{ why: kept.saving.why, mine: cut, theirs: kept.theirs, films, recordings: voice.recordings }}
           onMine={() => void kept.keepMine()}
-          onTheirs={() => void kept.takeTheirs()}
+          onTheirs={() => {
+            voice.learn(kept.theirs!.recordings);
+            void kept.takeTheirs();
+          }}
         />
       )}
       <section class="card film" aria-label="Film">
-        {/* biome-ignore lint/a11y/noNoninteractiveTabindex: so that keys work while the picture is looked at */}
-        {/* biome-ignore lint/a11y/useSemanticElements: no part of a form */}
-        <div class="clip-stage" tabIndex={0} role="group" aria-label="The picture" data-tick={tick}>
-          <video
-            ref={player.video}
-            preload="auto"
-            playsInline
-            muted
-            aria-label={`Film: ${film?.angle ?? 'removed'}`}
-            onError={() =>
-              setFault(
-                'The film cannot be played here: its file may be gone, or of a kind that this browser does not play.',
-              )
-            }
-          />
-          <PointerLayer
-            pointers={preview ? preview.pointers : shot.pointers}
-            tick={preview ? preview.tick : tick}
-            {...{ ratio, chosen: preview ? null : pointer }}
-            onChoose={setPointer}
-            onChange={(place, how) => change((one) => edits.withPointer(one, place, how), `pointer ${place}`)}
-            onRemove={(place) =>
-              change((one) => ({ ...one, pointers: one.pointers.filter((_, own) => own !== place) }))
-            }
-          />
-          {preview?.asks && (
-            <div class="clip-asks" role="alertdialog" aria-label="The question">
-              <p>{question()}</p>
-              <button type="button" onClick={preview.asks}>
-                Go on
-              </button>
-            </div>
-          )}
-        </div>
+        <Stage
+          {...{ film, player, shot, preview, pointer, question: question() }}
+          {...{ onChoose: setPointer, onChange: change, onFault: setFault }}
+        />
         {fault && (
           <p class="notice bad" role="alert">
             {fault}
@@ -203,8 +193,8 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
         )}
         {preview ? (
           <div class="actions">
-            <button type="button" onClick={() => stopPreview.current?.abort()}>
-              Stop, back to the shots
+            <button type="button" onClick={isRecording ? recordOrStop : stopPreview}>
+              {isRecording ? 'Stop recording' : 'Stop, back to the shots'}
             </button>
             <span class="soft">As it will be in the reel, which has no gaps between shots.</span>
           </div>
@@ -228,7 +218,6 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
         }}
         onAngle={(filmId) => void addAngle(filmId)}
         onQuestion={(questionAfter) => kept.change({ ...kept.now(), questionAfter })}
-        onSpoken={(spoken) => kept.change({ ...kept.now(), voice: spoken ? { kind: 'spoken' } : null })}
       />
       <ShotPanel
         {...{ shot, at: chosen, hasSound: film?.sound ?? false, tick, chosen: pointer }}
@@ -238,6 +227,10 @@ export function ClipEditor({ address, start, first, question, onCard, onLength }
           onChoose: setPointer,
           onGoTo: player.goTo,
         }}
+      />
+      <VoicePanel
+        {...{ cut, asks, hasText, voice }}
+        onVoice={(said) => kept.change({ ...kept.now(), voice: said })}
       />
       <KeyHelp />
       <p class="actions">

@@ -1,5 +1,5 @@
 import type { Cut } from '../../../timeline/cut.ts';
-import type { CutAnswer, EditorFilm } from './editor-link.ts';
+import type { CutAnswer, EditorFilm, EditorRecording } from './editor-link.ts';
 import { cutInWords } from './words.ts';
 
 interface Props {
@@ -7,15 +7,16 @@ interface Props {
   readonly mine: Cut;
   readonly theirs: CutAnswer;
   readonly films: readonly EditorFilm[];
+  readonly recordings: readonly EditorRecording[];
   onMine(): void;
   onTheirs(): void;
 }
 
 /** Two cuts of one play, side by side, to choose from. */
-export function Conflict({ why, mine, theirs, films, onMine, onTheirs }: Props) {
+export function Conflict({ why, mine, theirs, films, recordings, onMine, onTheirs }: Props) {
   const list = (cut: Cut | null) => (
     <ul>
-      {(cut ? cutInWords(cut, films) : ['Nothing.']).map((line) => (
+      {(cut ? cutInWords(cut, films, [...recordings, ...theirs.recordings]) : ['Nothing.']).map((line) => (
         <li key={line}>{line}</li>
       ))}
     </ul>

@@ -10,6 +10,13 @@ export interface CutAnswer {
   readonly lacking: string | null;
   readonly changedBy: string | null;
   readonly films: readonly EditorFilm[];
+  readonly recordings: readonly EditorRecording[];
+}
+export interface EditorRecording {
+  readonly id: string;
+  readonly seconds: number;
+  readonly address: string;
+  readonly madeBy: string;
 }
 export interface EditorFilm {
   readonly id: string;

@@ -13,6 +13,7 @@ export const keyHelp: readonly (readonly [keys: string, what: string])[] = [
   ['1 2 3', 'circle, arrow, spotlight here'],
   ['4', 'cover a place of this shot'],
   ['P', 'play it as cut'],
+  ['R', 'record the narration, or stop'],
   ['Ctrl Z', 'take back'],
   ['Ctrl Shift Z', 'make again'],
 ];

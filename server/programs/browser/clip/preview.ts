@@ -2,6 +2,8 @@ import { type Cut, type Pointer, secondsOfTicks } from '../../../timeline/cut.ts
 import type { EditorFilm } from './editor-link.ts';
 
 export interface PreviewEvents {
+  /** Nothing of the film is heard. */
+  readonly silent: boolean;
   onShot(at: number): void;
   /** Where it stands, in ticks of the shot's timebase, with what is drawn there. */
   onMoment(tick: number, pointers: readonly Pointer[]): void;
@@ -38,7 +40,7 @@ export async function playCut(
     on.onShot(at);
     const seconds = (tick: number) => secondsOfTicks(tick, shot.timebase);
     await standAt(video, film, seconds(shot.from) + 0.001, signal);
-    video.muted = shot.muted;
+    video.muted = shot.muted || on.silent;
     video.playbackRate = 1 / shot.slow;
     const freezes = [...shot.freezes].sort((a, b) => a.at - b.at);
     await video.play().catch(() => {});

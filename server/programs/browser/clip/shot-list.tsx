@@ -14,7 +14,6 @@ interface Props {
   onSlow(): void;
   onAngle(filmId: string): void;
   onQuestion(after: number | null): void;
-  onSpoken(spoken: boolean): void;
 }
 
 /** The shots in their order, and where the reel stops for the question. */
@@ -94,15 +93,6 @@ export function ShotList({ cut, films, chosen, hasQuestion, ...on }: Props) {
         </select>
         {!hasQuestion && <span class="soft"> The card has no question yet.</span>}
       </p>
-      <label>
-        <input
-          type="checkbox"
-          checked={cut.voice !== null}
-          onChange={(event) => on.onSpoken(event.currentTarget.checked)}
-        />{' '}
-        A machine voice reads the narration in the reel, where the server has one; captions show it in any
-        case
-      </label>
     </section>
   );
 }

@@ -84,3 +84,4 @@ export function useCut(address: string, start: CutAnswer, first: Cut) {
     },
   };
 }
+export type CutKeeper = ReturnType<typeof useCut>;

@@ -1,6 +1,6 @@
-import { type Cut, type Shot, secondsOfTicks } from '../../../timeline/cut.ts';
-import { secondsOfShot } from '../../../timeline/cut-length.ts';
-import type { EditorFilm } from './editor-link.ts';
+import { type Cut, type CutVoice, type Shot, secondsOfTicks } from '../../../timeline/cut.ts';
+import { beyondClip, secondsOfShot } from '../../../timeline/cut-length.ts';
+import type { EditorFilm, EditorRecording } from './editor-link.ts';
 
 /** A film's time with hundredths, such as 1:02:03.45 or 2:03.45. */
 export function filmClock(seconds: number): string {
@@ -30,5 +30,27 @@ export function shotInWords(shot: Shot, films: readonly EditorFilm[]): string {
   ].join(', ');
 }
 
-export const cutInWords = ({ shots }: Cut, films: readonly EditorFilm[]): string[] =>
-  shots.map((shot, at) => `Shot ${at + 1}: ${shotInWords(shot, films)}`);
+export const cutInWords = (
+  { shots, voice }: Cut,
+  films: readonly EditorFilm[],
+  recordings: readonly EditorRecording[],
+): string[] => [
+  ...shots.map((shot, at) => `Shot ${at + 1}: ${shotInWords(shot, films)}`),
+  ...(voice ? [voiceInWords(voice, recordings)] : []),
+];
+
+function voiceInWords(voice: CutVoice, recordings: readonly EditorRecording[]): string {
+  if (voice.kind === 'spoken') return 'A machine voice';
+  const recording = recordings.find(({ id }) => id === voice.recordingId);
+  return recording
+    ? `Recorded by ${recording.madeBy}, ${recording.seconds.toFixed(1)} s`
+    : 'A recording that is gone';
+}
+
+/** How a voice stands to its clip, in a sentence. */
+export function fitInWords(seconds: number, clip: number, toQuestion: boolean): string {
+  const { held, lost } = beyondClip(seconds, clip);
+  const begin = `${seconds.toFixed(1)} seconds, over ${clip.toFixed(1)} seconds of clip${toQuestion ? ' up to the question' : ''}.`;
+  if (held < 0.05) return begin;
+  return `${begin} ${held.toFixed(1)} seconds too long: the last picture is held.${lost > 0 ? ` Its last ${lost.toFixed(1)} seconds are not heard.` : ''}`;
+}

@@ -9,14 +9,15 @@ const card = document.querySelector<HTMLFormElement>('#card');
 
 if (place) {
   try {
-    const { address = '', films = '', mark = '' } = place.dataset;
+    const { address = '', films = '', mark = '', person = '' } = place.dataset;
     const start = await ask<CutAnswer>(address);
     if (start.cut) {
       const first = await onFrames(start.cut, start.films);
       place.replaceChildren();
       render(
         h(ClipEditor, {
-          ...{ address, start, first },
+          ...{ address, personId: person, start, first },
+          narration: () => card?.querySelector<HTMLTextAreaElement>('#field-narration')?.value.trim() ?? '',
           question: () => card?.querySelector<HTMLInputElement>('#field-question')?.value.trim() ?? '',
           onCard: (changed: () => void) => {
             card?.addEventListener('input', changed);
