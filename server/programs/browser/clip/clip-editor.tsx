@@ -61,6 +61,7 @@ export function ClipEditor({
   useEffect(() => onCard(() => setCard(cardNow())), []);
   const playAlong = () => {
     const now = kept.now();
+    player.video.current!.scrollIntoView({ block: 'start' });
     const shots = asks && now.questionAfter !== null ? now.shots.slice(0, now.questionAfter) : now.shots;
     void playOf({ ...now, shots }, { asks: false, silent: true, voice: null });
   };
@@ -139,12 +140,8 @@ export function ClipEditor({
     ...{ ' ': player.toggle, ArrowLeft: () => player.step(-1), ArrowRight: () => player.step(1) },
     ...{ ShiftArrowLeft: () => player.bySeconds(-1), ShiftArrowRight: () => player.bySeconds(1) },
     ...{ i: setIn, o: setOut, f: freeze, s: slowly, p: play },
-    ...{
-      '1': () => point('circle'),
-      '2': () => point('arrow'),
-      '3': () => point('spotlight'),
-      '4': () => point('cover'),
-    },
+    ...{ '1': () => point('circle'), '2': () => point('arrow') },
+    ...{ '3': () => point('spotlight'), '4': () => point('cover') },
     ...{ '[': () => choose(chosen - 1), ']': () => choose(chosen + 1) },
     m: () => film?.sound && change((one) => ({ ...one, muted: !one.muted })),
     Home: () => player.goTo(shot.from),
@@ -196,7 +193,11 @@ export function ClipEditor({
             <button type="button" onClick={isRecording ? recordOrStop : stopPreview}>
               {isRecording ? 'Stop recording' : 'Stop, back to the shots'}
             </button>
-            <span class="soft">As it will be in the reel, which has no gaps between shots.</span>
+            <span class="soft">
+              {isRecording
+                ? 'The film plays along, silent.'
+                : 'As it will be in the reel, which has no gaps between shots.'}
+            </span>
           </div>
         ) : (
           <Transport
@@ -206,6 +207,10 @@ export function ClipEditor({
           />
         )}
       </section>
+      <VoicePanel
+        {...{ cut, asks, hasText, voice }}
+        onVoice={(said) => kept.change({ ...kept.now(), voice: said })}
+      />
       <ShotList
         {...{ cut, films, chosen, hasQuestion: asks, onChoose: choose, onSlow: slowly }}
         onMove={(from, to) => {
@@ -227,10 +232,6 @@ export function ClipEditor({
           onChoose: setPointer,
           onGoTo: player.goTo,
         }}
-      />
-      <VoicePanel
-        {...{ cut, asks, hasText, voice }}
-        onVoice={(said) => kept.change({ ...kept.now(), voice: said })}
       />
       <KeyHelp />
       <p class="actions">

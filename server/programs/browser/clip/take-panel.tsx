@@ -65,8 +65,8 @@ function Listen({ pending, clip, toQuestion, voice }: Props & { pending: Pending
       {/* biome-ignore lint/a11y/useMediaCaption: its text is the narration on the card */}
       <audio controls src={pending.url} aria-label="What you recorded, not kept yet" />
       <p>
-        {seconds === null ? 'A file that is not kept yet.' : fitInWords(seconds, clip, toQuestion)} Listen to
-        it first.
+        {seconds === null ? 'A file that is not kept yet.' : fitInWords(seconds, clip, toQuestion)}
+        {wanted ? '' : ' Listen to it first.'}
       </p>
       {!heard && <p class="notice warn">Nothing was heard in it. Record it again.</p>}
       {wanted && (
