@@ -161,7 +161,8 @@ test('what somebody spoke is heard from the clip’s begin, to 2 ms, and the fil
   const lowered = 0.5 * Math.SQRT1_2 * 0.25;
   expect(tones[1]!.peak).toBeGreaterThan(lowered * 0.85);
   expect(tones[1]!.peak).toBeLessThan(lowered * 1.15);
-  expect(tones[0]!.peak).toBeGreaterThan(2 * tones[1]!.peak);
+  // The voice is the louder, though the film came far above the loudness to which a voice is brought.
+  expect(tones[0]!.peak).toBeGreaterThan(1.3 * tones[1]!.peak);
 });
 
 test('an edition speaks as it did when it was released, whatever is recorded afterwards', {
