@@ -162,6 +162,12 @@ test('left out, as it is at first, clips move nothing and nothing is found anew 
   without = await standings();
   expect(without.clips).toBeNull();
   expect(without.groups).toHaveLength(2);
+  // What a program kept that knew of no clips is still good: it is the same.
+  const { rows } = await database.pool.query(
+    `SELECT FROM kept_result WHERE season_id = $1 AND (result ? 'clips' OR basis ? 'calibration')`,
+    [game.seasonId],
+  );
+  expect(rows).toEqual([]);
   const before = await computedAt();
   set = await markedSet('August', game.playIds.slice(0, 8));
   expect(await standings()).toEqual(without);

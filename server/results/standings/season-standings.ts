@@ -53,8 +53,8 @@ export interface CurrentStandings {
   spread: SeasonStandings['spread'];
   groups: SeasonStandings['groups'];
   notes: string[];
-  /** What was taken in of marks of clips; null where severity rests on reports alone. */
-  clips: ClipsTaken | null;
+  /** What was taken in of marks of clips; left out where severity rests on reports alone, as earlier programs kept it. */
+  clips?: ClipsTaken | undefined;
 }
 
 /** What the coordinator sets for who is ranked, and how. */
@@ -154,7 +154,7 @@ export async function gradeMaterial(
     spread: now.spread,
     groups: now.groups,
     notes: now.notes,
-    clips: now.clips,
+    clips: now.clips ?? undefined,
   };
 }
 

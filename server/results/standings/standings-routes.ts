@@ -220,6 +220,7 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
       );
       return {
         ...standings,
+        clips: standings.clips ?? null,
         lines: standings.lines.filter((line) => position === undefined || line.position === position),
       };
     },
