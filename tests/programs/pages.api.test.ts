@@ -4,6 +4,7 @@ import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { writeReply } from '../../server/reports/review/replies.ts';
+import { filmOfGame } from '../calibration/film-of-game.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -243,6 +244,8 @@ test('a release says what stands in its way; once released it is read as it was'
   const edition = await read(`${program}/editions/1`);
   expect(words(edition)).toContain('Edition 1: Eyes up, again');
   expect(words(edition)).toContain('Without film');
+  await filmOfGame(database.pool, season);
+  expect(words(await read(`${program}/editions/1`))).toContain('Film came after the release: play');
   expect(words(await read(`/seasons/${season.seasonId}/training`))).toContain('Edition 1');
   // A correction without a word of what it corrects is asked for it.
   const next = await read(`${program}/release`);

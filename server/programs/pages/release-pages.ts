@@ -17,6 +17,7 @@ import {
   readNamed,
   releaseEdition,
 } from '../stores/edition-store.ts';
+import { readPlayFacts } from '../stores/play-facts.ts';
 import { readProgram } from '../stores/program-rows.ts';
 import { readShown } from '../stores/shown-store.ts';
 import { metersView } from './meters-view.ts';
@@ -144,6 +145,16 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
       const program = await readProgram(pool, conferenceId, programId);
       const edition = await readEdition(pool, conferenceId, programId, number);
       const names = await readProgramNames(database, conferenceId, program.seasonId);
+      const without = edition.content.plays.flatMap(({ hasFilm: had, number: play }) => {
+        const source = had ? undefined : edition.sources.find((one) => one.number === play);
+        return had ? [] : [{ play, playId: source?.playId ?? '' }];
+      });
+      const facts = await readPlayFacts(
+        pool,
+        conferenceId,
+        without.flatMap(({ playId }) => (playId === '' ? [] : [playId])),
+      );
+      const filmed = (playId: string) => facts.get(playId)?.filmHere === true;
       const view = {
         season: await seasonOf(database, conferenceId, program.seasonId),
         program,
@@ -157,7 +168,8 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
           tone: showingTone[play.showing],
           source: edition.sources[at],
         })),
-        withoutFilm: edition.content.plays.filter(({ hasFilm }) => !hasFilm).map((play) => play.number),
+        withoutFilm: without.filter(({ playId }) => !filmed(playId)).map(({ play }) => play),
+        filmedSince: without.filter(({ playId }) => filmed(playId)).map(({ play }) => play),
         files: `/api/training-programs/${programId}/editions/${number}`,
       };
       return reply.page('programs/edition', view, {
