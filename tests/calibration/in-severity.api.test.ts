@@ -173,7 +173,7 @@ test('left out, as it is at first, clips move nothing and nothing is found anew 
   expect(await standings()).toEqual(without);
   expect(await computedAt()).toBe(before);
   expect(await words(coordinator, `/calibration/${set}`)).toContain(
-    'These marks enter no grade, no standing and no severity of the season’s reports'.replace('’', "'"),
+    "These marks enter no grade, no standing and no severity of the season's reports",
   );
   expect(await page('calibration')).toContain('What is marked enters no grade and no severity');
   expect(await page('standings?position=umpire')).not.toContain('on 8 clips');
