@@ -134,6 +134,7 @@ const aboutTheData = (
 data.json     rows by table, as the database holds them; times are UTC
 names.json    what the ids of games, plays, seasons, crews and reports in it stand for
 letters/      the letters written to you, as they were issued
+voice/        what you spoke over plays of training programs
 
 Others stand in it as "another official", "an observer" or "the coordinator", since they have the same right to their
 data as you to yours. Passwords, keys and links that let somebody in are not in it. ${

@@ -305,6 +305,21 @@ test('a recording goes with its program, and with its speaker’s data', { timeo
   expect((await withVoice(recorded(theirs.id))).status).toBe(200);
   const mine = await sent('burst.wav');
   await filesOfYesterday();
+  // Before that they may have it.
+  const zip = path.join(path.dirname(folder), 'data.zip');
+  const given = await colleague.agent
+    .get('/my/data.zip')
+    .buffer(true)
+    .parse((response, done) => {
+      const chunks: Buffer[] = [];
+      response.on('data', (chunk: Buffer) => chunks.push(chunk));
+      response.on('end', () => done(null, Buffer.concat(chunks)));
+    })
+    .expect(200);
+  await writeFile(zip, given.body);
+  const { stdout: listed } = await run('/usr/bin/python3', ['-m', 'zipfile', '-l', zip]);
+  expect(listed).toContain(`voice/${theirs.id}.flac`);
+  expect(listed).not.toContain(mine.id);
   await inTransaction(database.pool, (client) =>
     erasePerson(
       client,

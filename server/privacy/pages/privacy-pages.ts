@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { bytesOf } from '../../films/film-files.ts';
 import { type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { dataZip } from '../data-zip.ts';
@@ -21,6 +22,7 @@ const labels: Readonly<Record<string, string>> = {
   inquiry_statement: 'statements about plays',
   letter_job: 'letters being written',
   message: 'messages',
+  narration: 'narrations that you spoke',
   observation: 'marks',
   observer_assignment: 'assignments',
   observer_absence: 'absences',
@@ -62,7 +64,7 @@ export async function privacyPages(app: FastifyInstance): Promise<void> {
 
   app.get('/my/data.zip', { config: { policy: policies.signedIn }, ...hidden }, async (request, reply) => {
     const { conferenceId, personId } = sessionOf(request);
-    return sendZip(reply, await ownData(pool, conferenceId, personId, { all: false }));
+    return sendZip(app, reply, conferenceId, await ownData(pool, conferenceId, personId, { all: false }));
   });
 
   const person = async (request: FastifyRequest) => {
@@ -100,7 +102,8 @@ export async function privacyPages(app: FastifyInstance): Promise<void> {
     { config: { policy: policies.coordinatorOfPerson }, ...hidden },
     async (request, reply) => {
       const { personId } = request.params as { personId: string };
-      return sendZip(reply, await ownData(pool, sessionOf(request).conferenceId, personId, { all: true }));
+      const { conferenceId } = sessionOf(request);
+      return sendZip(app, reply, conferenceId, await ownData(pool, conferenceId, personId, { all: true }));
     },
   );
 
@@ -126,11 +129,21 @@ export async function privacyPages(app: FastifyInstance): Promise<void> {
   );
 }
 
-function sendZip(reply: FastifyReply, data: OwnData | null) {
+async function sendZip(
+  app: FastifyInstance,
+  reply: FastifyReply,
+  conferenceId: string,
+  data: OwnData | null,
+) {
   if (!data) throw new Problem(404, 'Not found', 'There is no such person.');
+  const voice = new Map<string, string>();
+  for (const { id } of data.tables.narration ?? []) {
+    const file = app.narration.files.kept(conferenceId, String(id));
+    if ((await bytesOf(file)) > 0) voice.set(`${id}.flac`, file);
+  }
   return reply
     .header('content-type', 'application/zip')
     .header('content-disposition', 'attachment; filename="my-data.zip"')
     .header('cache-control', 'no-store')
-    .send(dataZip(data));
+    .send(dataZip(data, voice));
 }

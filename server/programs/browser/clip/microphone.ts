@@ -46,6 +46,8 @@ export async function openMicrophone(): Promise<Microphone> {
     );
   }
   const context = new AudioContext();
+  // Where the press that asked for it is over, it stands still.
+  void context.resume();
   const analyser = new AnalyserNode(context, { fftSize: 2048 });
   context.createMediaStreamSource(stream).connect(analyser);
   const samples = new Float32Array(analyser.fftSize);

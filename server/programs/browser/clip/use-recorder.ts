@@ -67,9 +67,14 @@ export function useRecorder(
   const start = async () => {
     if (now.current.is !== 'idle') return;
     become({ is: 'asking' });
+    const isGivenUp = () => now.current.is !== 'asking';
     try {
-      microphone.current = await openMicrophone();
+      const opened = await openMicrophone();
+      // Given up while the browser asked.
+      if (isGivenUp()) return opened.close();
+      microphone.current = opened;
     } catch (error) {
+      if (isGivenUp()) return;
       become({ is: 'idle' });
       on.onFault((error as Error).message);
       return;

@@ -92,8 +92,10 @@ export function useVoice(
       const { voice } = kept.now();
       if (left.sentAs !== null && voice?.kind === 'recorded' && voice.recordingId === left.sentAs)
         return device.current.forget();
-      begin({ ...left, sentAs: null });
-      if (left.wanted && left.sentAs === null) void send();
+      // Of what the server had and no cut names, somebody else's cut may have been chosen: it is not sent unasked.
+      const wanted = left.wanted && left.sentAs === null;
+      begin({ ...left, wanted, sentAs: null });
+      if (wanted) void send();
     });
     const now = () => void send();
     window.addEventListener('online', now);
