@@ -36,6 +36,9 @@ beforeAll(async () => {
   await filmOfGame(database.pool, season, data);
   const programId = await filmedProgram(coordinator, season);
   program = `/api/training-programs/${programId}`;
+  // One play, so that its reel is soon made.
+  for (const other of [4, 5])
+    await coordinator.delete(`${program}/plays/${season.playIds[other]}`).expect(200);
   cutAddress = `${program}/plays/${season.playIds[0]}/cut`;
   clip = `${address}/training/programs/${programId}/plays/${season.playIds[0]}/clip`;
   browser = await launchChromium();
