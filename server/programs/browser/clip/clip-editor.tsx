@@ -189,10 +189,12 @@ export function ClipEditor({
           </p>
         )}
         {preview ? (
-          <div class="actions">
-            <button type="button" onClick={isRecording ? recordOrStop : stopPreview}>
-              {isRecording ? 'Stop recording' : 'Stop, back to the shots'}
-            </button>
+          <div class="actions clip-under">
+            {!isRecording && (
+              <button type="button" onClick={stopPreview}>
+                Stop, back to the shots
+              </button>
+            )}
             <span class="soft">
               {isRecording
                 ? 'The film plays along, silent.'

@@ -77,8 +77,13 @@ function Listen({ pending, clip, toQuestion, voice }: Props & { pending: Pending
         </p>
       )}
       <div class="actions">
-        <button type="button" disabled={isSending} onClick={() => void voice.keep()}>
-          Keep it
+        <button
+          type="button"
+          class={sending.is === 'refused' ? 'second' : ''}
+          disabled={isSending}
+          onClick={() => void voice.keep()}
+        >
+          {sending.is === 'refused' ? 'Try once more' : 'Keep it'}
         </button>
         <button type="button" class="second" disabled={isSending} onClick={voice.again}>
           Record it again
