@@ -1,3 +1,4 @@
+import { stat } from 'node:fs/promises';
 import type { FastifyInstance } from 'fastify';
 import { conflict, Problem } from '../web/problem.ts';
 import { fileGone, placeOfFilm } from './film-place.ts';
@@ -24,23 +25,29 @@ export async function framesOfFilm(
     );
   if (film.state !== 'ready')
     throw conflict('This film cannot be watched yet, so its frames are not known. Wait until it is ready.');
-  const kept = await readKeptFrames(app.films.files.frames(conferenceId, film.id));
+  const file = await placeOfFilm(app, conferenceId, film);
+  if (file === undefined) throw new Problem(404, 'Not found', fileGone);
+  const { mtimeMs } = await stat(file);
+  const kept = await readKeptFrames(app.films.files.frames(conferenceId, film.id), mtimeMs);
   if (kept) return kept;
   const key = `${conferenceId} ${film.id}`;
-  const reading = underway.get(key) ?? readAndKeep(app, conferenceId, film);
+  const reading = underway.get(key) ?? readAndKeep(app, conferenceId, film.id, file);
   underway.set(key, reading);
   return reading.finally(() => underway.delete(key));
 }
 
-async function readAndKeep(app: FastifyInstance, conferenceId: string, film: Film): Promise<FilmFrames> {
+async function readAndKeep(
+  app: FastifyInstance,
+  conferenceId: string,
+  filmId: string,
+  file: string,
+): Promise<FilmFrames> {
   const { files } = app.films;
-  const file = await placeOfFilm(app, conferenceId, film);
-  if (file === undefined) throw new Problem(404, 'Not found', fileGone);
   if (!(await hasFfmpeg())) throw new Problem(503, 'Not now', noFfmpeg);
   const { errors: _, tookTooLong, ...frames } = await readFrames(file, limits, AbortSignal.timeout(600_000));
   if (tookTooLong || frames.ticks.length === 0)
     throw new Problem(503, 'Not now', 'The film’s frames could not be read just now; try again in a while.');
   await files.prepare(conferenceId);
-  await keepFrames(files.frames(conferenceId, film.id), frames);
+  await keepFrames(files.frames(conferenceId, filmId), frames);
   return frames;
 }

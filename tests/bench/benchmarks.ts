@@ -11,6 +11,7 @@ export const benchmarks: Readonly<Record<string, () => Promise<Measurement[]>>> 
   'assignment-week': async () => (await import('./assignment.ts')).assignmentWeek(),
   'assignment-season': async () => (await import('./assignment.ts')).assignmentSeason(),
   'choose-plays': async () => (await import('./choose-plays.ts')).choosePlays(),
+  reel: async () => (await import('./reel.ts')).reel(),
   opportunities: async () => (await import('./opportunities.ts')).opportunities(),
   'save-mark': async () => (await import('./save-mark.ts')).saveMark(),
   'file-report': async () => (await import('./file-report.ts')).fileReportBench(),

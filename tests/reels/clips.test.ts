@@ -4,13 +4,15 @@ import { mkdir, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { promisify } from 'node:util';
 import { beforeAll, expect, test } from 'vitest';
+import { readFrames } from '../../server/films/looking/film-frames.ts';
 import { pointerSvg } from '../../server/reels/cards/overlay-svg.ts';
 import { ReelFiles } from '../../server/reels/reel-files.ts';
 import { DrawnPictures } from '../../server/reels/rendering/drawn-pictures.ts';
 import { ffmpegVersion, finishClip } from '../../server/reels/rendering/finish-clip.ts';
 import { joinClips } from '../../server/reels/rendering/join-clips.ts';
+import { probeLimits } from '../../server/reels/rendering/limits.ts';
 import { pictureBox, shotClip } from '../../server/reels/rendering/shot-clip.ts';
-import { readSource, type SourceFilm } from '../../server/reels/rendering/source-film.ts';
+import { readShape, type SourceFilm } from '../../server/reels/rendering/source-film.ts';
 import { type Shot, secondsOfTicks } from '../../server/timeline/cut.ts';
 import { placeShot, type ShotFrames, samplesIn } from '../../server/timeline/shot-frames.ts';
 import { folderInRun } from '../support/test-run.ts';
@@ -47,7 +49,10 @@ async function read(file: string, aspect = 16 / 9, turned = false): Promise<Read
   return JSON.parse(stdout) as Read;
 }
 
-const source = async (name: string) => (await readSource(at(name), never))!;
+const source = async (name: string) => ({
+  ...(await readShape(at(name), never))!,
+  frames: await readFrames(at(name), probeLimits, never),
+});
 
 /** The film's own frame numbers in order, by reading the film itself. */
 const cut = (film: Pick<SourceFilm, 'frames'>, from: number, to: number, more: Partial<Shot> = {}): Shot => ({
@@ -276,5 +281,5 @@ test('the same clip has the same bytes, is made once, and is told when its film 
   expect((await clipOf('ntsc.mp4', shot)).wasThere).toBe(false);
   expect((await run('md5sum', [file])).stdout).toBe(first);
   await writeFile(at('no-film.mp4'), 'no film at all');
-  expect(await readSource(at('no-film.mp4'), never)).toBeUndefined();
+  expect(await readShape(at('no-film.mp4'), never)).toBeUndefined();
 });

@@ -1,4 +1,4 @@
-import { readFile, rename, writeFile } from 'node:fs/promises';
+import { readFile, rename, stat, writeFile } from 'node:fs/promises';
 import type { FilmFrames } from './film-frames.ts';
 
 // Frames of a film beside its file: read of it once. Numbers of 8 bytes, little-endian: what the form is, the timebase,
@@ -16,8 +16,13 @@ export async function keepFrames(file: string, { timebase, ticks }: FilmFrames):
   await rename(unfinished, file);
 }
 
-/** Undefined where there are none, or in another form. */
-export async function readKeptFrames(file: string): Promise<FilmFrames | undefined> {
+/**
+ * Undefined where there are none, or in another form, or where the film's file was changed since.
+ * @param changedAt of the film's file, as the disk has it
+ */
+export async function readKeptFrames(file: string, changedAt: number): Promise<FilmFrames | undefined> {
+  const keptAt = (await stat(file).catch(() => undefined))?.mtimeMs;
+  if (keptAt === undefined || keptAt < changedAt) return undefined;
   const bytes = await readFile(file).catch(() => undefined);
   if (!bytes || bytes.length < heads * 8 || bytes.length % 8 !== 0) return undefined;
   const numbers = new Float64Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));

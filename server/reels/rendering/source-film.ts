@@ -2,11 +2,12 @@ import { stat } from 'node:fs/promises';
 import type { FastifyInstance } from 'fastify';
 import { placeOfFilm } from '../../films/film-place.ts';
 import { findFilm } from '../../films/film-store.ts';
-import { ofStrangers } from '../../films/looking/probe.ts';
-import { runTool } from '../../films/looking/tool-process.ts';
+import { framesOfFilm } from '../../films/frames-of-film.ts';
+import { ofStrangers, runTool } from '../../films/looking/tool-process.ts';
 import type { SourceFrames } from '../../timeline/shot-frames.ts';
+import { Problem } from '../../web/problem.ts';
 import { probeLimits } from './limits.ts';
-import { ReelFailed } from './trouble.ts';
+import { ReelFailed, ReelWaits } from './trouble.ts';
 
 /** A film as a reel is cut from it. */
 export interface SourceFilm {
@@ -42,56 +43,51 @@ export async function sourceFilm(
       `The file of the film of ${plays} is no longer on the server. Bring the film again, then make the reel again.`,
     );
   const { size, mtimeMs } = await stat(file);
-  const read = await readSource(file, signal);
-  if (read === undefined)
+  const [shape, frames] = await Promise.all([
+    readShape(file, signal),
+    framesOfFilm(app, conferenceId, film).catch((error: unknown) => {
+      if (error instanceof Problem && error.status === 503)
+        throw new ReelWaits(`${error.message} It is tried again every five minutes.`);
+      return undefined;
+    }),
+  ]);
+  signal.throwIfAborted();
+  if (!shape || !frames)
     throw new ReelFailed(
       `The film of ${plays} cannot be read any more. Bring it again, then make the reel again.`,
     );
-  return { file, identity: `${filmId} ${size} ${mtimeMs}`, ...read };
+  return { file, identity: `${filmId} ${size} ${mtimeMs}`, frames, ...shape };
 }
 
-/** When its frames are shown and how large; undefined where it cannot be read. */
-export async function readSource(
+/** How large its picture is shown, and whether it has sound; undefined where it cannot be read. */
+export async function readShape(
   file: string,
   signal: AbortSignal,
-): Promise<Omit<SourceFilm, 'file' | 'identity'> | undefined> {
-  const streams = await lines(file, ['-show_streams', '-show_format', '-of', 'json'], signal);
-  const { streams: all = [], format } = parsed(streams.join('')) as Probed;
-  const picture = all.find((one) => one.codec_type === 'video' && one.disposition?.attached_pic !== 1);
-  const [numerator = 0, denominator = 0] = (picture?.time_base ?? '').split('/').map(Number);
-  if (!picture || !(numerator > 0 && denominator > 0)) return undefined;
-  const packets = await lines(
-    file,
-    ['-select_streams', 'V:0', '-show_entries', 'packet=pts,flags', '-of', 'csv=p=0'],
+): Promise<Pick<SourceFilm, 'aspect' | 'sound'> | undefined> {
+  let said = '';
+  await runTool(
+    'ffprobe',
+    ['-v', 'error', ...ofStrangers, '-show_streams', '-of', 'json', `file:${file}`],
+    probeLimits,
     signal,
+    (line) => {
+      said += line;
+    },
   );
-  // By a player's clock, which is 0 where the file begins.
-  const begin = Math.round((Number(format?.start_time ?? 0) * denominator) / numerator);
-  const ticks = packets.flatMap((line) => {
-    const [pts = '', flags = ''] = line.split(',');
-    const at = Number.parseInt(pts, 10);
-    // What an edit list leaves out is not shown.
-    return Number.isFinite(at) && !flags.includes('D') ? [at - begin] : [];
-  });
-  if (ticks.length === 0) return undefined;
-  return {
-    frames: { ticks: Float64Array.from(ticks).sort(), timebase: { numerator, denominator } },
-    aspect: aspectOf(picture),
-    sound: all.some((one) => one.codec_type === 'audio'),
-  };
+  const { streams = [] } = parsed(said) as Probed;
+  const picture = streams.find((one) => one.codec_type === 'video' && one.disposition?.attached_pic !== 1);
+  return picture && { aspect: aspectOf(picture), sound: streams.some((one) => one.codec_type === 'audio') };
 }
 
 interface Probed {
   streams?: {
     codec_type?: string;
-    time_base?: string;
     width?: number;
     height?: number;
     sample_aspect_ratio?: string;
     disposition?: { attached_pic?: number };
     side_data_list?: { rotation?: number }[];
   }[];
-  format?: { start_time?: string };
 }
 
 function parsed(text: string): unknown {
@@ -112,16 +108,4 @@ function aspectOf({
   const own = (width * (across > 0 && down > 0 ? across / down : 1)) / height;
   const turned = side_data_list.find(({ rotation }) => rotation !== undefined)?.rotation ?? 0;
   return Math.round(turned / 90) % 2 === 0 ? own : 1 / own;
-}
-
-async function lines(file: string, asked: readonly string[], signal: AbortSignal): Promise<string[]> {
-  const found: string[] = [];
-  await runTool(
-    'ffprobe',
-    ['-v', 'error', ...ofStrangers, ...asked, `file:${file}`],
-    probeLimits,
-    signal,
-    (line) => found.push(line),
-  );
-  return found;
 }
