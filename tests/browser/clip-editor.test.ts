@@ -284,6 +284,24 @@ test('offline it says so, and keeps the change when the connection is back', asy
   expect((await kept()).cut.shots[0].slow).toBe(2);
 }, 120_000);
 
+test('what one person cut is never kept as that of another, who signed in in the same browser; it waits for them', async () => {
+  const before = await kept();
+  const { personId } = await personSignedIn(app, season.conferenceId, ['coordinator']);
+  await signIn(device, address, await startSession(database.pool, { ...season, personId }));
+  await page.selectOption('#clip-slow', '6');
+  await page.fill('#field-firstKey', 'Written by the first');
+  await page.waitForSelector('[data-cut-state]:has-text("Not saved: You are no longer signed in")');
+  await page.waitForSelector('[data-card-state]:has-text("Not saved: You are no longer signed in")');
+  expect(await kept()).toEqual(before);
+
+  const personIdOfPage = season.coordinatorId;
+  await signIn(device, address, await startSession(database.pool, { ...season, personId: personIdOfPage }));
+  await keep();
+  await page.waitForSelector('[data-card-state]:has-text("Card: Saved")');
+  const { rows } = await database.pool.query('SELECT changed_by FROM training_cut');
+  expect([(await kept()).cut.shots[0].slow, rows]).toEqual([6, [{ changed_by: personIdOfPage }]]);
+}, 120_000);
+
 test('signed in again in another tab, it is kept from there on; going back to the default leaves nothing waiting', async () => {
   const person = { conferenceId: season.conferenceId, personId: season.coordinatorId };
   await signIn(device, address, await startSession(database.pool, person));

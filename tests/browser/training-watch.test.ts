@@ -226,6 +226,38 @@ test('a page left open counts nothing, what is passed over does not count, and n
   expect(body.isDone).toBe(false);
 }, 90_000);
 
+test('on a shared device nobody answers or watches in the name of who signed in after them', async () => {
+  const { 'field judge': first, 'back judge': next } = program.season.crew;
+  const { context, page } = await device(first!);
+  await page.goto(at());
+  await page.click('button:text-is("I read this and keep to it")');
+  await ready(page);
+  await play(page);
+  await page.waitForSelector('form[data-play="1"]:visible');
+
+  const { conferenceId } = program.season;
+  const colleague = await program.as(next!);
+  await colleague.post(`/api/my/training/${program.programId}/editions/1/notice`).expect(204);
+  const others = await startSession(database.pool, { conferenceId, personId: next! });
+  await signIn(context, address, others);
+  await page.click('form[data-play="1"] label:nth-of-type(1)');
+  await page.click('form[data-play="1"] button');
+  await page.waitForSelector('form[data-play="1"] [data-wrong]:visible');
+  expect(await page.textContent('form[data-play="1"] [data-wrong]')).toMatch(
+    /^Somebody else is signed in in this browser now/,
+  );
+  const answersOf = async (personId: string) =>
+    (await database.pool.query('SELECT FROM training_answer WHERE person_id = $1', [personId])).rowCount;
+  expect([await answersOf(first!), await answersOf(next!)]).toEqual([0, 0]);
+  expect((await viewer(next!)).stretches).toEqual([]);
+
+  await signIn(context, address, await startSession(database.pool, { conferenceId, personId: first! }));
+  await page.click('form[data-play="1"] button');
+  await page.waitForSelector('[data-told]:visible');
+  expect([await answersOf(first!), await answersOf(next!)]).toEqual([1, 0]);
+  await context.close();
+}, 60_000);
+
 test('the file comes in ranges, to the audience alone, once they confirmed; captions do not give the answer away', async () => {
   const umpire = await program.as(program.season.crew.umpire!);
   const reel = `/my/training/${program.programId}/editions/1/reel.mp4`;
