@@ -327,7 +327,38 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
   expect(sentence(await step(id, release))).toBe('The crew may read the answer already.');
   await contact.post(`/api/my/inquiries/${id}/reopening`).send({ newFilm: 'A third angle.' }).expect(200);
   expect((await coordinator.get(`/inquiries/${id}`)).text).toContain('name="decisive" value="yes" checked');
-  await step(id, { step: 'take up', decisive: false }).expect(200);
+  await step(id, { step: 'take up', decisive: true }).expect(200);
+
+  // Who reads it a second time has no tie when they read it, and does not answer it themselves.
+  const { personId: colleagueId } = await makePerson(database.pool, season.conferenceId, ['coordinator']);
+  const colleague = await inSessionOf(app, { conferenceId: season.conferenceId, personId: colleagueId });
+  await step(id, { step: 'ask a second reader', personId: colleagueId }).expect(200);
+  await colleague
+    .post('/inquiries/ties')
+    .type('form')
+    .send({ teamId: teamIds.Home, kind: 'family' })
+    .expect(303);
+  const asReader = () => colleague.put(`/api/inquiries/${id}/second-reading`).send(reading);
+  expect(sentence(await asReader())).toContain('You declared a family with Home');
+  await database.pool.query('DELETE FROM observer_conflict WHERE person_id = $1', [colleagueId]);
+  await asReader().expect(200);
+  const byReader = await colleague
+    .post(`/api/inquiries/${id}/steps`)
+    .send({ ...answer, ruling: 'supportable' });
+  expect(sentence(byReader)).toContain('another coordinator answers it: two people look at a play');
+  // Nor does anybody handle what is asked of a game that they worked themselves.
+  await database.pool.query(
+    `INSERT INTO person_role (conference_id, person_id, role) VALUES ($1, $2, 'coordinator')`,
+    [season.conferenceId, season.crew.referee],
+  );
+  const both = await inSessionOf(app, {
+    conferenceId: season.conferenceId,
+    personId: season.crew.referee!,
+  });
+  expect(
+    sentence(await both.post(`/api/inquiries/${id}/steps`).send({ step: 'set decisive', decisive: false })),
+  ).toContain('You worked this game yourself');
+  await step(id, { step: 'set decisive', decisive: false }).expect(200);
   await step(id, { ...answer, ruling: 'not to be determined' }).expect(200);
   // The second answer is released by itself, and closed by nobody with a tie.
   await step(id, release).expect(200);

@@ -11,6 +11,10 @@ export interface Tie {
 export const tiesInWords = (ties: readonly Tie[]): string =>
   new Intl.ListFormat('en-US').format(ties.map(({ kind, name }) => `${kind} with ${name}`));
 
+/** Of somebody who is an official as well. */
+export const workedIt =
+  'You worked this game yourself, so this inquiry is for another coordinator: it was left as it is.';
+
 /** Null where somebody may handle an inquiry, else the sentence that says why not. */
 export const whyNotHandle = (ties: readonly Tie[]): string | null =>
   ties.length === 0

@@ -61,25 +61,30 @@ async function requireAnswerable(db: Queryable, acting: Answering, inquiry: Inqu
   if (inquiry.closedSeason)
     throw new InquiryRefused(`Season ${inquiry.season} is closed: its inquiries can be read, not changed.`);
   await requireNoTie(db, acting, inquiry.gameId);
+  const read = await secondReading(db, conferenceId, inquiry);
+  if (inquiry.decisive && read?.readerId === acting.personId) throw new InquiryRefused(readItThemselves);
   const faults = faultsOfAnswer(
     inquiry,
     decided,
-    await secondReading(db, conferenceId, inquiry),
+    read,
     await readNamed(db, conferenceId, inquiry.seasonId),
   );
   if (faults.length > 0) throw invalid([...faults]);
 }
+
+const readItThemselves =
+  'You read this play as its second reader, so another coordinator answers it: two people look at a play that may have decided a game.';
 
 /** What the second reader of this round holds; null while nobody has read it. */
 async function secondReading(
   db: Queryable,
   conferenceId: string,
   inquiry: Inquiry,
-): Promise<{ ruling: Ruling } | null> {
+): Promise<{ ruling: Ruling; readerId: string } | null> {
   const reading = (await readingsOf(db, conferenceId, inquiry.id)).find(
     ({ round }) => round === roundOf(inquiry),
   );
-  return reading && reading.ruling !== null ? { ruling: reading.ruling } : null;
+  return reading && reading.ruling !== null ? { ruling: reading.ruling, readerId: reading.readerId } : null;
 }
 
 async function keepAnswer(

@@ -4,6 +4,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import { InquiryRefused, isOpen } from '../rules/states.ts';
 import type { Ruling } from '../rules/words.ts';
 import { readInquiry, roundOf } from './inquiry-store.ts';
+import { requireNoTie } from './ties-store.ts';
 
 /** What an official was asked and said. */
 export interface Statement {
@@ -83,7 +84,7 @@ export async function readingsOf(db: Queryable, conferenceId: string, inquiryId:
   return rows;
 }
 
-/** @throws InquiryRefused once the inquiry is answered, without a ruling, and without words */
+/** @throws InquiryRefused once the inquiry is answered, with a tie declared since they were asked, and without words */
 export async function giveReading(
   client: Queryable,
   acting: PersonActing,
@@ -94,6 +95,7 @@ export async function giveReading(
   const inquiry = await readInquiry(client, conferenceId, inquiryId, 'lock');
   if (!isOpen(inquiry.state))
     throw new InquiryRefused('The team has its answer already, so no second reading is taken any more.');
+  await requireNoTie(client, acting, inquiry.gameId);
   if (words === '') throw new InquiryRefused('Write why you hold that.', 'words');
   const { rowCount } = await client.query(
     `UPDATE inquiry_reading SET ruling = $5, words = $6, read_at = now()

@@ -3,7 +3,7 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { notFound } from '../../web/problem.ts';
 import { InquiryRefused } from '../rules/states.ts';
-import { type Tie, whyNotHandle } from '../rules/ties.ts';
+import { type Tie, whyNotHandle, workedIt } from '../rules/ties.ts';
 
 /** What may be declared of a team, as observers declare it too. */
 export const tieKinds = ['school tie', 'family', 'business interest', 'other interest'] as const;
@@ -36,11 +36,16 @@ export async function tiesToGame(
   return ties;
 }
 
-/** @throws InquiryRefused naming what they declared, where it has to do with the game */
+/** @throws InquiryRefused naming what they declared, where it has to do with the game, or when they worked it themselves */
 export async function requireNoTie(client: Queryable, acting: PersonActing, gameId: string): Promise<void> {
   const ties = await tiesToGame(client, acting.conferenceId, gameId, [acting.personId]);
   const why = whyNotHandle(ties.get(acting.personId) ?? []);
   if (why) throw new InquiryRefused(why);
+  const { rowCount } = await client.query(
+    'SELECT FROM working_crew_member WHERE conference_id = $1 AND game_id = $2 AND person_id = $3',
+    [acting.conferenceId, gameId, acting.personId],
+  );
+  if (rowCount) throw new InquiryRefused(workedIt);
 }
 
 export interface OwnTie {
