@@ -63,12 +63,7 @@ async function requireAnswerable(db: Queryable, acting: Answering, inquiry: Inqu
   await requireNoTie(db, acting, inquiry.gameId);
   const read = await secondReading(db, conferenceId, inquiry);
   if (inquiry.decisive && read?.readerId === acting.personId) throw new InquiryRefused(readItThemselves);
-  const faults = faultsOfAnswer(
-    inquiry,
-    decided,
-    read,
-    await readNamed(db, conferenceId, inquiry.seasonId),
-  );
+  const faults = faultsOfAnswer(inquiry, decided, read, await readNamed(db, conferenceId, inquiry.seasonId));
   if (faults.length > 0) throw invalid([...faults]);
 }
 
