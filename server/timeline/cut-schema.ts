@@ -11,6 +11,9 @@ export type Timebase = z.output<typeof timebaseSchema>;
 /** A part of the picture's width or height, from its left or upper edge. */
 const part = z.number().min(0).max(1);
 
+/** Each side of a cover, as a part of the picture's: a smaller one hides nothing and is not seen. */
+export const leastCover = 0.005;
+
 /** What has two ends: `x`, `y` and `tailX`, `tailY`. */
 const hasTail = (shape: string): boolean => shape === 'arrow' || shape === 'cover';
 
@@ -35,7 +38,18 @@ const pointerSchema = z
   .refine(({ shape, tailX, tailY }) => !hasTail(shape) || (tailX !== null && tailY !== null), {
     path: ['tailX'],
     message: 'an arrow needs the place where it begins, a cover its opposite corner',
-  });
+  })
+  .refine(
+    ({ shape, x, y, tailX, tailY }) =>
+      shape !== 'cover' ||
+      tailX === null ||
+      tailY === null ||
+      Math.min(Math.abs(x - tailX), Math.abs(y - tailY)) >= leastCover,
+    {
+      path: ['tailX'],
+      message: 'both corners of the cover lie on one line, so it hides nothing: move one of them away',
+    },
+  );
 export type Pointer = z.output<typeof pointerSchema>;
 
 /** A stretch of one film. A slow repeat is a shot of its own. */

@@ -91,8 +91,21 @@ export function pointed(shot: Shot, shape: Pointer['shape'], at: number): Shot {
 
 export const withPointer = (shot: Shot, at: number, change: Partial<Pointer>): Shot => ({
   ...shot,
-  pointers: shot.pointers.map((one, place) => (place === at ? { ...one, ...change } : one)),
+  pointers: shot.pointers.map((one, place) => (place === at ? withSides(one, { ...one, ...change }) : one)),
 });
+
+const leastSide = 0.01;
+
+/** A cover that is drawn together stays as wide, or as high, as it was last: one without sides hides nothing. */
+function withSides(before: Pointer, after: Pointer): Pointer {
+  if (after.shape !== 'cover') return after;
+  const flat = (one: number, other: number | null) => Math.abs(one - (other ?? 0)) < leastSide - 1e-9;
+  return {
+    ...after,
+    ...(flat(after.x, after.tailX) && { x: before.x, tailX: before.tailX }),
+    ...(flat(after.y, after.tailY) && { y: before.y, tailY: before.tailY }),
+  };
+}
 
 /** The same moment of the play in another film. Both know where the snap is, else the other begins at its begin. */
 export function sameMoment(
