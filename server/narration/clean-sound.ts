@@ -1,6 +1,6 @@
 import { mostPixels } from '../films/looking/probed.ts';
 import { input, type Limits, runTool } from '../films/looking/tool-process.ts';
-import { mostSeconds } from './recording.ts';
+import { longestSeconds } from './recording.ts';
 import { notASound, promisedBy, type RefusedSound, tookTooLong, wrongWithSound } from './sound-probed.ts';
 
 /**
@@ -21,7 +21,7 @@ const ofStrangers = [
 /** A pure tone of ten minutes takes a second or two. */
 const limits: Limits = { cpuSeconds: 60, seconds: 180, fileBytes: 0, memoryBytes: 2 ** 30 };
 /** Ten minutes of noise, as 16-bit samples of one channel, and a little for FLAC's own. */
-const mostKept = (mostSeconds + 1) * 48_000 * 2 * 1.1;
+const mostKept = (longestSeconds + 1) * 48_000 * 2 * 1.1;
 const mostText = 200_000;
 
 /** Samples a second of what is kept. */
@@ -49,7 +49,7 @@ export async function cleanSound(
     'ffmpeg',
     [
       ...['-nostdin', '-v', 'error', '-y', ...ofStrangers, '-i', input(from)],
-      ...['-map', '0:a:0', '-map_metadata', '-1', '-map_chapters', '-1', '-t', String(mostSeconds + 1)],
+      ...['-map', '0:a:0', '-map_metadata', '-1', '-map_chapters', '-1', '-t', String(longestSeconds + 1)],
       // What a browser records has gaps where it was held up: they stay as long as they were. Where the first sample
       // stands is not to be asked for: what coders set before it (Opus: 312 samples) would be heard as a silence.
       ...['-af', `aresample=${keptRate}:async=1,aformat=sample_fmts=s16:channel_layouts=mono`],

@@ -73,7 +73,7 @@ const inMegabytes = (bytes: number) => `${Math.ceil(bytes / 1e6).toLocaleString(
 
 /**
  * Adds a recording whose file is there already.
- * @throws Problem 413 where the conference's room for films and recordings does not hold it
+ * @throws Problem 404 when its program was removed meanwhile; 413 where the conference's room for films and recordings does not hold it
  */
 export async function addRecording(
   pool: pg.Pool,
@@ -91,6 +91,11 @@ export async function addRecording(
         'Too large',
         `Films and recordings may take ${inMegabytes(space * 1e6)} here, and there is no room left for this one. Remove a film that is not needed any more, or raise the limit (Settings, Film); then keep it.`,
       );
+    const program = await client.query(
+      'SELECT FROM training_program WHERE conference_id = $1 AND id = $2 FOR KEY SHARE',
+      [conferenceId, programId],
+    );
+    if (!program.rowCount) throw notFound('training program');
     await client.query(
       `INSERT INTO narration (conference_id, id, program_id, play_id, seconds, bytes, sha256, made_by)
        VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,

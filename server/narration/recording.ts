@@ -1,6 +1,8 @@
 /** What is said over a play may run so long, seconds, and its file as it comes have so many bytes. */
 export const mostSeconds = 600;
 export const mostBytes = 64_000_000;
+/** What ends by itself there, as a browser's recorder does, and a coder's own last samples run on a little: no reason to refuse it. */
+export const longestSeconds = mostSeconds + 2;
 /** Shorter than this nothing was said. */
 export const leastSeconds = 0.2;
 

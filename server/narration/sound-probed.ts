@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { clockInWords } from '../football/clock-words.ts';
-import { leastSeconds, mostSeconds } from './recording.ts';
+import { leastSeconds, longestSeconds, mostSeconds } from './recording.ts';
 
 /** Of what `ffprobe -show_streams -show_format -of json` writes, what is looked at. */
 const probed = z.object({
@@ -51,9 +51,9 @@ const mostMissing = (promised: number) => Math.max(0.5, 0.02 * promised);
 
 /** Whether what could be read of it is a narration. @param seconds that were read, a second more than may be at most */
 export function wrongWithSound({ seconds: promised }: PromisedSound, seconds: number): RefusedSound | null {
-  if (seconds > mostSeconds)
+  if (seconds > longestSeconds)
     return refused(
-      `The recording runs ${promised !== undefined && promised > mostSeconds ? clockInWords(promised) : `more than ${clockInWords(mostSeconds)}`}; what is said over a play may run ${clockInWords(mostSeconds)} at most. Make it shorter.`,
+      `The recording runs ${promised !== undefined && promised > longestSeconds ? clockInWords(promised) : `more than ${clockInWords(mostSeconds)}`}; what is said over a play may run ${clockInWords(mostSeconds)} at most. Make it shorter.`,
     );
   if (seconds < leastSeconds)
     return refused('There is no sound in this recording, or it is too short to hear. Record it again.');

@@ -149,6 +149,55 @@ test('what is no narration is refused in a sentence, and leaves nothing', { time
   expect(await readdir(folder)).toEqual(before);
 });
 
+test('what a browser ended by itself at ten minutes is kept; its last tenths are no reason to refuse it', {
+  timeout: 120_000,
+}, async () => {
+  for (const [seconds, status] of [
+    ['600.3', 201],
+    ['602.5', 400],
+  ] as const) {
+    const file = path.join(await folderInRun('narration'), `${seconds}.flac`);
+    await run('ffmpeg', ['-v', 'error', '-y', '-f', 'lavfi', '-i', 'anullsrc=r=8000', '-t', seconds, file]);
+    const { body } = await send(await readFile(file), { type: 'audio/flac' }).expect(status);
+    if (status === 201) expect(body.seconds).toBeCloseTo(600.3, 1);
+    else expect(body.detail).toMatch(/^The recording runs 10:0\d; .* 10:00 at most/);
+  }
+});
+
+test('a program that is removed while its recording is read says so, and no file stays', async () => {
+  const { body } = await coordinator
+    .post(`/api/seasons/${season.seasonId}/training-programs`)
+    .send(frame)
+    .expect(201);
+  const other = body.id as string;
+  await coordinator
+    .post(`/api/training-programs/${other}/plays`)
+    .send({ playId: season.playIds[0], dutyKey: 'everybodys-duty', position: 'umpire', showing: 'bad' })
+    .expect(201);
+  await app.narration.files.prepare(season.conferenceId);
+  const before = await readdir(folder);
+  let goOn = () => {};
+  const held = app.narration.oneAtATime(
+    () =>
+      new Promise<void>((resolve) => {
+        goOn = resolve;
+      }),
+  );
+  const sending = send(await sound('burst.wav'), {
+    to: `/api/training-programs/${other}/plays/${season.playIds[0]}`,
+  }).then((answer) => answer);
+  try {
+    await expect.poll(async () => (await readdir(folder)).some((name) => name.endsWith('.part'))).toBe(true);
+    await coordinator.delete(`/api/training-programs/${other}`).expect(204);
+  } finally {
+    goOn();
+    await held;
+  }
+  const answer = await sending;
+  expect([answer.status, answer.body.detail]).toEqual([404, expect.stringContaining('training program')]);
+  expect(await readdir(folder)).toEqual(before);
+});
+
 test('without ffmpeg nothing is kept, and a sentence says why', async () => {
   const own = path.join(folder, 'tools');
   await mkdir(own);
