@@ -35,7 +35,7 @@ type Timed = Mark & { readonly logSeconds: number };
 /** Up to so many seconds two marks made by hand agree. */
 export const byHand = 1;
 /** A clock that runs differently does so by less than this part; more is a break. */
-export const mostDrift = 0.02;
+const mostDrift = 0.02;
 
 const isTimed = (mark: Mark): mark is Timed => mark.logSeconds !== null;
 export const timedMarks = (marks: readonly Mark[]): Timed[] =>

@@ -48,7 +48,7 @@ export const readingSchema = z.strictObject({
   ruling,
   words: typedText({ most: 4000, tooLong: 'At most 4000 characters.' }),
 });
-export const decidedSchema = z.strictObject({
+const decidedSchema = z.strictObject({
   ruling,
   rule: typedText({ most: 300, tooLong: 'At most 300 characters.' }).default('').describe('As it is cited.'),
   reason: typedText({ most: 4000, tooLong: 'At most 4000 characters.' }).default(''),

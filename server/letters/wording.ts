@@ -24,7 +24,7 @@ const mostDecimals = 10;
 const noFigure = '–';
 
 /** A number with a fixed count of decimals, as everywhere in the letter: 1 unless said. */
-export function formatNumber(value: number | null, digits = 1): string {
+function formatNumber(value: number | null, digits = 1): string {
   return number(value, digits);
 }
 

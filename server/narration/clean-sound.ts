@@ -25,7 +25,7 @@ const mostKept = (longestSeconds + 1) * 48_000 * 2 * 1.1;
 const mostText = 200_000;
 
 /** Samples a second of what is kept. */
-export const keptRate = 48_000;
+const keptRate = 48_000;
 
 /**
  * Puts a stranger's sound into the one form that is kept: 48 kHz, one channel, FLAC, with nothing said about whose it is.

@@ -2,7 +2,7 @@ import type { Queryable } from '../database/transaction.ts';
 import type { RecordingFiles } from './recording-files.ts';
 
 /** A recording that nothing names any more stays so long, so that taking it off can be taken back. */
-export const daysAfterLettingGo = 7;
+const daysAfterLettingGo = 7;
 
 /**
  * Whether anything still needs the recording of the row `n`: how its play is cut, how it was before the program's last

@@ -22,7 +22,7 @@ const fewestGames = 4;
 
 export type UnjudgedTrend = Omit<Trend, 'direction' | 'adjustedP'>;
 
-export const noTrend: Trend = {
+const noTrend: Trend = {
   direction: 'no clear trend',
   slope: 0,
   pValue: 1,

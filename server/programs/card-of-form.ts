@@ -1,5 +1,5 @@
 /** How many choices of a question the card's form has room for. */
-export const choicesShown = 5;
+const choicesShown = 5;
 export const choicePlaces = Array.from({ length: choicesShown }, (_, at) => at + 1);
 
 /**

@@ -7,7 +7,7 @@ import { secondsOfCut } from '../timeline/cut-length.ts';
 import { type FieldProblem, invalid } from '../web/problem.ts';
 
 /** The longest that a play may run, slow repeats and freezes counted, seconds. */
-export const longestClip = 600;
+const longestClip = 600;
 
 /**
  * Holds a cut against the films of its play's game: each begins and ends with a real frame of one of them.
@@ -66,7 +66,7 @@ function whyNot({ source, state }: Film): string | null {
 }
 
 /** What of a shot does not fit the film's frames. */
-export function shotProblems(shot: Shot, frames: FilmFrames): FieldProblem[] {
+function shotProblems(shot: Shot, frames: FilmFrames): FieldProblem[] {
   const { numerator, denominator } = frames.timebase;
   if (shot.timebase.numerator * denominator !== shot.timebase.denominator * numerator)
     return [{ field: 'timebase', message: `must be the film’s own, ${numerator}/${denominator}` }];

@@ -7,7 +7,7 @@ import { aspects } from '../training/aspects.ts';
 import { showings } from '../training/lesson.ts';
 
 /** A play of an edition: what is shown to everybody. No official, crew, team, game or number is in it. */
-export const editionPlaySchema = z.object({
+const editionPlaySchema = z.object({
   number: z.int(),
   topic: z.string(),
   aspect: z.enum(aspects),

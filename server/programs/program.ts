@@ -39,7 +39,7 @@ export const frameSchema = z
   }));
 export type Frame = z.output<typeof frameSchema>;
 
-export const choiceSchema = z.object({
+const choiceSchema = z.object({
   text: typedText({ least: 1, most: 200, tooShort: 'write the choice, or leave it out' }),
   right: z.boolean().describe('several may be right, where two mechanics are acceptable'),
 });

@@ -3,7 +3,7 @@ import path from 'node:path';
 import type { Config } from '../config.ts';
 
 /** A conference's finished clips take this much at most; those used longest ago go first. */
-export const mostClipBytes = 4e9;
+const mostClipBytes = 4e9;
 /** Clips that no reel used for so long go. */
 const keptClipsMs = 60 * 86_400_000;
 const hour = 3_600_000;

@@ -1,7 +1,7 @@
 import type { Cut, Timebase } from './cut.ts';
 
 /** Of places that nobody took from a film's own frames: each clock of a film divides it or is nearly as fine. */
-export const fineTimebase: Timebase = { numerator: 1, denominator: 90_000 };
+const fineTimebase: Timebase = { numerator: 1, denominator: 90_000 };
 
 /** A stretch shorter than this shows nothing of a play. */
 const leastSeconds = 0.5;

@@ -48,7 +48,7 @@ export interface Available {
 }
 
 /** The most bad plays that a crew may have, of all of them. */
-export const thirdOf = (bad: number): number => Math.ceil(bad / 3);
+const thirdOf = (bad: number): number => Math.ceil(bad / 3);
 
 /** How fair a choice of plays is. @param mostBad in how many bad plays one official may be */
 export function balanceOf(

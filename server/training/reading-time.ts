@@ -40,3 +40,21 @@ export function readingFit(text: string, clipSeconds: number): ReadingFit {
     wordsTooMany: Math.max(0, words - fitting),
   };
 }
+
+const counted = (count: number, one: string) => `${count} ${one}${count === 1 ? '' : 's'}`;
+
+/** The same as the card says it, while one writes and when it is sent. */
+export function fitInWords({
+  words,
+  readingSeconds: aloud,
+  clipSeconds,
+  over,
+  wordsTooMany,
+}: ReadingFit): string {
+  const clip = `clip is ${counted(clipSeconds, 'second')} long.`;
+  if (words === 0) return `The ${clip}`;
+  const said = `${counted(words, 'word')}, ${counted(aloud, 'second')} aloud; the ${clip}`;
+  return over > 0
+    ? `${said} ${counted(over, 'second')} too long: leave out ${counted(wordsTooMany, 'word')}, or show more of the play.`
+    : said;
+}

@@ -31,7 +31,6 @@ export function ownPlay(
     told: isOpen ? null : toldOf(play),
   };
 }
-export type OwnPlay = ReturnType<typeof ownPlay>;
 
 const toldOf = (play: EditionPlay) => ({
   showing: play.showing,

@@ -57,7 +57,7 @@ const standingSchema = z.object({
 });
 
 /** How far somebody is. */
-export const standingAnswer = ({ standing, place, stretches, through, ...watching }: Watching) => ({
+const standingAnswer = ({ standing, place, stretches, through, ...watching }: Watching) => ({
   ...standing,
   isDone: standing.isDone || isThrough(watching),
   place,

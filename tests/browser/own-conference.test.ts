@@ -21,8 +21,10 @@ import {
   venuesFile,
   watched,
 } from '../own-conference/second-conference.ts';
+import { makeNumberedFilm } from '../reels/numbered-films.ts';
 import { program } from '../support/program.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { folderInRun } from '../support/test-run.ts';
 import { launchChromium } from './support/chromium.ts';
 import { allSent, enterGame, type PlannedPlay, pressFile } from './support/entry-driver.ts';
 import { ServerProcess } from './support/server-process.ts';
@@ -42,7 +44,7 @@ let folder: string;
 beforeAll(async () => {
   // An empty, migrated database, as a server that was just installed has.
   database = await testDatabase();
-  server = await ServerProcess.start(database.url);
+  server = await ServerProcess.start(database.url, { DATA_DIR: await folderInRun('data') });
   browser = await launchChromium();
   folder = await mkdtemp(path.join(os.tmpdir(), 'crewmark-own-'));
 });
@@ -485,6 +487,8 @@ describe.sequential('a conference of one’s own', () => {
     await page.fill('#field-firstKey', 'Depth before the snap');
     await page.fill('#field-secondKey', 'Feet still at the snap');
     await page.fill('#field-narration', 'Watch the umpire before the snap.');
+    await page.fill('#field-secondsBefore', '2');
+    await page.fill('#field-secondsAfter', '3');
     expect(await page.locator('#reading').textContent()).toMatch(/^6 words, 2 seconds aloud/);
     await press(page, 'Keep the card');
     await look(page, '08c-training-card');
@@ -503,6 +507,40 @@ describe.sequential('a conference of one’s own', () => {
     for (const [crew, members] of Object.entries(crews))
       for (const name of [crew, ...members.map(({ family }) => family)]) expect(stdout).not.toContain(name);
     await wellMade(page);
+  });
+
+  test('film of the game is brought, the reel is made, and the umpire watches it on a telephone', async () => {
+    const page = pageOf('coordinator');
+    const film = path.join(folder, 'week 1.mp4');
+    await makeNumberedFilm(film);
+    await follow(page, 'Where the umpire stands');
+    await follow(page, /^bring it/);
+    await page.fill('#field-uploadAngle', 'Sideline');
+    await page.setInputFiles('#upload-file', film);
+    await press(page, 'Upload it');
+    await page.waitForSelector('.tag:text-is("can be watched")', { timeout: 180_000 });
+    await look(page, '08e-training-film');
+    await open(page, '/training');
+    await follow(page, 'Where the umpire stands');
+    await follow(page, /^Cut its film/);
+    await follow(page, 'Mark its snap in a film');
+    await page.fill('#time', '0:04');
+    await press(page, 'Mark this play');
+    await page.waitForSelector('text=Marked at');
+    await open(page, '/training');
+    await follow(page, 'Edition 1');
+    expect(await said(page)).toContain('Film came after the release: play 1');
+    await press(page, 'Make the reel');
+    await page.waitForSelector('[data-says]:text-is("ready")', { timeout: 180_000 });
+    await wellMade(page);
+    const phone = pageOf(nameOf(umpire));
+    await open(phone, '/');
+    await follow(phone, 'To watch: Where the umpire stands');
+    await follow(phone, 'Watch it');
+    await press(phone, 'I read this and keep to it');
+    await phone.waitForFunction(() => document.querySelector('video')!.readyState >= 2);
+    await look(phone, '08f-training-watched');
+    await wellMade(phone);
   });
 
   test('next season opens from this one, and everybody still reads the last', async () => {

@@ -4,7 +4,7 @@ import { expect, test } from 'vitest';
 import { aspects } from '../../server/training/aspects.ts';
 import { balanceOf, type ShownPlay } from '../../server/training/balance.ts';
 import { showings } from '../../server/training/lesson.ts';
-import { readingFit, readingSeconds, wordsIn } from '../../server/training/reading-time.ts';
+import { fitInWords, readingFit, readingSeconds, wordsIn } from '../../server/training/reading-time.ts';
 import { reasonsFor } from '../../server/training/reasons.ts';
 import { clipSeconds, playingSeconds } from '../../server/training/running-time.ts';
 import { inTeachingOrder, topicOpenings } from '../../server/training/topic-order.ts';
@@ -85,6 +85,16 @@ test('unevenness is the share that would have to come from others', () => {
   expect(crews.uneven).toBeCloseTo(2 / 6, 12);
   expect(weeks.uneven).toBe(0);
   expect(balanceOf([], season, 2, seconds).crews).toEqual({ counts: [], uneven: 0 });
+});
+
+test('a narration is held against its clip in words', () => {
+  expect(fitInWords(readingFit('', 9))).toBe('The clip is 9 seconds long.');
+  expect(fitInWords(readingFit('Watch the ball.', 1))).toBe(
+    '3 words, 1 second aloud; the clip is 1 second long.',
+  );
+  expect(fitInWords(readingFit('Watch the ball now.', 1))).toBe(
+    '4 words, 1.4 seconds aloud; the clip is 1 second long. 0.4 seconds too long: leave out 1 word, or show more of the play.',
+  );
 });
 
 test('reading aloud takes as long as the published rate says', () => {

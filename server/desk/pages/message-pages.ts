@@ -173,7 +173,7 @@ export async function messagePages(app: FastifyInstance): Promise<void> {
 }
 
 /** A message as a list or its own page shows it. */
-export function messageView(message: InboxMessage, now: Date) {
+function messageView(message: InboxMessage, now: Date) {
   return {
     ...message,
     age: ageInWords(message.at, now),

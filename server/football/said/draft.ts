@@ -94,7 +94,7 @@ export function placeOf(draft: Draft, line: number, asks: Asks): number | undefi
 }
 
 /** Where the ball was last said to be. */
-export function lastPlace({ play, caughtAt, numbers }: Draft): number {
+function lastPlace({ play, caughtAt, numbers }: Draft): number {
   const kicked = play.kind === 'punt' || play.kind === 'free kick' ? numbers[0] : undefined;
   return play.looseBallSpot ?? play.kickTo ?? caughtAt ?? play.spot + (kicked ?? 0);
 }

@@ -25,7 +25,7 @@ export const mostSources = 4;
 export const mostRules = 4;
 
 const spots: readonly Fact[] = ['spot', 'endSpot', 'kickTo', 'looseBallSpot'];
-export const isSpot = (fact: Fact): boolean => spots.includes(fact);
+const isSpot = (fact: Fact): boolean => spots.includes(fact);
 
 /**
  * The mapping that a form says for a file. `base` is the kept one that it began from: what that says of texts which this

@@ -75,7 +75,7 @@ export const sourceSchema = z.discriminatedUnion('from', [
 export type Source = z.infer<typeof sourceSchema>;
 
 /** What a text for a team or a side means: either team by its part in the game or on the play, or one team for good. */
-export const sideMeanings = ['home', 'visitor', 'offense', 'defense'] as const;
+const sideMeanings = ['home', 'visitor', 'offense', 'defense'] as const;
 export type SideMeaning = (typeof sideMeanings)[number];
 
 const rowRule = z.strictObject({

@@ -18,7 +18,7 @@ export interface CategoryCounts {
 }
 
 /** The last answer tells, also while a reopened inquiry waits for its second: then it is open. */
-export function outcomeOf({ state, answers }: Counted): Outcome {
+function outcomeOf({ state, answers }: Counted): Outcome {
   if (state === 'sent back') return 'sent back';
   if (state !== 'answered' && state !== 'closed') return 'open';
   return answers.at(-1)?.ruling ?? 'open';

@@ -58,7 +58,7 @@ export const transitions: Readonly<Record<InquiryStep, Transition>> = {
 };
 
 /** Waits for the conference: its play must not be shown to everybody, and it has a day on which it is due. */
-export const openStates: readonly InquiryState[] = ['received', ...inHand];
+const openStates: readonly InquiryState[] = ['received', ...inHand];
 export const isOpen = (state: InquiryState): boolean => openStates.includes(state);
 
 /** What the rules do not allow. The sentence is for whoever asked. */

@@ -35,7 +35,7 @@ export function plainPlayInWords({
 const named = 3;
 
 /** Plays of the quarter that are nearest in time to a clock, nearest first; of a quarter without clocks none. */
-export function nearestPlays(
+function nearestPlays(
   plays: readonly PlainPlay[],
   { quarter, clockSeconds }: { quarter: number; clockSeconds: number },
 ): PlainPlay[] {

@@ -8,7 +8,7 @@ const above = (z: number) => normal.cdf(-z, 0, 1);
  * of O'Brien and Fleming (1979): 2 - 2 Φ(z(level / 2) / √fraction), Lan and DeMets (1983). Next to nothing early, all
  * of `level` at the end, however many looks there were.
  */
-export function spentBy(fraction: number, level: number): number {
+function spentBy(fraction: number, level: number): number {
   if (!(fraction > 0)) return 0;
   const z = -normal.inv(level / 2, 0, 1);
   return 2 * above(z / Math.sqrt(Math.min(1, fraction)));

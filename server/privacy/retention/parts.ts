@@ -2,7 +2,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import type { RetentionKind } from './kinds.ts';
 
 /** What stands where an official's answer stood; an answer cannot be empty. */
-export const noLongerKept = 'No longer kept.';
+const noLongerKept = 'No longer kept.';
 const erased = 'Erased.';
 
 /** Rows that go together: counted by a dry run and changed afterwards by the very same condition. */

@@ -8,7 +8,7 @@ import { recordingsOfProgram } from '../../narration/recording-store.ts';
 import { drawingView } from '../../reports/plays/drawing-view.ts';
 import { readPlayDuties } from '../../reports/plays/play-duties.ts';
 import { secondsOfCut } from '../../timeline/cut-length.ts';
-import { readingFit, wordsPerMinute } from '../../training/reading-time.ts';
+import { fitInWords, readingFit, wordsPerMinute } from '../../training/reading-time.ts';
 import { clipSeconds } from '../../training/running-time.ts';
 import { errorsOf, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
@@ -74,6 +74,7 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
           },
         ];
       });
+    const reading = readingFit(values.narration, clip);
     return {
       program,
       play,
@@ -105,7 +106,8 @@ export async function cardPages(app: FastifyInstance): Promise<void> {
             await recordingsOfProgram(pool, conferenceId, programId),
           )
         : null,
-      reading: readingFit(values.narration, clip),
+      reading,
+      readingWords: fitInWords(reading),
       rate: wordsPerMinute,
       errors: sent?.errors ?? {},
       changed: sent?.changed,

@@ -14,7 +14,7 @@ import { reelView } from './reel-view.ts';
 const params = z.object({ programId: z.uuid() });
 const ofReel = params.extend({ reelId: z.uuid() });
 
-export const noFfmpegForReels =
+const noFfmpegForReels =
   'ffmpeg is not installed on this server: whoever runs it has to install ffmpeg, with ffprobe; reels that wait are then made by themselves. Everything else of the program works without.';
 
 /** Reels of a program: asked for, how far they are, watched, taken along, removed. */

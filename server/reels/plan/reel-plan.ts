@@ -3,7 +3,7 @@ import { cutSchema, shotSchema } from '../../timeline/cut-schema.ts';
 
 // What a reel is made of, frozen when it is asked for. No official, crew, team, game or number is in it.
 
-export const cardKinds = ['title', 'topic', 'question', 'answer', 'no film', 'topic end', 'closing'] as const;
+const cardKinds = ['title', 'topic', 'question', 'answer', 'no film', 'topic end', 'closing'] as const;
 
 /** A card as it is drawn: large and small text, from above. */
 export const cardSchema = z.object({

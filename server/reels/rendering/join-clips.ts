@@ -26,7 +26,7 @@ export async function joinClips(
 }
 
 // What tells of the whole comes from the list of chapters alone, which says nothing: without that, chapters lose their names.
-export const joinArguments = (list: string, metadata: string, to: string): string[] => [
+const joinArguments = (list: string, metadata: string, to: string): string[] => [
   ...['-nostdin', '-v', 'error', '-y'],
   ...['-protocol_whitelist', 'file', '-f', 'concat', '-safe', '0', '-i', `file:${list}`],
   ...['-protocol_whitelist', 'file', '-f', 'ffmetadata', '-i', `file:${metadata}`],
@@ -37,7 +37,7 @@ export const joinArguments = (list: string, metadata: string, to: string): strin
 ];
 
 /** Each with its length: one file's last frame must not decide where the next begins. Roundings do not add up. */
-export function concatList(clips: ToJoin['clips']): string {
+function concatList(clips: ToJoin['clips']): string {
   let before = 0;
   const micros = (frames: number) => Math.round((frames * frameTicks * 1e6) / timescale);
   const lines = clips.flatMap(({ file, frames }) => {
@@ -49,7 +49,7 @@ export function concatList(clips: ToJoin['clips']): string {
 }
 
 /** The format gives `=`, `;`, `#` and `\` a meaning of their own. */
-export function chapterList(chapters: ReelFacts['chapters'], frames: number): string {
+function chapterList(chapters: ReelFacts['chapters'], frames: number): string {
   const parts = chapters.map(({ title, frame }, at) =>
     [
       '[CHAPTER]',

@@ -4,7 +4,7 @@ import { renderLimits } from './limits.ts';
 import { requireDone } from './trouble.ts';
 
 /** Loudness of what is said (EBU R 128: -23 LUFS), and how far from it is near enough. */
-export const wantedLoudness = -23;
+const wantedLoudness = -23;
 const nearEnough = 0.5;
 /** Its peaks stay below, so that coding cannot clip them (EBU R 128: -1 dBTP). */
 const highestPeak = 0.84;
@@ -45,7 +45,7 @@ export async function levelVoice(
 }
 
 /** Integrated loudness in LUFS, as ITU-R BS.1770 gates it; minus infinity for silence. */
-export async function loudnessOf(source: readonly string[], signal: AbortSignal): Promise<number> {
+async function loudnessOf(source: readonly string[], signal: AbortSignal): Promise<number> {
   const { code, errors } = await runTool(
     'ffmpeg',
     [

@@ -42,7 +42,7 @@ export function PlayStart({ play, teams, open, onOffense, children }: Props) {
 }
 
 /** `Q1 14:20, 2nd and 7 at LAR 30, LAR has the ball` */
-export function startInWords(play: Play, teams: GameTeams): string {
+function startInWords(play: Play, teams: GameTeams): string {
   const { quarter, clockSeconds, clockAbout, down, distance, spot, offense } = play;
   const when = [
     quarter === undefined ? '' : quarter > 4 ? `Overtime ${quarter - 4}` : `Q${quarter}`,

@@ -89,7 +89,7 @@ const changesHands = (play: Play) =>
   (play.turnover !== undefined && play.turnover !== 'none');
 
 /** The kinds of play to choose from: those that can come here, or all when the observer asks for them. */
-export function kindChips(play: Play, all: boolean): readonly Chip[] {
+function kindChips(play: Play, all: boolean): readonly Chip[] {
   if (all) return [...fromScrimmage, ...freeKicks, ...tries];
   if (play.kind === 'free kick') return freeKicks;
   return play.kind === 'try' ? tries : fromScrimmage;

@@ -1,7 +1,7 @@
 import type { ObserverDetection } from '../../grading/agreement/detection.ts';
 
 /** Said of an observer who never watched a game beside another. */
-export const noDoubleGame = 'unknown, because no double game';
+const noDoubleGame = 'unknown, because no double game';
 
 /** Whether an observer finds more of what is there, only as far as the interval allows. */
 export function keennessWords(row: Pick<ObserverDetection, 'keen'> | undefined): string {

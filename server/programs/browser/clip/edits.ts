@@ -3,7 +3,7 @@ import { type Cut, type Pointer, type Shot, secondsOfTicks, type Timebase } from
 // What can be done to a cut. Each gives a new one and leaves the old as it was, so that it can be taken back.
 
 export const mostShots = 8;
-export const mostFreezes = 5;
+const mostFreezes = 5;
 export const mostPointers = 10;
 
 export const withShot = (cut: Cut, at: number, change: (shot: Shot) => Shot): Cut => ({

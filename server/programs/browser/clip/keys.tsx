@@ -1,5 +1,5 @@
 /** What each key does, as the page lists it. */
-export const keyHelp: readonly (readonly [keys: string, what: string])[] = [
+const keyHelp: readonly (readonly [keys: string, what: string])[] = [
   ['Space', 'play or stop'],
   ['← →', 'a frame back or on'],
   ['Shift ← →', 'a second back or on'],

@@ -12,7 +12,7 @@ export function filmClock(seconds: number): string {
   return `${begin}:${two(whole % 60)}.${two(rest)}`;
 }
 
-export const angleOf = (shot: Shot, films: readonly EditorFilm[]): string =>
+const angleOf = (shot: Shot, films: readonly EditorFilm[]): string =>
   films.find(({ id }) => id === shot.filmId)?.angle ?? 'A film that was removed';
 
 const counted = (count: number, one: string) =>

@@ -1,4 +1,4 @@
-import { readingFit } from '../../../training/reading-time.ts';
+import { fitInWords, readingFit } from '../../../training/reading-time.ts';
 import { cardOfFields } from '../../card-of-form.ts';
 import { type CardNow, cardNow, showBoth } from '../card-conflict.ts';
 import { Autosave, stateInWords } from '../clip/autosave.ts';
@@ -27,10 +27,7 @@ function follow(card: HTMLFormElement): void {
     if (!narration || !said) return;
     const planned = Number(fieldText('secondsBefore')) + Number(fieldText('secondsAfter'));
     const fit = readingFit(narration.value, Number(card.dataset.clip ?? planned) || 0);
-    said.textContent =
-      fit.words === 0
-        ? `The clip is ${fit.clipSeconds} seconds long.`
-        : `${fit.words} words, ${fit.readingSeconds} seconds aloud; the clip is ${fit.clipSeconds} seconds long.${fit.over > 0 ? ` ${fit.over} seconds too long: leave out ${fit.wordsTooMany} words, or show more of the play.` : ''}`;
+    said.textContent = fitInWords(fit);
     said.classList.toggle('wrong', fit.over > 0);
   }
 
