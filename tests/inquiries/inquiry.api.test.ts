@@ -346,6 +346,9 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
     .post(`/api/inquiries/${id}/steps`)
     .send({ ...answer, ruling: 'supportable' });
   expect(sentence(byReader)).toContain('another coordinator answers it: two people look at a play');
+  const readers = (await colleague.get(`/inquiries/${id}`).expect(200)).text;
+  expect(readers).toContain('You read this play as its second reader');
+  expect(readers).not.toContain('id="answering"');
   // Nor does anybody handle what is asked of a game that they worked themselves.
   await database.pool.query(
     `INSERT INTO person_role (conference_id, person_id, role) VALUES ($1, $2, 'coordinator')`,
@@ -358,6 +361,9 @@ test('a decisive play waits for a second reader without a tie; a tied coordinato
   expect(
     sentence(await both.post(`/api/inquiries/${id}/steps`).send({ step: 'set decisive', decisive: false })),
   ).toContain('You worked this game yourself');
+  const own = (await both.get(`/inquiries/${id}`).expect(200)).text;
+  expect(own).toContain('You worked this game yourself, so this inquiry is for another coordinator.');
+  expect(own).not.toContain('id="answering"');
   await step(id, { step: 'set decisive', decisive: false }).expect(200);
   await step(id, { ...answer, ruling: 'not to be determined' }).expect(200);
   // The second answer is released by itself, and closed by nobody with a tie.

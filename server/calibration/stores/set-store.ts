@@ -287,8 +287,13 @@ export async function remindObservers(pool: pg.Pool, acting: PersonActing, setId
 export async function closeSet(pool: pg.Pool, acting: PersonActing, setId: string): Promise<void> {
   await inTransaction(pool, async (client) => {
     const set = await openOne(client, acting.conferenceId, setId);
+    // Either it is closed before its season is, and its marks count there, or after it.
+    await client.query('SELECT FROM season WHERE conference_id = $1 AND id = $2 FOR SHARE', [
+      acting.conferenceId,
+      set.seasonId,
+    ]);
     await client.query(
-      `UPDATE calibration_set SET state = 'closed', closed_at = now() WHERE conference_id = $1 AND id = $2`,
+      `UPDATE calibration_set SET state = 'closed', closed_at = clock_timestamp() WHERE conference_id = $1 AND id = $2`,
       [acting.conferenceId, setId],
     );
     await noted(client, acting, setId, 'calibration set closed', {

@@ -14,7 +14,7 @@ import { possibleReaders } from '../stores/handling-store.ts';
 import { type Inquiry, readInquiry, roundOf } from '../stores/inquiry-store.ts';
 import { crewOf, releasedMarksOn } from '../stores/marks-store.ts';
 import { readingsOf, statementsOf } from '../stores/statement-store.ts';
-import { tiesToGame } from '../stores/ties-store.ts';
+import { tiesToGame, workedGame } from '../stores/ties-store.ts';
 import { inquiryView } from './inquiry-view.ts';
 
 /** What officials are asked, if the coordinator does not say it otherwise: nothing of who asks, or what. */
@@ -37,8 +37,12 @@ export async function handlingView(
   const asked = new Set(statements.map(({ personId }) => personId));
   const own =
     (await tiesToGame(db, conferenceId, inquiry.gameId, [session.personId])).get(session.personId) ?? [];
-  const open = isOpen(inquiry.state) && !inquiry.closedSeason && own.length === 0;
-  const may = new Set(inquiry.closedSeason || own.length > 0 ? [] : stepsFrom(inquiry.state, 'coordinator'));
+  const worked = await workedGame(db, session, inquiry.gameId);
+  const kept = own.length > 0 || worked;
+  const open = isOpen(inquiry.state) && !inquiry.closedSeason && !kept;
+  const may = new Set(inquiry.closedSeason || kept ? [] : stepsFrom(inquiry.state, 'coordinator'));
+  const readItThemselves =
+    inquiry.decisive && reading?.readAt != null && reading.readerId === session.personId;
   const step = textOf(typed.step);
   return {
     ...inquiryView(inquiry),
@@ -46,6 +50,7 @@ export async function handlingView(
       isOpen(inquiry.state) && inquiry.dueOn !== null ? daysOverdue(inquiry.dueOn, dayIn(timeZone)) : 0,
     open,
     tied: own.length > 0 ? tiesInWords(own) : null,
+    worked,
     statements,
     readings: readings.map((one) => ({
       ...one,
@@ -56,11 +61,12 @@ export async function handlingView(
     maySendBack: may.has('send back'),
     mayAskCrew: may.has('ask the crew'),
     mayReview: may.has('review'),
-    mayAnswer: may.has('answer'),
+    mayAnswer: may.has('answer') && !readItThemselves,
+    readItThemselves: may.has('answer') && readItThemselves,
     mayCloseIt: may.has('close'),
     mayAskReader: may.has('ask a second reader') && inquiry.decisive && reading?.readAt == null,
     mayCallDecisive: open && inquiry.state !== 'received',
-    mayRelease: own.length === 0 && !inquiry.closedSeason && hasUnreleased(inquiry),
+    mayRelease: !kept && !inquiry.closedSeason && hasUnreleased(inquiry),
     needsReader: inquiry.decisive && reading?.readAt == null,
     differing: inquiry.decisive && reading?.ruling ? reading.ruling : null,
     because: sentBackReasons.map((value) => ({ value, chosen: value === textOf(typed.because) })),

@@ -41,11 +41,20 @@ export async function requireNoTie(client: Queryable, acting: PersonActing, game
   const ties = await tiesToGame(client, acting.conferenceId, gameId, [acting.personId]);
   const why = whyNotHandle(ties.get(acting.personId) ?? []);
   if (why) throw new InquiryRefused(why);
-  const { rowCount } = await client.query(
+  if (await workedGame(client, acting, gameId)) throw new InquiryRefused(workedIt);
+}
+
+/** Whether somebody, who is an official as well, was of the crew. */
+export async function workedGame(
+  db: Queryable,
+  { conferenceId, personId }: PersonActing,
+  gameId: string,
+): Promise<boolean> {
+  const { rowCount } = await db.query(
     'SELECT FROM working_crew_member WHERE conference_id = $1 AND game_id = $2 AND person_id = $3',
-    [acting.conferenceId, gameId, acting.personId],
+    [conferenceId, gameId, personId],
   );
-  if (rowCount) throw new InquiryRefused(workedIt);
+  return rowCount !== 0;
 }
 
 export interface OwnTie {
