@@ -269,7 +269,7 @@ async function idsFor(
 
 /** Addresses that need a secret which only a message holds; the page that says so is checked instead. */
 const bySecret =
-  /:token|:letterId|:pointId|:programId|:templateId|:versionId|:jobId|:batchId|:assignmentId|:uploadId|:reelId/;
+  /:token|:letterId|:pointId|:programId|:templateId|:versionId|:jobId|:batchId|:assignmentId|:uploadId|:reelId|:recordingId/;
 
 const pageRoutes = () => [
   ...new Set(
