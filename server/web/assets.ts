@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import fastifyPlugin from 'fastify-plugin';
 import { type Asset, type AssetSet, contentName, type Encoding, isWorthPacking, pack } from './asset-set.ts';
 import { isBuilt, readBuiltAssets } from './built-assets.ts';
+import { keptFiles, keptScripts } from './kept-offline.ts';
 import { unchanged } from './unchanged.ts';
 
 declare module 'fastify' {
@@ -40,10 +41,6 @@ export const assets = fastifyPlugin(async (app: FastifyInstance) => {
   app.decorate('assets', (await found).set);
 });
 
-/** What an observer's device keeps, so that their list and an entry page open without a network. */
-const keptOffline = ['style.css', 'latin.woff2', 'app.webmanifest', 'mark.svg'];
-const keptScripts = ['report-entry.js', 'my-games.js'];
-
 /**
  * Serves them. An address that names its content is never asked for again (RFC 8246); any other one each time, and
  * answered 304 where nothing changed (RFC 9110, section 13.1.2).
@@ -71,7 +68,7 @@ export async function assetRoutes(app: FastifyInstance): Promise<void> {
   }
 
   const kept = [
-    ...keptOffline.map((name) => set.address(name)),
+    ...keptFiles.map((name) => set.address(name)),
     ...keptScripts.flatMap((name) => set.withNeeds(name)),
   ];
   app.get('/assets/kept-offline.json', alike, async (_request, reply) =>

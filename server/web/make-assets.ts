@@ -3,6 +3,7 @@ import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BuildOptions, build, transform } from 'esbuild';
 import { type Asset, AssetSet, contentName } from './asset-set.ts';
+import { keptScripts } from './kept-offline.ts';
 
 const server = fileURLToPath(new URL('..', import.meta.url));
 const files = fileURLToPath(new URL('./assets/', import.meta.url));
@@ -62,59 +63,74 @@ const scriptType = 'text/javascript; charset=utf-8';
 /** A worker is known to devices by its address, and all in one file. */
 const worker = 'offline';
 
-/** Each part's `browser/pages/NAME.ts` is what a page loads as NAME; what several load is in files of its own. */
+/**
+ * Each part's `browser/pages/NAME.ts` is what a page loads as NAME; what several load is in files of its own. What a device
+ * keeps is made by itself: nothing that another page loads may tear its files apart or draw more into them.
+ */
 async function browserModules(): Promise<Asset[]> {
   const found = await readdir(server, { recursive: true });
   const entries = found.filter((file) => /^[^/\\]+[/\\]browser[/\\]pages[/\\][^/\\]+\.ts$/.test(file));
+  const nameOf = (file: string) => `${path.basename(file, '.ts')}.js`;
   const isWorker = (file: string) => path.basename(file, '.ts') === worker;
-  const shared: BuildOptions = {
-    bundle: true,
-    format: 'esm',
-    target: 'es2022',
-    jsx: 'automatic',
-    jsxImportSource: 'preact',
-    minify: true,
-    outdir: '/assets',
-    logLevel: 'silent',
-  };
-  const inServer = (names: string[]) => names.map((name) => path.join(server, name));
-  const [pages, alone] = await Promise.all([
-    build({
-      ...shared,
-      entryPoints: inServer(entries.filter((file) => !isWorker(file))),
-      splitting: true,
-      entryNames: '[name]-[hash]',
-      chunkNames: 'shared-[hash]',
-      metafile: true,
-      write: false,
-    }),
-    build({ ...shared, entryPoints: inServer(entries.filter(isWorker)), write: false }),
+  const isKept = (file: string) => keptScripts.includes(nameOf(file));
+  const made = await Promise.all([
+    pageModules(entries.filter(isKept)),
+    pageModules(entries.filter((file) => !isWorker(file) && !isKept(file))),
+    workerModules(entries.filter(isWorker)),
   ]);
+  // What both load alike has the same name in both.
+  return [...new Map(made.flat().map((asset) => [asset.address, asset])).values()];
+}
+
+const inServer = (names: readonly string[]) => names.map((name) => path.join(server, name));
+const building = {
+  bundle: true,
+  format: 'esm',
+  target: 'es2022',
+  jsx: 'automatic',
+  jsxImportSource: 'preact',
+  minify: true,
+  outdir: '/assets',
+  logLevel: 'silent',
+  write: false,
+} satisfies BuildOptions;
+
+async function pageModules(entries: readonly string[]): Promise<Asset[]> {
+  const { metafile, outputFiles } = await build({
+    ...building,
+    entryPoints: inServer(entries),
+    splitting: true,
+    entryNames: '[name]-[hash]',
+    chunkNames: 'shared-[hash]',
+    metafile: true,
+  });
   // Two that differ only in the hash are told apart by their entry; a shared one has none.
   const nameOf = (file: string) => {
-    const entry = Object.entries(pages.metafile.outputs).find(([out]) => path.basename(out) === file)?.[1]
+    const entry = Object.entries(metafile.outputs).find(([out]) => path.basename(out) === file)?.[1]
       .entryPoint;
     return entry ? `${path.basename(entry, '.ts')}.js` : file;
   };
   const needsOf = (file: string) =>
-    Object.entries(pages.metafile.outputs)
+    Object.entries(metafile.outputs)
       .filter(([out]) => path.basename(out) === file)
       .flatMap(([, { imports }]) => imports)
       .filter(({ kind }) => kind === 'import-statement')
       .map((used) => nameOf(path.basename(used.path)));
-  return [
-    ...pages.outputFiles.map(({ path: out, contents }): Asset => {
-      const file = path.basename(out);
-      const body = Buffer.from(contents);
-      return {
-        ...{ name: nameOf(file), address: `/assets/${file}`, type: scriptType, lasting: true, body },
-        needs: needsOf(file),
-      };
-    }),
-    ...alone.outputFiles.map(({ path: out, contents }): Asset => {
-      const file = path.basename(out);
-      const body = Buffer.from(contents);
-      return { name: file, address: `/assets/${file}`, type: scriptType, lasting: false, body, needs: [] };
-    }),
-  ];
+  return outputFiles.map(({ path: out, contents }): Asset => {
+    const file = path.basename(out);
+    const body = Buffer.from(contents);
+    return {
+      ...{ name: nameOf(file), address: `/assets/${file}`, type: scriptType, lasting: true, body },
+      needs: needsOf(file),
+    };
+  });
+}
+
+async function workerModules(entries: readonly string[]): Promise<Asset[]> {
+  const { outputFiles } = await build({ ...building, entryPoints: inServer(entries) });
+  return outputFiles.map(({ path: out, contents }): Asset => {
+    const file = path.basename(out);
+    const body = Buffer.from(contents);
+    return { name: file, address: `/assets/${file}`, type: scriptType, lasting: false, body, needs: [] };
+  });
 }
