@@ -148,6 +148,12 @@ async function removeOwnWords(client: Queryable, { conferenceId, person }: Whose
   await run(
     `UPDATE inquiry_statement SET text = '' WHERE conference_id = $1 AND person_id = $2 AND text <> ''`,
   );
+  await run(
+    `UPDATE selection_ballot SET note = '' WHERE conference_id = $1 AND official_id = $2 AND note <> ''`,
+  );
+  await run(
+    `UPDATE selection_offer SET reason = '' WHERE conference_id = $1 AND official_id = $2 AND reason <> ''`,
+  );
   return comments.rowCount ?? 0;
 }
 
@@ -168,6 +174,10 @@ async function removeFiles(client: Queryable, { conferenceId, person }: Whose): 
                                           AND w.game_id = i.game_id AND w.person_id = $2))`,
     args,
   );
+  // A record names everybody who was considered, and who decided.
+  await client.query(`UPDATE selection_record SET pdf = NULL WHERE conference_id = $1 AND pdf IS NOT NULL`, [
+    conferenceId,
+  ]);
   // Files waiting to be imported are copies of lists that name people.
   await client.query('DELETE FROM import_upload WHERE conference_id = $1', [conferenceId]);
   return letters.rowCount ?? 0;
@@ -200,6 +210,8 @@ const deleted = [
   'team_contact',
   'observer_absence',
   'season_week_away',
+  'official_fact',
+  'official_tie',
 ];
 
 async function removeAccount(client: Queryable, { conferenceId, person }: Whose): Promise<void> {

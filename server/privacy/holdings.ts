@@ -49,6 +49,7 @@ const ownMarkAnswered = `EXISTS (SELECT FROM observation o JOIN report r ON r.co
   WHERE o.conference_id = $1 AND o.id = t.observation_id AND r.observer_id = $2)`;
 const ownAssignment = `EXISTS (SELECT FROM observer_assignment a WHERE a.conference_id = $1 AND a.id = t.assignment_id AND a.observer_id = $2)`;
 const ownUpload = `EXISTS (SELECT FROM import_upload u WHERE u.conference_id = $1 AND u.id = t.upload_id AND u.person_id = $2)`;
+const selectionNotClosed = `NOT EXISTS (SELECT FROM selection s WHERE s.conference_id = $1 AND s.id = t.selection_id AND s.state = 'closed')`;
 const address = '(SELECT p.email FROM person p WHERE p.conference_id = $1 AND p.id = $2)';
 const mentions = (column: string) => `strpos(t.${column}::text, $2::text) > 0`;
 
@@ -306,6 +307,19 @@ export const holdings: Readonly<Record<string, Holding>> = {
     kept: 'calendar_token_hash',
     rest: 'conference_id',
   }),
+  official_fact: holding(own, {
+    facts:
+      'season_id years_of_service fitness_passed fitness_until rules_test_score good_standing available days_away postseasons_lately entered_how entered_at',
+    people: 'person_id entered_by',
+    words: 'standing_reason',
+    rest: 'conference_id revision',
+  }),
+  official_tie: holding(own, {
+    facts: 'team_id entered_at',
+    people: 'person_id entered_by',
+    words: 'note',
+    rest: 'conference_id',
+  }),
   opportunity_count: holding(
     own,
     {
@@ -417,6 +431,77 @@ export const holdings: Readonly<Record<string, Holding>> = {
     people: 'person_id',
     kept: 'secret',
     rest: 'conference_id last_step',
+  }),
+  selection: holding(
+    `t.conference_id = $1 AND $2 IN (t.made_by, t.proposed_by, t.voting_by, t.opened_by, t.closed_by)`,
+    {
+      facts: 'id season_id state made_at proposed_at voting_at opened_at closed_at',
+      people: 'made_by proposed_by voting_by opened_by closed_by',
+      words: 'title opened_because basis proposal',
+      rest: 'conference_id rules weights answer_by embargo_until revision',
+    },
+    { partly: 'true' },
+  ),
+  selection_ballot: holding(
+    `t.conference_id = $1 AND (t.member_id = $2 OR t.official_id = $2)`,
+    {
+      facts: 'selection_id game_id position vote written_at',
+      people: 'member_id official_id',
+      words: 'note',
+      rest: 'conference_id',
+    },
+    { notYet: `t.member_id <> $2 AND ${selectionNotClosed}` },
+  ),
+  selection_choice: holding(
+    by('official_id'),
+    {
+      facts: 'selection_id game_id slot position played_on chosen_at',
+      people: 'official_id chosen_by',
+      words: 'reason',
+      rest: 'conference_id',
+    },
+    { notYet: selectionNotClosed },
+  ),
+  selection_conflict: holding(
+    `t.conference_id = $1 AND (t.member_id = $2 OR t.official_id = $2)`,
+    {
+      facts: 'selection_id declared_at',
+      people: 'member_id official_id',
+      words: 'reason',
+      rest: 'conference_id',
+    },
+    { notYet: `t.member_id <> $2 AND ${selectionNotClosed}` },
+  ),
+  selection_game: holding(null, {
+    words: 'name home_name visitor_name place',
+    rest: 'conference_id id selection_id played_on kickoff home_team_id visitor_team_id venue_id latitude longitude crew_size alternates whole_crew',
+  }),
+  selection_member: holding(own, {
+    facts: 'selection_id kind added_at conflicts_declared_at sealed_at',
+    people: 'person_id added_by',
+    rest: 'conference_id',
+  }),
+  selection_offer: holding(by('official_id'), {
+    facts: 'id selection_id game_id slot position offered_at answer_by embargo_until answer answered_at',
+    people: 'official_id offered_by',
+    words: 'reason',
+    rest: 'conference_id',
+  }),
+  selection_pass_over: holding(
+    by('official_id'),
+    {
+      facts: 'selection_id game_id slot kind recorded_at',
+      people: 'official_id chosen_id recorded_by',
+      words: 'reason',
+      rest: 'conference_id',
+    },
+    { notYet: selectionNotClosed },
+  ),
+  selection_record: holding(by('made_by'), {
+    facts: 'selection_id made_at',
+    people: 'made_by',
+    kept: 'pdf',
+    rest: 'conference_id sha256',
   }),
   session: holding(own, {
     facts: 'created_at last_seen_at expires_at season_id',

@@ -22,6 +22,7 @@ const inGames = `EXISTS (SELECT FROM game g WHERE g.conference_id = t.conference
 const ofMark = (id: string) =>
   `EXISTS (SELECT FROM observation o JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
             WHERE o.conference_id = t.conference_id AND o.id = ${id} AND r.season_id = $2::uuid)`;
+const inSelections = `EXISTS (SELECT FROM selection s WHERE s.conference_id = t.conference_id AND s.id = t.selection_id AND s.season_id = $2::uuid)`;
 const ofSeason = 't.season_id = $2::uuid';
 
 /** Older than so many years, and than every season that is not closed: what belongs to one of those stays whole. */
@@ -103,8 +104,50 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
                WHERE p.conference_id = t.conference_id AND p.id = t.program_id AND p.season_id = $2::uuid)`,
       set: `reason = '', decision_reason = ''`,
     },
+    {
+      what: 'notes on ballots of selections',
+      table: 'selection_ballot',
+      where: `t.note <> '' AND ${inSelections}`,
+      set: `note = ''`,
+    },
+    {
+      what: 'reasons given for choices',
+      table: 'selection_choice',
+      where: `t.reason <> '' AND ${inSelections}`,
+      set: `reason = ''`,
+    },
+    {
+      what: 'reasons given to pass somebody over',
+      table: 'selection_pass_over',
+      where: `t.reason <> '${noLongerKept}' AND ${inSelections}`,
+      set: `reason = '${noLongerKept}'`,
+    },
+    {
+      what: 'reasons of answers to offers',
+      table: 'selection_offer',
+      where: `t.reason <> '' AND ${inSelections}`,
+      set: `reason = ''`,
+    },
+    {
+      what: 'reasons of conflicts declared',
+      table: 'selection_conflict',
+      where: `t.reason <> '${noLongerKept}' AND ${inSelections}`,
+      set: `reason = '${noLongerKept}'`,
+    },
+    {
+      what: 'reasons for a standing',
+      table: 'official_fact',
+      where: `t.standing_reason <> '' AND ${ofSeason}`,
+      set: `standing_reason = ''`,
+    },
   ],
   letters: [
+    {
+      what: 'records of selections',
+      table: 'selection_record',
+      where: `t.pdf IS NOT NULL AND ${inSelections}`,
+      set: 'pdf = NULL',
+    },
     {
       what: 'letters to teams',
       table: 'inquiry_answer',
