@@ -1,5 +1,4 @@
 import type { Queryable } from '../database/transaction.ts';
-import { readEdition } from '../programs/stores/edition-store.ts';
 import {
   type Answers,
   analyseItems,
@@ -7,7 +6,8 @@ import {
   halfWrong,
   type ItemFound,
   type TestFound,
-} from '../training/item-analysis.ts';
+} from '../measurement/item-analysis.ts';
+import { readEdition } from '../programs/stores/edition-store.ts';
 
 /** A question of a program's newest edition, with what was answered. */
 export interface QuestionFound extends ItemFound {

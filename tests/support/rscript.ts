@@ -16,7 +16,7 @@ export function numbersFromR(code: string): number[] {
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'ENOENT') throw error;
     throw new Error(
-      'This check runs R (apt install r-base-core r-cran-lme4). npm run test:quick leaves out what needs it.',
+      'This check runs R (apt install r-base-core r-cran-lme4 r-cran-psych r-cran-erm). npm run test:quick leaves out what needs it.',
       { cause: error },
     );
   }

@@ -20,6 +20,11 @@ export interface ItemFound {
    * who answered all; null where it says nothing: all alike here or there, or fewer than three people.
    */
   readonly itemRest: number | null;
+  /**
+   * Correlation of being right here with how many were right in all, this question among them (point-biserial); over the
+   * same people, null where `itemRest` would be for this question alone.
+   */
+  readonly pointBiserial: number | null;
   /** How often each choice was taken, by its number. */
   readonly taken: readonly number[];
 }
@@ -82,6 +87,13 @@ function itemFound(
             scores.map((one) => one[item]!),
             scores.map((one) => total(one) - one[item]!),
           ),
+    pointBiserial:
+      scores.length < fewestPeople
+        ? null
+        : correlation(
+            scores.map((one) => one[item]!),
+            scores.map(total),
+          ),
     taken,
   };
 }
@@ -102,19 +114,19 @@ function reliabilityOf(scores: readonly (readonly number[])[], items: number): T
   };
 }
 
-const total = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0);
-
-function variance(values: readonly number[]): number {
-  const mean = total(values) / values.length;
-  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1);
-}
-
 function correlation(a: readonly number[], b: readonly number[]): number | null {
   const [meanA, meanB] = [total(a) / a.length, total(b) / b.length];
   const [spreadA, spreadB] = [variance(a), variance(b)];
   if (spreadA === 0 || spreadB === 0) return null;
   const shared = a.reduce((sum, value, at) => sum + (value - meanA) * (b[at]! - meanB), 0) / (a.length - 1);
   return shared / Math.sqrt(spreadA * spreadB);
+}
+
+const total = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0);
+
+function variance(values: readonly number[]): number {
+  const mean = total(values) / values.length;
+  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1);
 }
 
 /** Fewer questions than this give a reliability that says little (common practice, no source). */

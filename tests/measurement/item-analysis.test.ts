@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { analyseItems, halfWrong } from '../../server/training/item-analysis.ts';
+import { analyseItems, halfWrong } from '../../server/measurement/item-analysis.ts';
 
 /**
  * Section 6 of the Law School Admission Test: Bock and Lieberman (1970), "Fitting a response model for n dichotomously
