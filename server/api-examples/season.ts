@@ -98,6 +98,7 @@ export const season: ExamplesByOperation = {
         groups: [{ officials: [ids.umpire], observers: [ids.observer] }],
         notes: [],
         clips: null,
+        lastSeason: null,
       },
     },
   },
@@ -107,6 +108,9 @@ export const season: ExamplesByOperation = {
   }),
   putSeasonsStandingsCalibration: setAndAnswered({
     'Marks of clips taken in': { calibration: 'taken in' },
+  }),
+  putSeasonsStandingsLastSeason: setAndAnswered({
+    'By this season alone': { lastSeason: 'left out' },
   }),
   putSeasonsPatternSettings: setAndAnswered({
     'One false find in ten': { falseDiscoveryRate: 0.1, minimumOpportunities: 12, minimumGames: 3 },

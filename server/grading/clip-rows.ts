@@ -1,14 +1,6 @@
 import { type ClipMark, clipFactors, clipLevel, outside, setColumn } from './clip-marks.ts';
-import type { FixedColumn, RandomFactor } from './model-rows.ts';
-
-/** Rows of either model, all columns given. */
-interface ModelRows {
-  response: number[];
-  weights: number[];
-  offset?: number[];
-  fixed: FixedColumn[];
-  factors: RandomFactor[];
-}
+import type { RandomFactor } from './model-rows.ts';
+import type { ModelRows } from './past-rows.ts';
 
 /**
  * The rows of reports and after them those of clips: mark = shift of the set + clip + observer as at games + observer on

@@ -54,3 +54,38 @@ export function estimateVariances(
   search ??= searchVariances(whole);
   return search && { ...search, equations: whole, at: all };
 }
+
+/**
+ * The solution at given variances.
+ *
+ * @param ratios of each factor's variance to the residual one; factors of 0 are left out of the equations
+ * @returns null when the equations cannot be factored in double precision.
+ */
+export function atVariances(
+  response: Float64Array,
+  weights: Float64Array,
+  fixed: readonly Float64Array[],
+  factors: readonly CodedFactor[],
+  ratios: readonly number[],
+): Pick<Estimated, 'equations' | 'solution' | 'at' | 'converged' | 'saturated'> | null {
+  const kept = [...factors.keys()].filter((k) => ratios[k]! > 0);
+  const equations = normalEquations(
+    response,
+    weights,
+    fixed,
+    kept.map((k) => factors[k]!),
+  );
+  const solution = solveModel(
+    equations,
+    Float64Array.from(kept, (k) => ratios[k]!),
+  );
+  return (
+    solution && {
+      equations,
+      solution,
+      at: [...factors.keys()].map((k) => kept.indexOf(k)),
+      converged: true,
+      saturated: false,
+    }
+  );
+}

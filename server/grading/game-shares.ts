@@ -20,6 +20,8 @@ export interface OfficialShares {
   official: number;
   /** How strict the observers were who watched. */
   observers: number;
+  /** What the season before showed of the official, where it is taken in. */
+  seasonBefore: number;
   /** What is known by way of others: the position's average, the same observers and games with other officials. */
   others: number;
 }
@@ -65,6 +67,8 @@ export interface FitOfGrades<Row extends PlacedRow> {
   /** Effects in a row, by whose part of the uncertainty theirs is; what is in none of them is others'. */
   effects: Readonly<Record<'official' | 'observers' | 'game', (row: Row) => Effect[]>>;
   scaleOf(position: string): GradeScale;
+  /** What is known of an official from the season before: what the row is made of, and its own variance. */
+  seasonBefore(official: string): Omit<LeftOut, 'residual'> | null;
   /** What is added to the covariance of sums of effects because the season's variances are estimated. */
   uncertainty(combinations: readonly Combination[]): Float64Array;
 }
@@ -97,9 +101,11 @@ export function gameSharesFrom<Row extends PlacedRow>(model: FitOfGrades<Row>): 
       rows.map((row) => ({ game: row.game, ...model.leftOut(row) })),
       ({ game }) => game,
     );
+    const before = model.seasonBefore(official);
     const groups = [
       sources('official', rows),
       sources('observers', rows),
+      before ? [before] : [],
       ...byGame.map(([game, own]) => [...sources('game', own), ...chance.get(game)!]),
     ];
     const parts = scale.parts(official);
@@ -111,7 +117,7 @@ export function gameSharesFrom<Row extends PlacedRow>(model: FitOfGrades<Row>): 
     const whole = parts.reduce((sum, _, part) => sum + slopes[part]! * withGrade(part), 0);
     if (!(whole > 0)) return null;
     let next = parts.length;
-    const [own, observers, ...inGames] = groups.map((group) =>
+    const [own, observers, seasonBefore, ...inGames] = groups.map((group) =>
       group.reduce((sum, { variance }) => sum + withGrade(next++) ** 2 / variance / whole, 0),
     );
     const added = along(slopes, model.uncertainty(parts), parts.length, 0);
@@ -125,8 +131,14 @@ export function gameSharesFrom<Row extends PlacedRow>(model: FitOfGrades<Row>): 
         without: without && standingIn(without, scale, ranking, official, added),
       };
     });
-    const told = inGames.reduce((sum, part) => sum + part, own! + observers!);
-    return { games, official: own!, observers: observers!, others: Math.max(0, 1 - told) };
+    const told = inGames.reduce((sum, part) => sum + part, own! + observers! + seasonBefore!);
+    return {
+      games,
+      official: own!,
+      observers: observers!,
+      seasonBefore: seasonBefore!,
+      others: Math.max(0, 1 - told),
+    };
   };
 }
 

@@ -1,4 +1,5 @@
 import { type GradeScale, gameSharesFrom, type SharesOf } from './game-shares.ts';
+import { type PastRow, seenBefore } from './last-season.ts';
 import {
   effectOfRow,
   gradeCombination,
@@ -13,7 +14,11 @@ import type { UsableRow } from './season-rows.ts';
 import { varianceUncertainty } from './variance-uncertainty.ts';
 
 /** Shares by the linear model: a grade is itself a sum of effects, and leaving a game out is exact. */
-export function linearShares(fit: SeasonFit, rows: readonly UsableRow[]): SharesOf {
+export function linearShares(
+  fit: SeasonFit,
+  rows: readonly UsableRow[],
+  past: readonly PastRow[] = [],
+): SharesOf {
   const fixed = new Map(fit.fixed.map(({ name, estimate }) => [name, estimate ?? 0]));
   const effects = Object.keys(seasonFactors).map((name) => effectOfRow(fit, name as SeasonFactor));
   const usualLossOf = (position: string) => fit.usualLoss.get(position)!;
@@ -52,6 +57,7 @@ export function linearShares(fit: SeasonFit, rows: readonly UsableRow[]): Shares
         at: ([shift]) => ({ grade: 100 + usual * shift!, standing: shift!, slopes: [usual] }),
       };
     },
+    seasonBefore: seenBefore(past, seasonFactors.official),
     uncertainty: varianceUncertainty(fit),
   });
 }

@@ -1,4 +1,4 @@
-import { estimateVariances } from './estimate-variances.ts';
+import { atVariances, estimateVariances } from './estimate-variances.ts';
 import {
   codedFactors,
   type FixedColumn,
@@ -25,6 +25,8 @@ export interface MixedModelRows {
   fixed?: readonly FixedColumn[];
   /** Random factors, any number, with the level of each row. */
   factors: readonly RandomFactor[];
+  /** Variances to take for known, σ² and each factor's in their order; estimated when not given. */
+  known?: { residual: number; factors: readonly number[] };
 }
 
 interface FixedEffect {
@@ -76,6 +78,8 @@ interface FitState {
   outside: ReturnType<typeof outsideOf>;
   /** Residual variance in the units that the equations are in, times the response's scale squared. */
   scale: number;
+  /** The response's scale: solutions are in units of the response divided by it. */
+  unit: number;
   inverse: EffectVector | null;
 }
 
@@ -138,6 +142,7 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     levelIndex,
     outside: outsideOf(given, input.factors),
     scale: 0,
+    unit: 1,
     inverse: null,
   };
   const fixedOf = (estimates: ArrayLike<number>, errors: ArrayLike<number> | null) =>
@@ -167,7 +172,16 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
     };
   }
 
-  const search = estimateVariances(reduced.response, weights, design.columns, coded);
+  const { known } = input;
+  const search = known
+    ? atVariances(
+        reduced.response,
+        weights,
+        design.columns,
+        coded,
+        coded.map((_, k) => (known.factors[factorIndex.indexOf(k)]! * meanWeight) / known.residual),
+      )
+    : estimateVariances(reduced.response, weights, design.columns, coded);
   if (!search) return { fitted: false, reason: 'the equations are too ill-conditioned to solve' };
   const { equations, solution } = search;
   if (!search.converged) notes.push('the search for the variances ended before it settled');
@@ -175,11 +189,12 @@ export function fitMixedModel(input: MixedModelRows): MixedModelResult {
   if (search.saturated) notes.push('the effects explain the rows almost wholly: too few rows to tell chance');
 
   const { scale } = reduced;
-  const variance = (solution.residual / freedom) * scale * scale;
+  const variance = known ? known.residual / meanWeight : (solution.residual / freedom) * scale * scale;
   state.equations = equations;
   state.factorIndex = factorIndex.map((index) => (index < 0 ? -1 : search.at[index]!));
   state.solution = solution;
   state.scale = variance;
+  state.unit = scale;
   for (const [k, factor] of factors.entries()) {
     if (factorIndex[k]! < 0) continue;
     const index = state.factorIndex[k]!;

@@ -6,7 +6,13 @@ import { fitLinearSeason, type SeasonSettings, type SeasonStandings } from './se
 import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
 
 /** Ways to look at a season's ranks, in the order they are shown. */
-export const rankWays = ['linear', 'counts', 'without the strictest', 'equally strict'] as const;
+export const rankWays = [
+  'linear',
+  'counts',
+  'without the strictest',
+  'equally strict',
+  'without the season before',
+] as const;
 export type RankWay = (typeof rankWays)[number];
 
 export interface OtherWay {
@@ -30,10 +36,12 @@ const fits = { linear: fitLinearSeason, counts: fitSeasonByCounts };
  * Grades a season in other ways than it is graded: by the other model; with the reports of the strictest observer left
  * out; as though all reports were one observer's, so that nothing is adjusted for severity. Each is a plain fit anew,
  * with the same seed of draws; games are counted and officials eligible as they are, but for those who have no report
- * left. And says what each game does to its officials' grades.
+ * left; and by itself, where it borrows strength from the season before. And says what each game does to its officials'
+ * grades.
  *
  * @param used the model that the season's standings are by
  * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
+ * @param lastSeason the reports of the season before, to borrow strength from; null where this one goes by itself
  * @throws RangeError as `gradeOf`.
  */
 export function otherWaysToRank(
@@ -42,16 +50,25 @@ export function otherWaysToRank(
   games: readonly CountedGame[] = rows,
   used: SeasonModel = 'linear',
   clips: readonly ClipMark[] | null = null,
+  lastSeason: readonly GradedGame[] | null = null,
 ): OtherWays {
-  const fitted = { linear: fits.linear(rows, settings, clips), counts: fits.counts(rows, settings, clips) };
+  const fitted = {
+    linear: fits.linear(rows, settings, clips, lastSeason),
+    counts: fits.counts(rows, settings, clips, lastSeason),
+  };
   const byModel = { linear: fitted.linear.standings(games), counts: fitted.counts.standings(games) };
   const { observers } = byModel[used];
   const strictest = strictestOf(observers);
-  const oneWay = (way: RankWay, left: readonly GradedGame[], marks = clips): OtherWay => {
+  const oneWay = (
+    way: RankWay,
+    left: readonly GradedGame[],
+    marks = clips,
+    before = lastSeason,
+  ): OtherWay => {
     // A report without a chance says nothing of an official, as if there were none.
     const officials = new Set(usableRows(left, settings).map(keyOf));
     const counted = games.filter((game) => officials.has(keyOf(game)));
-    return { way, standings: fits[used](left, settings, marks).standings(counted), reason: null };
+    return { way, standings: fits[used](left, settings, marks, before).standings(counted), reason: null };
   };
   const notAlone = observers.length > 1 ? null : 'one observer wrote every report';
   return {
@@ -75,6 +92,7 @@ export function otherWaysToRank(
             null,
           )
         : { way: 'equally strict', standings: null, reason: notAlone },
+      ...(lastSeason ? [oneWay('without the season before', rows, clips, null)] : []),
     ],
     strictest,
     shares: sharesOf(fitted[used].shares(), byModel[used]),

@@ -50,6 +50,7 @@ export interface GivenModel {
  * season is not. One that the coordinator fixed is used in any case; what the season's reports speak for is said.
  *
  * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
+ * @param lastSeason the reports of the season before, to borrow strength from; null where this one goes by itself
  */
 export function gradeSeason(
   rows: readonly GradedGame[],
@@ -57,9 +58,10 @@ export function gradeSeason(
   games: readonly CountedGame[] = rows,
   given: GivenModel | null = null,
   clips: readonly ClipMark[] | null = null,
+  lastSeason: readonly GradedGame[] | null = null,
 ): ModelledStandings {
   if (given?.because === 'asked') {
-    return graded(fits[given.model](rows, settings, clips), games, {
+    return graded(fits[given.model](rows, settings, clips, lastSeason), games, {
       used: given.model,
       chosen: false,
       why: 'shown because it was asked for',
@@ -71,19 +73,24 @@ export function gradeSeason(
     const few = `the reports hold ${Math.floor(10 * misses) / 10} misses of an official on average; counting misses wants ${leastMisses} or more`;
     const used = given?.because === 'fixed' ? given.model : 'linear';
     const why = given?.because === 'fixed' ? fixedWords(used, 'linear', few) : few;
-    return graded(fits[used](rows, settings, clips), games, { used, chosen: true, why, heldOut: null });
+    return graded(fits[used](rows, settings, clips, lastSeason), games, {
+      used,
+      chosen: true,
+      why,
+      heldOut: null,
+    });
   }
   if (given?.because === 'season') {
     const why = 'that is how the whole grade of this season is found';
-    return graded(fits[given.model](rows, settings, clips), games, {
+    return graded(fits[given.model](rows, settings, clips, lastSeason), games, {
       used: given.model,
       chosen: true,
       why,
       heldOut: null,
     });
   }
-  const linear = fits.linear(rows, settings, clips);
-  const counts = fits.counts(rows, settings, clips);
+  const linear = fits.linear(rows, settings, clips, lastSeason);
+  const counts = fits.counts(rows, settings, clips, lastSeason);
   const heldOut = { linear: heldOutError(linear.heldOut()), counts: heldOutError(counts.heldOut()) };
   const byCounts = heldOut.counts !== null && (heldOut.linear === null || heldOut.counts < heldOut.linear);
   const foretold = byCounts ? 'counts' : 'linear';

@@ -2,7 +2,9 @@ import { type ClipMark, marksApart } from './clip-marks.ts';
 import { withClips } from './clip-rows.ts';
 import { comparableGroups, observersByOfficial } from './connectedness.ts';
 import { groupBy } from './group-by.ts';
-import { type FactorEffects, fitMixedModel, type MixedModelFit, type MixedModelRows } from './mixed-model.ts';
+import type { PastRow } from './last-season.ts';
+import { type FactorEffects, fitMixedModel, type MixedModelFit } from './mixed-model.ts';
+import { type ModelRows, withSeasonBefore } from './past-rows.ts';
 import type { Combination } from './prediction.ts';
 import type { UsableRow } from './season-rows.ts';
 
@@ -64,29 +66,43 @@ export type SeasonFitResult = SeasonFit | { fitted: false; reason: string };
  * share the evening (official × game); taken for independent they would make intervals too short.
  *
  * @param clips marks of clips to take in (`clip-rows.ts`)
+ * @param past what the season before showed, to take in (`past-rows.ts`)
  */
 export function fitSeason(
   usable: readonly UsableRow[],
   groups = comparableGroups(usable),
   clips: readonly ClipMark[] = [],
+  past: readonly PastRow[] = [],
 ): SeasonFitResult {
   const usualLoss = usualLosses(usable);
   const ofReports = fitMixedModel(seasonRows(usable, usualLoss));
   if (!ofReports.fitted) return ofReports;
   const of = { usualLoss, observersOf: observersByOfficial(groups) };
-  if (clips.length === 0) return { ...ofReports, ...of };
+  if (clips.length === 0 && past.length === 0) return { ...ofReports, ...of };
   const chance = ofReports.residualVariance;
   if (!(chance > 0))
     return {
       fitted: false,
-      reason: 'the reports leave nothing to chance that marks could be weighed beside',
+      reason: 'the reports leave nothing to chance that anything could be weighed beside',
     };
-  const fit = fitMixedModel(seasonRowsWithClips(usable, usualLoss, clips, chance));
+  const rows =
+    clips.length > 0 ? seasonRowsWithClips(usable, usualLoss, clips, chance) : seasonRows(usable, usualLoss);
+  const ofSeason = clips.length > 0 ? fitMixedModel(rows) : ofReports;
+  if (!ofSeason.fitted || past.length === 0) return ofSeason.fitted ? { ...ofSeason, ...of } : ofSeason;
+  const { residualVariance: residual, factors } = ofSeason;
+  // What the season before showed says what officials are like, not how much they differ or what chance is.
+  const fit = fitMixedModel({
+    ...withSeasonBefore(rows, past, seasonFactors.official, ({ value, variance }) => ({
+      response: value,
+      weight: residual / variance,
+    })),
+    known: { residual, factors: factors.map(({ variance }) => variance) },
+  });
   return fit.fitted ? { ...fit, ...of } : fit;
 }
 
 /** The reports alone, as rows of the mixed model. */
-function seasonRows(usable: readonly UsableRow[], usualLoss: ReadonlyMap<string, number>) {
+function seasonRows(usable: readonly UsableRow[], usualLoss: ReadonlyMap<string, number>): ModelRows {
   // Of one observer alone, position by position is what the positions' averages already say.
   const alone = usable.every(({ observer }) => observer === usable[0]!.observer);
   const levelIn = { ...levelOf, ...(alone ? { observerInPosition: levelOf.observer } : {}) };
@@ -117,7 +133,7 @@ export function seasonRowsWithClips(
   usualLoss: ReadonlyMap<string, number>,
   clips: readonly ClipMark[],
   chance: number,
-): MixedModelRows {
+): ModelRows {
   const apart = marksApart(clips);
   return withClips(
     seasonRows(usable, usualLoss),

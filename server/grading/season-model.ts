@@ -6,10 +6,11 @@ import type { SharesOf } from './game-shares.ts';
 import { groupBy } from './group-by.ts';
 import type { HeldOutGame } from './held-out-error.ts';
 import { heldOutGrades } from './held-out-grades.ts';
+import { borrowing, type LastSeasonTaken } from './last-season.ts';
 import { linearShares } from './linear-shares.ts';
 import { NormalDraws } from './normal-draws.ts';
 import { posteriorRanks, type Rank } from './ranks.ts';
-import { fitSeason, type SeasonSpread, spreadOf } from './season-fit.ts';
+import { fitSeason, type SeasonSpread, seasonFactors, spreadOf } from './season-fit.ts';
 import { type Eligibility, gradeSeason, type SeasonGrade } from './season-grade.ts';
 import { seasonNotes } from './season-notes.ts';
 import { type CountedGame, type GradedGame, usableRows } from './season-rows.ts';
@@ -55,6 +56,8 @@ export interface SeasonStandings {
   notes: string[];
   /** What was taken in of marks of clips; null where none were to be. */
   clips: ClipsTaken | null;
+  /** What was taken in of the season before; null where this one was to go by itself. */
+  lastSeason: LastSeasonTaken | null;
 }
 
 /** A season's reports fitted by a model, before anybody is graded. */
@@ -90,22 +93,31 @@ export function gradeWholeSeason(
  * The first half of `gradeWholeSeason`.
  *
  * @param clips marks of clips that severity is estimated from as well; null where the season goes by reports alone
+ * @param lastSeason the reports of the season before, to borrow strength from; null where this one goes by itself
  */
 export function fitLinearSeason(
   rows: readonly GradedGame[],
   settings: SeasonSettings,
   clips: readonly ClipMark[] | null = null,
+  lastSeason: readonly GradedGame[] | null = null,
 ): FittedSeason {
   const usable = usableRows(rows, settings);
   const {
     result,
     groups,
     clips: taken,
-  } = fitWithClips(usable, clips, (ofGroups, marks) => fitSeason(usable, ofGroups, marks));
+  } = fitWithClips(usable, clips, (ofGroups, marks) =>
+    borrowing(
+      fitSeason(usable, ofGroups, marks),
+      lastSeason && (() => fitSeason(usableRows(lastSeason, settings))),
+      seasonFactors.official,
+      (past) => fitSeason(usable, ofGroups, marks, past),
+    ),
+  );
   const fit = result.fitted ? result : null;
   return {
     heldOut: () => (fit ? heldOutGrades(fit, usable) : []),
-    shares: () => fit && linearShares(fit, usable),
+    shares: () => fit && linearShares(fit, usable, result.borrowed?.rows),
     standings(games) {
       const uncertainty = fit && settings.draws !== 0 ? varianceUncertainty(fit) : variancesKnown;
       const notes = seasonNotes(result, usable.length, new Set(usable.map((row) => row.position)).size);
@@ -126,6 +138,7 @@ export function fitLinearSeason(
         groups,
         notes,
         clips: taken,
+        lastSeason: result.borrowed?.taken ?? null,
       };
     },
   };

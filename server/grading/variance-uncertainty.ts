@@ -34,14 +34,12 @@ export function varianceUncertainty(
   fit: EffectsFit,
   { ofCounts = false, held = [] }: { ofCounts?: boolean; held?: readonly string[] } = {},
 ): Uncertainty {
-  const { equations, solution, scale } = fit.state;
+  const { equations, solution, unit } = fit.state;
   const pairs = equations && solution ? nearby(fit, ofCounts ? 1 : undefined, held) : [];
   return (combinations) => {
     const size = combinations.length;
     const added = new Float64Array(size * size);
     if (!equations || !solution) return added;
-    // Solutions are in units of the response divided by this.
-    const unit = ofCounts ? 1 : Math.sqrt((scale * (equations.rows - equations.columns)) / solution.residual);
     const parts = combinations.map((combination) => partsOf(fit, combination));
     for (const [above, below] of pairs) {
       const half = parts.map(({ coefficients, entries }) => {

@@ -179,6 +179,11 @@ export const letterDataSchema = z.object({
     level: z.number().describe('Level of the interval in percent'),
     reliability: rate.nullable(),
     reason: z.string().nullable().describe('Why a figure is missing'),
+    seasonBefore: z
+      .string()
+      .nullable()
+      .optional()
+      .describe('The season before, where the adjusted grade rests on it as well'),
     calls: kindOfGrade.describe('The same over calls only'),
     mechanics: kindOfGrade.describe('The same over mechanics only'),
   }),
@@ -273,6 +278,11 @@ export const seasonBookDataSchema = z.object({
   conference: conferenceSchema,
   season: z.object({ name: z.string(), throughWeek: z.int().nullable(), games: count }),
   level: z.number().describe('Level of the intervals in percent'),
+  seasonBefore: z
+    .string()
+    .nullable()
+    .optional()
+    .describe('The season before, where adjusted grades rest on it as well'),
   positions: z.array(
     z.object({
       position: z.enum(positions),

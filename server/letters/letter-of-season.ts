@@ -95,6 +95,7 @@ export function letterOfSeason(
     totals: season.totals,
   };
   const missed = missedBy(season, its).map(({ finding }) => finding);
+  const { lastSeason } = season.standings;
   return {
     kind: occasion.kind,
     edition: 1,
@@ -135,6 +136,7 @@ export function letterOfSeason(
         : sentence(
             grade.grade === null ? grade.reason : (season.standings.notes[0] ?? 'not enough games yet'),
           ),
+      seasonBefore: lastSeason?.reason === null ? lastSeason.name : null,
       calls: kindFigures(kinds.calls),
       mechanics: kindFigures(kinds.mechanics),
     },

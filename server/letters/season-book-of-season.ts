@@ -17,6 +17,7 @@ export function seasonBookOf(
     answerPage: '',
     coordinator,
   };
+  const { lastSeason } = season.standings;
   return {
     issuedOn,
     conference: {
@@ -30,6 +31,7 @@ export function seasonBookOf(
       games: season.season.games,
     },
     level: 90,
+    seasonBefore: lastSeason?.reason === null ? lastSeason.name : null,
     positions: positions.map((position) => ({
       position,
       officials: season.standings.lines

@@ -409,7 +409,7 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   season: holding(null, {
     words: 'name',
-    rest: 'conference_id id crew_size minimum_games minimum_opportunities postseason_places input_revision created_at state opened_from_id closed_at fixed_model calibration_in_severity',
+    rest: 'conference_id id crew_size minimum_games minimum_opportunities postseason_places input_revision created_at state opened_from_id closed_at fixed_model calibration_in_severity last_season_in_grades',
   }),
   season_availability: holding(own, {
     facts: 'season_id asked_at answered_at',

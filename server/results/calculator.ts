@@ -47,8 +47,9 @@ export class Calculator {
     games?: readonly CountedGame[],
     given?: GivenModel | null,
     clips?: readonly ClipMark[] | null,
+    lastSeason?: readonly GradedGame[] | null,
   ): Promise<ModelledStandings> {
-    return this.#ask('grade', rows, settings, games, given, clips);
+    return this.#ask('grade', rows, settings, games, given, clips, lastSeason);
   }
 
   /** As `otherWaysToRank`. */
@@ -58,8 +59,9 @@ export class Calculator {
     games: readonly CountedGame[],
     used: SeasonModel,
     clips?: readonly ClipMark[] | null,
+    lastSeason?: readonly GradedGame[] | null,
   ): Promise<OtherWays> {
-    return this.#ask('ways', rows, settings, games, used, clips);
+    return this.#ask('ways', rows, settings, games, used, clips, lastSeason);
   }
 
   /** As `findPatterns`. */

@@ -9,6 +9,7 @@ import { usualPractices } from '../football/practices.ts';
 import { readSeasonLog } from '../games/season-log.ts';
 import type { Calculator } from '../results/calculator.ts';
 import { readClipRows } from '../results/standings/clip-rows.ts';
+import { readLastSeason } from '../results/standings/grading-rows.ts';
 import { readReportCounts, readSeasonCounts } from '../results/standings/season-counts.ts';
 import { type MovedStanding, standingsWithWeight } from '../results/standings/weight-change.ts';
 import { readRubric } from '../rubric/read-rubric.ts';
@@ -65,7 +66,10 @@ export async function previewOnSeason(
             minimumOpportunities: season.minimumOpportunities,
             places: season.postseasonPlaces,
           },
-          await readClipRows(pool, conferenceId, season.id),
+          {
+            clips: await readClipRows(pool, conferenceId, season.id),
+            lastSeason: await readLastSeason(pool, conferenceId, season.id),
+          },
         );
   return {
     ...preview,

@@ -34,10 +34,10 @@ export async function openSeason(
 ): Promise<string> {
   const { rows } = await client.query<{ id: string; crewSize: number }>(
     `INSERT INTO season (conference_id, name, opened_from_id, crew_size, minimum_games, minimum_opportunities,
-                         postseason_places, fixed_model, calibration_in_severity)
+                         postseason_places, fixed_model, calibration_in_severity, last_season_in_grades)
      SELECT c.id, $2, $3, COALESCE($4, f.crew_size, c.crew_size), COALESCE(f.minimum_games, 3),
             COALESCE(f.minimum_opportunities, 100), COALESCE(f.postseason_places, 2), f.fixed_model,
-            COALESCE(f.calibration_in_severity, false)
+            COALESCE(f.calibration_in_severity, false), COALESCE(f.last_season_in_grades, false)
        FROM conference c LEFT JOIN season f ON f.conference_id = c.id AND f.id = $3
       WHERE c.id = $1
      ON CONFLICT (conference_id, name) DO NOTHING

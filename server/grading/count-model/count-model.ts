@@ -162,6 +162,7 @@ export function fitCountModel(input: CountModelRows, options: CountModelOptions 
       levelIndex,
       outside: outsideOf(given, input.factors),
       scale: 1,
+      unit: 1,
       inverse: null,
     },
   };

@@ -1,4 +1,5 @@
 import { gameSharesFrom, type SharesOf } from '../game-shares.ts';
+import { type PastRow, seenBefore } from '../last-season.ts';
 import type { CountModelFit } from './count-model.ts';
 import type { CountRow } from './count-rows.ts';
 import { countScaleFrom } from './count-scale.ts';
@@ -14,6 +15,7 @@ export function countShares(
   fit: CountModelFit,
   rows: readonly CountRow[],
   observersOf: ReadonlyMap<string, readonly string[]>,
+  past: readonly PastRow[] = [],
 ): SharesOf {
   const predictorOf = new Map(rows.map((row, at) => [row, fit.predictor[at]!]));
   const classes = [...new Set(rows.map((row) => row.class))];
@@ -53,6 +55,7 @@ export function countShares(
           ]),
       game: (row) => [of('game', row), of('officialInGame', row)],
     },
+    seasonBefore: seenBefore(past, countFactors.official),
     uncertainty: countUncertainty(fit),
     scaleOf(position) {
       const { shifts, at } = scaleOf(position);

@@ -2,6 +2,7 @@ import type { ClipMark } from '../clip-marks.ts';
 import { observersByOfficial } from '../connectedness.ts';
 import { fitWithClips } from '../fit-with-clips.ts';
 import { groupBy } from '../group-by.ts';
+import { borrowing } from '../last-season.ts';
 import type { SeasonSpread } from '../season-fit.ts';
 import {
   type FittedSeason,
@@ -46,18 +47,26 @@ export function fitSeasonByCounts(
   reports: readonly GradedGame[],
   settings: SeasonSettings,
   clips: readonly ClipMark[] | null = null,
+  lastSeason: readonly GradedGame[] | null = null,
 ): FittedSeason {
   const rows = countRows(reports);
   const {
     result,
     groups,
     clips: taken,
-  } = fitWithClips(rows, clips, (_, marks) => fitSeasonCounts(rows, marks));
+  } = fitWithClips(rows, clips, (_, marks) =>
+    borrowing(
+      fitSeasonCounts(rows, marks),
+      lastSeason && (() => fitSeasonCounts(countRows(lastSeason))),
+      countFactors.official,
+      (past, variance) => fitSeasonCounts(rows, marks, past, variance),
+    ),
+  );
   const fit = result.fitted ? result : null;
   const observersOf = observersByOfficial(groups);
   return {
     heldOut: () => (fit ? heldOutCounts(fit, rows) : []),
-    shares: () => fit && countShares(fit, rows, observersOf),
+    shares: () => fit && countShares(fit, rows, observersOf, result.borrowed?.rows),
     standings(games) {
       const groupOf = groupNumbers(groups, 'officials');
       const notes = result.fitted
@@ -79,6 +88,7 @@ export function fitSeasonByCounts(
         groups,
         notes,
         clips: taken,
+        lastSeason: result.borrowed?.taken ?? null,
       };
     },
   };

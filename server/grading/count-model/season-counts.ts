@@ -1,5 +1,7 @@
 import type { ClipMark, clipFactors } from '../clip-marks.ts';
 import { withClips } from '../clip-rows.ts';
+import type { PastRow } from '../last-season.ts';
+import { type ModelRows, withSeasonBefore } from '../past-rows.ts';
 import { varianceUncertainty } from '../variance-uncertainty.ts';
 import { type CountModelFit, type CountModelResult, fitCountModel } from './count-model.ts';
 import type { CountRow, DutyClass } from './count-rows.ts';
@@ -74,10 +76,15 @@ export const expit = (value: number): number => 1 / (1 + Math.exp(-value));
  * the common level integrated over.
  *
  * @param clips marks of clips to take in (`clip-rows.ts`), each one trial
+ * @param past what the season before showed, to take in (`past-rows.ts`): a count of as many trials as are as sure, half of
+ * them missed where the official is as they were, so that its likelihood is even on both sides
+ * @param spread how much officials differ, on the variance's scale, where it is known: the season before does not say
  */
 export function fitSeasonCounts(
   rows: readonly CountRow[],
   clips: readonly ClipMark[] = [],
+  past: readonly PastRow[] = [],
+  spread: number | null = null,
 ): CountModelResult {
   const names = Object.keys(countFactors) as CountFactor[];
   // Of one observer alone, position by position is what the positions themselves are.
@@ -94,7 +101,9 @@ export function fitSeasonCounts(
   };
   const ofReports = {
     start: names.map((name) => usual[name]),
-    held: names.map((name) => (name === 'classInPosition' ? spreadOfLevels : null)),
+    held: names.map((name) =>
+      name === 'classInPosition' ? spreadOfLevels : name === 'official' ? spread : null,
+    ),
     neverZero: names.map((name) => {
       if (!peopleDiffer.has(name)) return false;
       const people = new Set(rows.map(levelIn[name])).size;
@@ -102,24 +111,27 @@ export function fitSeasonCounts(
     }),
   };
   const search = { restricted: true, goal: { gain: 1e-3, modes: 1e-2 } };
+  const withPast = (season: ModelRows & { family: 'binomial' }) =>
+    withSeasonBefore(season, past, countFactors.official, ({ value, variance }) => ({
+      response: 0.5,
+      weight: 4 / variance,
+      offset: -value,
+    }));
   if (clips.length > 0) {
     const { start, held, neverZero } = ofReports;
-    return fitCountModel(rowsWithClips(reports, clips), {
+    return fitCountModel(withPast(rowsWithClips(reports, clips)), {
       ...search,
       start: [...start, usualOfClips.clip, usualOfClips.observerOnFilm],
       held: [...held, null, null],
       neverZero: [...neverZero, false, false],
     });
   }
-  return fitCountModel(reports, { ...search, ...ofReports });
+  return fitCountModel(withPast(reports), { ...search, ...ofReports });
 }
 
 const usualOfClips: Readonly<Record<keyof typeof clipFactors, number>> = { clip: 2, observerOnFilm: 0.05 };
 
-const rowsWithClips = (
-  reports: Parameters<typeof withClips>[0] & { family: 'binomial' },
-  clips: readonly ClipMark[],
-) =>
+const rowsWithClips = (reports: ModelRows & { family: 'binomial' }, clips: readonly ClipMark[]) =>
   withClips(
     reports,
     clips,

@@ -14,6 +14,7 @@ import { notFound } from '../../web/problem.ts';
 import { type DutyName, readDuties } from '../patterns/pattern-counts.ts';
 import type { Reading } from '../reading.ts';
 import { type ExplainedGrade, explainGrades } from '../standings/explained-grade.ts';
+import { lastSeasonSentence, lastSeasonToOfficial } from '../standings/last-season-words.ts';
 import { readOfficialShares } from '../standings/official-shares.ts';
 import { kindRows } from './kind-rows.ts';
 import { watchedBy } from './watched-by.ts';
@@ -61,8 +62,14 @@ export async function gradePages(app: FastifyInstance): Promise<void> {
         coordinates,
         files: gradeFiles,
         notes: standings.whole.notes,
+        lastSeason:
+          standings.whole.lastSeason?.reason === null
+            ? coordinates
+              ? lastSeasonSentence(standings.whole.lastSeason.name, standings.whole.lastSeason)
+              : lastSeasonToOfficial(standings.whole.lastSeason.name)
+            : null,
         grades: grades.map((grade) => ({
-          ...gradeView(grade, games, duties),
+          ...gradeView(grade, games, duties, standings.whole.lastSeason?.reason === null),
           shares: shares.find(({ position }) => position === grade.position),
         })),
       },
@@ -93,6 +100,7 @@ function gradeView(
   { line, grade, kinds, duties, games, position }: ExplainedGrade,
   names: Map<string, string>,
   rubric: ReadonlyMap<string, DutyName>,
+  withLastSeason: boolean,
 ) {
   const { adjusted } = line;
   const met = grade.opportunities - line.misses;
@@ -117,7 +125,10 @@ function gradeView(
       { what: 'Season grade as marked', points: number(line.raw, 2) },
       { what: observersInWords(adjusted.parts.observers), points: signed(adjusted.parts.observers, 2) },
       { what: gamesInWords(adjusted.parts.games), points: signed(adjusted.parts.games, 2) },
-      { what: cautionInWords(adjusted.reliability), points: signed(adjusted.parts.caution, 2) },
+      {
+        what: cautionInWords(adjusted.reliability, withLastSeason),
+        points: signed(adjusted.parts.caution, 2),
+      },
       { what: 'Adjusted grade', points: number(adjusted.grade, 2), total: true },
     ],
     games: games.map((game) => ({
@@ -144,11 +155,14 @@ function gamesInWords(points: number): string {
     : 'Games: on the whole games in which the whole crew was marked high, so points are taken off';
 }
 
-function cautionInWords(reliability: number): string {
+function cautionInWords(reliability: number, withLastSeason: boolean): string {
   if (reliability < 0.005) {
     return "Caution: so far nothing but chance tells officials apart, so the grade is the position's average";
   }
-  return `Caution: what is left is drawn toward the position's average, because a few games say only so much (this grade says ${Math.round(100 * reliability)} % of what could be known)`;
+  const toward = withLastSeason
+    ? "the position's average and what the season before showed"
+    : "the position's average";
+  return `Caution: what is left is drawn toward ${toward}, because a few games say only so much (this grade says ${Math.round(100 * reliability)} % of what could be known)`;
 }
 
 function dutiesCsv(grades: readonly ExplainedGrade[]): string {

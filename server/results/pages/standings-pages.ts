@@ -17,6 +17,7 @@ import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
 import type { Reading } from '../reading.ts';
 import { clipsSentence } from '../standings/clips-words.ts';
+import { lastSeasonSentence } from '../standings/last-season-words.ts';
 import { modelWords } from '../standings/model-words.ts';
 import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
 import { observerSeverityWords } from '../standings/severity-words.ts';
@@ -80,6 +81,10 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       model: modelView(own, standings),
       clips: standings.clips && clipsSentence(standings.clips),
       clipsTaken: standings.clips?.reason === null,
+      lastSeason: standings.lastSeason && {
+        ...standings.lastSeason,
+        words: lastSeasonSentence(standings.lastSeason.name, standings.lastSeason),
+      },
       kinds: gradeKinds.map((kind) => ({ kind, name: kindNames[kind].choice, here: kind === by })),
       tabs: positions.map((name) => ({ name, here: name === position })),
       standings,

@@ -57,6 +57,8 @@ export function wayInWords(way: RankWay, strictest: string | null, names: WhyNam
         : `Without the reports of ${nameOf(names, strictest)}, whose marks are the strictest`;
     case 'equally strict':
       return 'As though all observers were equally strict';
+    case 'without the season before':
+      return 'By this season alone';
   }
 }
 
@@ -139,6 +141,14 @@ function doubtOf({ uncertainty, games }: WhyRank) {
       what: 'these games: chance in their marks, one evening, how hard each game was',
     },
     { share: uncertainty.observers, what: 'how strict the observers were who watched' },
+    ...(uncertainty.seasonBefore > 0
+      ? [
+          {
+            share: uncertainty.seasonBefore,
+            what: 'the season before: how sure it was of the official, and what may have changed since',
+          },
+        ]
+      : []),
     {
       share: uncertainty.others,
       what: 'what is known only by way of other officials: the average of the position, the same games and observers',

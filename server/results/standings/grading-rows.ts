@@ -7,6 +7,7 @@ import type { CountedGame, GradedGame } from '../../grading/season-rows.ts';
 import { type ClipRow, readClipRows } from './clip-rows.ts';
 import { dutyCountOf } from './duty-count.ts';
 import { costWith, type JudgedCalls, judgedCalls } from './judged-calls.ts';
+import { readSeasonBorrowedFrom } from './season-before.ts';
 import type { ReportCount, SeasonCount } from './season-counts.ts';
 
 /** What one official's grade in one game rests on, however many observers reported on it. */
@@ -31,6 +32,8 @@ export interface GradingMaterial {
   readonly games: readonly GameRow[];
   /** Marks of clips that severity rests on as well; null where it rests on reports alone. */
   readonly clips: readonly ClipRow[] | null;
+  /** Reports of the season before that grades borrow strength from; null where they go by this season alone. */
+  readonly lastSeason: readonly GradingRow[] | null;
 }
 
 /** Reports as one kind of grade takes them. */
@@ -143,7 +146,18 @@ export async function readGradingMaterial(
     reports: await readGradingRows(db, conferenceId, seasonId),
     games: await readGameRows(db, conferenceId, seasonId),
     clips: await readClipRows(db, conferenceId, seasonId),
+    lastSeason: await readLastSeason(db, conferenceId, seasonId),
   };
+}
+
+/** Reports of the season before, where this one's grades borrow strength from it. */
+export async function readLastSeason(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<GradingMaterial['lastSeason']> {
+  const from = await readSeasonBorrowedFrom(db, conferenceId, seasonId);
+  return from && (await readGradingRows(db, conferenceId, from[0]));
 }
 
 /** Sums of one official, position and report (or game) come one after the other, and are one row. */
@@ -190,10 +204,14 @@ export interface CountsByDuty {
   readonly games: readonly SeasonCount[];
 }
 
+/** What grades rest on beside the season's own reports. */
+export type Beside = Pick<GradingMaterial, 'clips' | 'lastSeason'>;
+const besideNothing: Beside = { clips: null, lastSeason: null };
+
 /** The same as `readGradingMaterial` from counts by duty, whose weights may have been changed. */
 export function gradingMaterialOf(
   { reports, games }: CountsByDuty,
-  clips: GradingMaterial['clips'] = null,
+  { clips, lastSeason }: Beside = besideNothing,
 ): GradingMaterial {
   return {
     reports: groupsOf(reports, (row) => `${row.reportId} ${row.personId} ${row.position}`).map((rows) => ({
@@ -203,6 +221,7 @@ export function gradingMaterialOf(
     })),
     games: groupsOf(games, (row) => `${row.gameId} ${row.personId} ${row.position}`).map(gameRowOf),
     clips,
+    lastSeason,
   };
 }
 

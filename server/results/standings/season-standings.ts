@@ -3,6 +3,7 @@ import type { AdjustedGrade } from '../../grading/adjusted-grade.ts';
 import type { ClipsTaken } from '../../grading/clip-marks.ts';
 import { type GradeKind, nothingCounted } from '../../grading/grade-kinds.ts';
 import { groupBy } from '../../grading/group-by.ts';
+import type { LastSeasonTaken } from '../../grading/last-season.ts';
 import type { Rank } from '../../grading/ranks.ts';
 import type { GivenModel, ModelInUse, SeasonModel } from '../../grading/season-choice.ts';
 import type { SeasonSettings, SeasonStandings, Standing } from '../../grading/season-model.ts';
@@ -17,6 +18,7 @@ import {
   gradedGames,
   readGradingMaterial,
 } from './grading-rows.ts';
+import { type SeasonBefore, seasonBorrowedFrom } from './season-before.ts';
 
 /** One official in one position, as the standings show them. */
 export interface StandingLine {
@@ -55,6 +57,8 @@ export interface CurrentStandings {
   notes: string[];
   /** What was taken in of marks of clips; left out where severity rests on reports alone, as earlier programs kept it. */
   clips?: ClipsTaken | undefined;
+  /** What was taken in of the season before; left out where grades go by this season alone. */
+  lastSeason?: (LastSeasonTaken & { seasonId: string; name: string }) | undefined;
 }
 
 /** What the coordinator sets for who is ranked, and how. */
@@ -67,6 +71,8 @@ export interface StandingsSettings {
   fixedModel?: SeasonModel | undefined;
   /** Sets of clips whose marks say how strict observers are as well, each with its marks; left out, none are to. */
   calibration?: readonly (readonly [setId: string, marks: number])[] | undefined;
+  /** The season before that grades borrow strength from; left out, they go by this one alone. */
+  lastSeason?: SeasonBefore | undefined;
 }
 
 /** Standings as a kept result: found anew when a report is released, revised or ruled on, or the settings change. */
@@ -94,7 +100,8 @@ export const standingsGrounds = {
   method: 18,
   basis: `jsonb_strip_nulls(jsonb_build_object('minimumGames', s.minimum_games,
             'minimumOpportunities', s.minimum_opportunities, 'places', s.postseason_places,
-            'fixedModel', s.fixed_model, 'calibration', ${clipsInSeverity}))`,
+            'fixedModel', s.fixed_model, 'calibration', ${clipsInSeverity},
+            'lastSeason', ${seasonBorrowedFrom}))`,
 };
 
 /**
@@ -103,7 +110,7 @@ export const standingsGrounds = {
  */
 export async function gradeMaterial(
   calculator: Pick<Calculator, 'grade'>,
-  { reports: rows, games, clips }: GradingMaterial,
+  { reports: rows, games, clips, lastSeason }: GradingMaterial,
   settings: StandingsSettings,
   inputRevision: number,
   { by = 'whole', given = null }: { by?: GradeKind; given?: GivenModel | null } = {},
@@ -115,12 +122,14 @@ export async function gradeMaterial(
     ? { model: settings.fixedModel, because: 'fixed' }
     : null;
   const marks = clipsOfKind(clips, by);
+  const past = lastSeason && gradedGames(lastSeason, by);
   const now = await calculator.grade(
     gradedGames(rows, by),
     options,
     countedGames(games, by),
     given ?? fixed,
     marks,
+    past,
   );
   // Of the week before only grades and places are shown: no draws.
   const before =
@@ -134,6 +143,7 @@ export async function gradeMaterial(
           ),
           { model: now.model.used, because: 'asked' },
           marks,
+          past,
         )
       : null;
   const keyOf = (row: Standing) => `${row.official} ${row.position}`;
@@ -155,6 +165,10 @@ export async function gradeMaterial(
     groups: now.groups,
     notes: now.notes,
     clips: now.clips ?? undefined,
+    lastSeason:
+      now.lastSeason && settings.lastSeason
+        ? { ...now.lastSeason, seasonId: settings.lastSeason[0], name: settings.lastSeason[2] }
+        : undefined,
   };
 }
 

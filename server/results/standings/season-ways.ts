@@ -50,16 +50,17 @@ export function waysKind(
 ): ResultKind<StandingsSettings, GradingMaterial, SeasonWays> {
   return {
     name: `other ways to rank than ${used}`,
-    method: 100 * standingsGrounds.method + 2,
+    method: 100 * standingsGrounds.method + 3,
     basis: standingsGrounds.basis,
     read: (client, { conferenceId, seasonId }) => readGradingMaterial(client, conferenceId, seasonId),
-    compute: async ({ reports, games, clips }, { basis: settings, revision: inputRevision }) => {
+    compute: async ({ reports, games, clips, lastSeason }, { basis: settings, revision: inputRevision }) => {
       const { ways, strictest, shares } = await calculator.otherWays(
         gradedGames(reports, 'whole'),
         gradingSettings(reports, settings),
         countedGames(games, 'whole'),
         used,
         clipsOfKind(clips, 'whole'),
+        lastSeason && gradedGames(lastSeason, 'whole'),
       );
       return {
         inputRevision,

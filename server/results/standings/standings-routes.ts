@@ -14,8 +14,10 @@ import { observerSeverityWords } from './severity-words.ts';
 import {
   calibrationSettingSchema,
   keepCalibrationSetting,
+  keepLastSeasonSetting,
   keepModelSetting,
   keepStandingsSettings,
+  lastSeasonSettingSchema,
   modelSettingSchema,
   standingsSettingsSchema,
 } from './standings-settings.ts';
@@ -119,6 +121,20 @@ const standingsSchema = z.object({
     .describe(
       'Marks of clips taken in beside the reports, for how strict observers are; null where the season goes by reports alone.',
     ),
+  lastSeason: z
+    .object({
+      seasonId: z.uuid(),
+      name: z.string(),
+      officials: z.int().describe('Who served in both seasons.'),
+      newcomers: z.int().describe('Who is graded by this season alone.'),
+      correlation: z.number().describe('How like themselves officials stayed, 0 to 1.'),
+      correlationError: z.number().describe('Its standard error.'),
+      reason: z.string().nullable().describe('Why nothing is taken in; null where something is.'),
+    })
+    .nullable()
+    .describe(
+      'What officials showed in the season before, taken in beside the reports; null where grades go by this season alone.',
+    ),
 });
 
 const severitySchema = z.object({
@@ -221,6 +237,7 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
       return {
         ...standings,
         clips: standings.clips ?? null,
+        lastSeason: standings.lastSeason ?? null,
         lines: standings.lines.filter((line) => position === undefined || line.position === position),
       };
     },
@@ -289,6 +306,30 @@ export async function standingsRoutes(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
       await inTransaction(database.pool, (client) =>
         keepCalibrationSetting(client, actor, season.id, request.body),
+      );
+      return request.body;
+    },
+  );
+
+  api.put(
+    '/api/seasons/:seasonId/standings/last-season',
+    {
+      config: { policy: policies.coordinator },
+      schema: {
+        tags,
+        summary: 'Whether grades borrow strength from the season before',
+        description:
+          'What officials showed then stands beside this season’s reports as one more, uncertain, sight of them; how like themselves they stay is told by those who served in both. Whoever has changed much since is served worst by it. Best settled before the season and announced.',
+        params: ofSeason,
+        body: lastSeasonSettingSchema,
+        response: { 200: lastSeasonSettingSchema },
+      },
+    },
+    async (request) => {
+      const actor = sessionOf(request);
+      const season = await seasonOf(database, actor.conferenceId, request.params.seasonId);
+      await inTransaction(database.pool, (client) =>
+        keepLastSeasonSetting(client, actor, season.id, request.body),
       );
       return request.body;
     },

@@ -21,6 +21,14 @@ export const calibrationSettingSchema = z.object({
   }),
 });
 
+/** Whether what officials showed in the season before stands beside this season's reports. */
+export const lastSeasonChoices = ['left out', 'taken in'] as const;
+export const lastSeasonSettingSchema = z.object({
+  lastSeason: z.enum(lastSeasonChoices, {
+    error: `lastSeason must be one of: ${lastSeasonChoices.join(', ')}`,
+  }),
+});
+
 /** Who is ranked, and how many places there are: the coordinator's to set. */
 export const standingsSettingsSchema = z.object({
   minimumGames: wholeNumber('minimumGames', 1, 50),
@@ -66,7 +74,7 @@ export async function keepCalibrationSetting(
     'SELECT calibration_in_severity AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
     [actor.conferenceId, seasonId],
   );
-  const before = calibrationOf(rows[0]?.taken === true);
+  const before = takenOrLeft(rows[0]?.taken === true);
   // The settings of a page are kept together: what stays as it was is no change.
   if (before === calibration) return;
   await client.query('UPDATE season SET calibration_in_severity = $3 WHERE conference_id = $1 AND id = $2', [
@@ -85,7 +93,36 @@ export async function keepCalibrationSetting(
   });
 }
 
-export const calibrationOf = (taken: boolean): (typeof calibrationChoices)[number] =>
+/** Borrows strength from the season before, or goes by this one alone, and says so in the audit trail. */
+export async function keepLastSeasonSetting(
+  client: Queryable,
+  actor: PersonActing,
+  seasonId: string,
+  { lastSeason }: z.infer<typeof lastSeasonSettingSchema>,
+): Promise<void> {
+  const { rows } = await client.query<{ taken: boolean }>(
+    'SELECT last_season_in_grades AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
+    [actor.conferenceId, seasonId],
+  );
+  const before = takenOrLeft(rows[0]?.taken === true);
+  if (before === lastSeason) return;
+  await client.query('UPDATE season SET last_season_in_grades = $3 WHERE conference_id = $1 AND id = $2', [
+    actor.conferenceId,
+    seasonId,
+    lastSeason === 'taken in',
+  ]);
+  await appendAudit(client, {
+    conferenceId: actor.conferenceId,
+    actorId: actor.personId,
+    action: 'season before in the grades changed',
+    subjectKind: 'season',
+    subjectId: seasonId,
+    before: { lastSeason: before },
+    after: { lastSeason },
+  });
+}
+
+export const takenOrLeft = (taken: boolean): (typeof calibrationChoices)[number] =>
   taken ? 'taken in' : 'left out';
 
 /** Keeps a season's settings and says so in the audit trail. */

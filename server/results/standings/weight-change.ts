@@ -1,6 +1,6 @@
 import type { Position } from '../../football/positions.ts';
 import type { Calculator } from '../calculator.ts';
-import { type CountsByDuty, type GradingMaterial, gradingMaterialOf } from './grading-rows.ts';
+import { type Beside, type CountsByDuty, gradingMaterialOf } from './grading-rows.ts';
 import { gradeMaterial, type StandingLine, type StandingsSettings } from './season-standings.ts';
 
 /** One official's standing in one position, now and as it would be. Grades 0 to 100; places count from 1. */
@@ -32,14 +32,14 @@ export async function standingsWithWeight(
   dutyKey: string,
   weight: number,
   settings: StandingsSettings,
-  clips: GradingMaterial['clips'] = null,
+  beside?: Beside,
 ): Promise<MovedStanding[]> {
   const withWeight = <Row extends { dutyKey: string; weight: number }>(rows: readonly Row[]) =>
     rows.map((row) => (row.dutyKey === dutyKey ? { ...row, weight } : row)).filter((row) => row.weight > 0);
   const changed = { reports: withWeight(counts.reports), games: withWeight(counts.games) };
-  const now = await gradeMaterial(calculator, gradingMaterialOf(counts, clips), settings, 0);
+  const now = await gradeMaterial(calculator, gradingMaterialOf(counts, beside), settings, 0);
   // By the same model, so that what moves is the weight's doing.
-  const would = await gradeMaterial(calculator, gradingMaterialOf(changed, clips), settings, 0, {
+  const would = await gradeMaterial(calculator, gradingMaterialOf(changed, beside), settings, 0, {
     given: { model: now.model.used, because: 'asked' },
   });
   const keyOf = (line: StandingLine) => `${line.personId} ${line.position}`;

@@ -123,6 +123,7 @@ export async function whyRanks(
         uncertainty: shares && {
           official: shares.official,
           observers: shares.observers,
+          seasonBefore: shares.seasonBefore,
           others: shares.others,
         },
       };

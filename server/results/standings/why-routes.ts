@@ -73,7 +73,12 @@ const whySchema = z.object({
     }),
   ),
   uncertainty: z
-    .object({ official: share, observers: share, others: share })
+    .object({
+      official: share,
+      observers: share,
+      seasonBefore: share.describe('Of the season before, where grades borrow strength from it.'),
+      others: share,
+    })
     .nullable()
     .describe('The parts that are not of single games; with those they add up to 1.'),
 });

@@ -12,13 +12,17 @@ import {
 } from '../../reports/review/decided-setting.ts';
 import { keepReplyWindow, replyWindow, replyWindowSchema } from '../../reports/review/reply-window.ts';
 import { keepReportDays, reportDaysOf, reportDaysSchema } from '../../reports/review/report-due.ts';
+import { nameOfSeasonBefore } from '../../results/standings/season-before.ts';
 import {
   calibrationChoices,
-  calibrationOf,
   calibrationSettingSchema,
   keepCalibrationSetting,
+  keepLastSeasonSetting,
   keepStandingsSettings,
+  lastSeasonChoices,
+  lastSeasonSettingSchema,
   standingsSettingsSchema,
+  takenOrLeft,
 } from '../../results/standings/standings-settings.ts';
 import { counted as inWords } from '../../schedule/pages/elsewhere.ts';
 import { noSeason } from '../../schedule/pages/no-season.ts';
@@ -36,7 +40,8 @@ const settingsSchema = replyWindowSchema
   .extend(reportDaysSchema.shape)
   .extend(decidedSettingSchema.partial().shape)
   .extend(standingsSettingsSchema.shape)
-  .extend(calibrationSettingSchema.partial().shape);
+  .extend(calibrationSettingSchema.partial().shape)
+  .extend(lastSeasonSettingSchema.partial().shape);
 const fields = [
   'reportDays',
   'replyDays',
@@ -45,6 +50,7 @@ const fields = [
   'minimumOpportunities',
   'places',
   'calibration',
+  'lastSeason',
 ] as const;
 
 const calibrationNames: Readonly<Record<(typeof calibrationChoices)[number], string>> = {
@@ -58,14 +64,27 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
   const forCoordinator = { policy: policies.coordinator };
 
-  const show = (
+  const show = async (
     reply: FastifyReply,
     season: Season,
     values: object,
     more: { errors?: FormErrors; again?: string | 0 | undefined; before?: string | 0 } = {},
   ) => {
-    const kept = calibrationOf(season.calibrationInSeverity);
-    const chosen = 'calibration' in values && values.calibration ? values.calibration : kept;
+    const chosenOf = (name: 'calibration' | 'lastSeason', kept: boolean) => {
+      const typed = name in values && (values as Record<string, unknown>)[name];
+      return typed || takenOrLeft(kept);
+    };
+    const chosen = chosenOf('calibration', season.calibrationInSeverity);
+    const before = await nameOfSeasonBefore(database.pool, season.conferenceId, season.id);
+    const lastSeasonNames = {
+      'left out': `${season.name} alone`,
+      'taken in': `${season.name}, and what officials showed in ${before}`,
+    };
+    const lastSeason = lastSeasonChoices.map((value) => ({
+      value,
+      name: lastSeasonNames[value],
+      here: value === chosenOf('lastSeason', season.lastSeasonInGrades),
+    }));
     const calibration = calibrationChoices.map((value) => ({
       value,
       name: calibrationNames[value],
@@ -73,7 +92,7 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
     }));
     return reply.page(
       'setup/settings',
-      { season, values, calibration, errors: {}, ...more },
+      { season, values, calibration, seasonBefore: before, lastSeason, errors: {}, ...more },
       { title: 'Settings' },
     );
   };
@@ -117,13 +136,14 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       const parsed = settingsSchema.safeParse(typed);
       if (!parsed.success)
         return show(reply.code(400), season, form, { errors: errorsBesideLabels(parsed.error) });
-      const { reportDays, replyDays, decidedShare, calibration, ...standings } = parsed.data;
+      const { reportDays, replyDays, decidedShare, calibration, lastSeason, ...standings } = parsed.data;
       const again = await inTransaction(database.pool, async (client) => {
         await answerStep(client, acting, season.id, 'settings', 'confirmed');
         await keepReportDays(client, acting, { reportDays });
         await keepReplyWindow(client, acting, { replyDays });
         await keepStandingsSettings(client, acting, season.id, standings);
         if (calibration) await keepCalibrationSetting(client, acting, season.id, { calibration });
+        if (lastSeason) await keepLastSeasonSetting(client, acting, season.id, { lastSeason });
         return decidedShare === undefined
           ? undefined
           : await keepDecidedSetting(client, acting, { decidedShare });

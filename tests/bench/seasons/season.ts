@@ -121,7 +121,9 @@ function drawPeople(shape: SeasonShape, schedule: readonly ScheduledGame[], draw
         {
           overall: shape.skills
             ? shape.skills[(at + Math.floor(at / positions.length)) % shape.skills.length]!
-            : drawn,
+            : shape.yearBefore
+              ? aYearBefore(official, drawn, shape.yearBefore, spread.official)
+              : drawn,
           gain: improvement ? own.normal(improvement.mean, improvement.spread) : 0,
           by: new Map(categories.map((category) => [category, own.normal(0, spread.officialByCategory)])),
         },
@@ -154,6 +156,19 @@ function drawPeople(shape: SeasonShape, schedule: readonly ScheduledGame[], draw
       return this.severity(observer, position) + (harsh ? shape.harshToFirstCrew!.by : 0);
     },
   };
+}
+
+/** Of a year before the season of another seed: the same skill but for what has changed since, or somebody else's. */
+function aYearBefore(
+  official: string,
+  others: number,
+  { seed, usualChange, bigChange, changed, newcomers, worse }: NonNullable<SeasonShape['yearBefore']>,
+  spread: number,
+): number {
+  const skill = new Draws(seed, 'season of known truth').branch(official).normal(0, spread);
+  const own = new Draws(seed, 'a year before').branch(official);
+  const change = own.normal(0, own.unit() < changed ? bigChange : usualChange);
+  return (own.unit() < newcomers ? others : skill + change) - worse;
 }
 
 /** Misses that each observer marks, and those that any of them does, among chances whose latent quality they share. */

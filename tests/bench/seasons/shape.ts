@@ -43,6 +43,20 @@ export interface SeasonShape {
   parts: number;
   /** Clips that all observers mark. */
   clips?: ClipsShape;
+  /** The officials are those of the season of this seed, a year earlier, but for what changed. */
+  yearBefore?: { seed: number } & YearShape;
+}
+
+/** What differs between a season and the one before. Effects on the log-odds of a miss. */
+export interface YearShape {
+  /** Standard deviation of what most officials' skill changed by, and of what the share `changed` of them did. */
+  usualChange: number;
+  bigChange: number;
+  changed: number;
+  /** Share of the officials who were not there a year earlier; somebody else was, who left. */
+  newcomers: number;
+  /** How much worse all were. */
+  worse: number;
 }
 
 /** As the demo season: eight crews, 45 games, 14 observers, 14 games seen twice, three quarters of misses noticed. */
