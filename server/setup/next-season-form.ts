@@ -2,19 +2,11 @@ import { z } from 'zod';
 import type { Position } from '../football/positions.ts';
 import { seasonName, weeksFields, weeksOfForm } from '../schedule/season-form.ts';
 import { errorsOf, type Form, type FormErrors, listOf, textOf } from '../web/form.ts';
+import { type CrewOnForm, crewsWrong, seatField } from './crews-wrong.ts';
 import type { NextSeason, Staff } from './next-season-store.ts';
 
 /** Most crews that the form has room for. */
 const mostCrews = 40;
-
-/** A crew as the form shows it: `place` is its number on the form. */
-type CrewOnForm = {
-  place: number;
-  name: string;
-  members: { position: Position; personId: string }[];
-};
-
-const fieldOf = (place: number, position: Position) => `crew-${place}-${position.replaceAll(' ', '-')}`;
 
 /** Crews as sent; those without a name and without officials are none. */
 export function crewsSent(form: Form, positions: readonly Position[]): CrewOnForm[] {
@@ -22,7 +14,7 @@ export function crewsSent(form: Form, positions: readonly Position[]): CrewOnFor
   for (let place = 0; place < mostCrews; place += 1) {
     const name = textOf(form[`crew-${place}`]).trim();
     const members = positions
-      .map((position) => ({ position, personId: textOf(form[fieldOf(place, position)]) }))
+      .map((position) => ({ position, personId: textOf(form[seatField(place, position)]) }))
       .filter(({ personId }) => personId !== '');
     if (name !== '' || members.length > 0) crews.push({ place, name, members });
   }
@@ -44,28 +36,12 @@ export function nextSeasonSent(
 ): { next?: NextSeason; wrong: FormErrors } {
   const parsed = head.safeParse(form);
   const wrong: FormErrors = parsed.success ? {} : errorsOf(parsed.error);
-  const people = new Map(staff.map((person) => [person.id, person]));
-  const leaving = listOf(form.leaves).filter((id) => people.has(id));
-  const gone = new Set(leaving);
+  const leaving = listOf(form.leaves).filter((sent) => staff.some(({ id }) => id === sent));
   const crews = crewsSent(form, positions);
-  const names = new Map<string, number>();
-  const seats = new Map<string, string>();
-  for (const { place, name, members } of crews) {
-    if (name === '') wrong[`crew-${place}`] = 'Give the crew a name, or leave its positions empty.';
-    else if (name.length > 100) wrong[`crew-${place}`] = 'The name has at most 100 characters.';
-    else if (names.has(name)) wrong[`crew-${place}`] = 'Another crew has this name.';
-    names.set(name, place);
-    for (const { position, personId } of members) {
-      const field = fieldOf(place, position);
-      const person = people.get(personId);
-      const seat = seats.get(personId);
-      if (!person?.roles.includes('official')) wrong[field] = 'Choose an official of the conference.';
-      else if (gone.has(personId))
-        wrong[field] = `${person.name} is marked as leaving. Choose somebody else, or let them stay.`;
-      else if (seat) wrong[field] = `${person.name} is in ${seat} already.`;
-      seats.set(personId, `crew ${name}, as ${position}`);
-    }
-  }
+  const officials = new Map(
+    staff.filter(({ roles }) => roles.includes('official')).map(({ id, name }) => [id, name]),
+  );
+  Object.assign(wrong, crewsWrong(crews, officials, new Set(leaving)));
   if (!parsed.success || Object.keys(wrong).length > 0) return { wrong };
   return {
     wrong,
@@ -84,7 +60,7 @@ export function crewFields(crews: readonly CrewOnForm[]): Form {
   const form: Form = {};
   for (const { place, name, members } of crews) {
     form[`crew-${place}`] = name;
-    for (const { position, personId } of members) form[fieldOf(place, position)] = personId;
+    for (const { position, personId } of members) form[seatField(place, position)] = personId;
   }
   return form;
 }
@@ -100,10 +76,11 @@ export function crewViews(
   const officials = staff.filter((person) => person.roles.includes('official'));
   return Array.from({ length: Math.min(rows, mostCrews) }, (_, place) => ({
     field: `crew-${place}`,
+    place,
     name: textOf(form[`crew-${place}`]),
     wrong: wrong[`crew-${place}`],
     seats: positions.map((position) => {
-      const field = fieldOf(place, position);
+      const field = seatField(place, position);
       const chosen = textOf(form[field]);
       return {
         position,

@@ -27,6 +27,8 @@ export type Staff = {
   wasAway: boolean;
   /** Was in no crew and watched no game of that season. */
   isNew: boolean;
+  /** Where they worked most games of the conference, of all seasons; else their seat in a crew of that season. */
+  usually: Position | null;
 };
 
 /** Who may serve in the season that follows `seasonId`: active officials and observers, by name. */
@@ -43,7 +45,11 @@ export async function readStaff(db: Queryable, conferenceId: string, seasonId: s
             AND NOT EXISTS (SELECT FROM observer_assignment a
                               JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
                              WHERE a.conference_id = p.conference_id AND a.observer_id = p.id AND g.season_id = $2)
-            AS "isNew"
+            AS "isNew",
+            COALESCE((SELECT mode() WITHIN GROUP (ORDER BY w.position) FROM working_crew_member w
+                       WHERE w.conference_id = p.conference_id AND w.person_id = p.id),
+                     (SELECT min(m.position) FROM crew_member m JOIN crew c ON c.conference_id = m.conference_id AND c.id = m.crew_id
+                       WHERE m.conference_id = p.conference_id AND m.person_id = p.id AND c.season_id = $2)) AS usually
        FROM person p
        JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
                          AND r.role IN ('official', 'observer')

@@ -72,11 +72,17 @@ export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
         staff: staff.map((person) => ({
           ...person,
           words: person.roles.join(', '),
+          official: person.roles.includes('official'),
           leaves: leaving.has(person.id),
         })),
         crews: crewViews(form, positions, staff, wrong, rows),
       },
-      { title: `The season after ${from.name}`, width: 'wide' },
+      {
+        title: `The season after ${from.name}`,
+        width: 'wide',
+        scripts: ['crew-board'],
+        styles: ['crew-board.css'],
+      },
     );
   }
 

@@ -1,8 +1,8 @@
 import { useRef, useState } from 'preact/hooks';
 import { type Cut, type Shot, secondsOfTicks } from '../../../timeline/cut.ts';
+import { began, did, redone, undone } from '../../../web/browser/history.ts';
 import { Autosave, type SaveState } from './autosave.ts';
 import { ask, type CutAnswer, type EditorFilm } from './editor-link.ts';
-import { began, did, redone, undone } from './history.ts';
 import { framesAround } from './use-film.ts';
 
 /** A cut whose shots begin and end with frames of their films, as a default cut's need not. */
