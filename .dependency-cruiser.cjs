@@ -5,7 +5,7 @@ const floors = [
   ['football'],
   ['duties', 'grading', 'patterns'],
   ['measurement', 'planning', 'timeline'],
-  ['training'],
+  ['selection', 'training'],
   ['database', 'threads', 'mail', 'metrics'],
   ['backup', 'web'],
   ['messages'],
@@ -22,6 +22,7 @@ const floors = [
   ['calibration', 'watching'],
   ['outcomes'],
   ['inquiries'],
+  ['postseason'],
   ['desk', 'season-lists'],
   ['history', 'officials'],
   ['privacy'],
@@ -34,7 +35,8 @@ const pure = [
   'patterns',
   'planning',
   'timeline',
-  'measurement',
+    'measurement',
+    'selection',
   'training',
 ];
 const folder = (names) => `^server/(${names.join('|')})/`;
