@@ -35,8 +35,8 @@ const pure = [
   'patterns',
   'planning',
   'timeline',
-    'measurement',
-    'selection',
+  'measurement',
+  'selection',
   'training',
 ];
 const folder = (names) => `^server/(${names.join('|')})/`;
