@@ -190,6 +190,7 @@ describe('the season model', () => {
       observers: [],
       spread: null,
       clips: null,
+      lastSeason: null,
       groups: [],
       notes: ['no adjusted grades: no report has a counted opportunity'],
     });
