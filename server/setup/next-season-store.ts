@@ -128,6 +128,7 @@ export async function openNextSeason(
       ],
     );
   }
+  await client.query(conflictsWithCrews, both);
   if (next.asksAvailability) {
     await client.query(
       `INSERT INTO season_availability (conference_id, season_id, person_id)
@@ -167,6 +168,15 @@ const settingsOfASeason = [
      FROM observer_plan_setting WHERE conference_id = $1 AND season_id = $3`,
 ];
 
+// Whoever may not watch a crew may not watch the one that bears its name next.
+const conflictsWithCrews = `
+  INSERT INTO observer_conflict (conference_id, person_id, kind, crew_id, note, declared_at)
+  SELECT o.conference_id, o.person_id, o.kind, n.id, o.note, o.declared_at
+    FROM observer_conflict o
+    JOIN crew c ON c.conference_id = o.conference_id AND c.id = o.crew_id AND c.season_id = $3
+    JOIN crew n ON n.conference_id = c.conference_id AND n.season_id = $2 AND n.name = c.name
+   WHERE o.conference_id = $1`;
+
 async function takeOverRubric(
   client: Queryable,
   conferenceId: string,
@@ -191,115 +201,3 @@ async function takeOverRubric(
     [conferenceId, seasonId, fromId],
   );
 }
-
-type Undoing = { crews: number; games: number; plays: number; told: number };
-
-// Of season $2 of conference $1: the one that becomes current in its place.
-const currentInstead = `(
-  SELECT s.id FROM season s LEFT JOIN season o ON o.conference_id = s.conference_id AND o.id = $2
-   WHERE s.conference_id = $1 AND s.id <> $2
-   ORDER BY s.id IS NOT DISTINCT FROM o.opened_from_id DESC, s.created_at DESC LIMIT 1)`;
-
-/** The name of the season that becomes the current one when this one goes; null when it is not the current one or the only one. */
-export async function currentAfterUndoing(
-  db: Queryable,
-  conferenceId: string,
-  seasonId: string,
-): Promise<string | null> {
-  const { rows } = await db.query<{ name: string }>(
-    `SELECT n.name FROM conference c JOIN season n ON n.conference_id = c.id AND n.id = ${currentInstead}
-      WHERE c.id = $1 AND c.current_season_id = $2`,
-    [conferenceId, seasonId],
-  );
-  return rows[0]?.name ?? null;
-}
-
-/** What goes with a season whose opening is undone. */
-export async function readUndoing(db: Queryable, conferenceId: string, seasonId: string): Promise<Undoing> {
-  const { rows } = await db.query<Undoing>(
-    `SELECT (SELECT count(*)::int FROM crew WHERE conference_id = $1 AND season_id = $2) AS crews,
-            (SELECT count(*)::int FROM game WHERE conference_id = $1 AND season_id = $2) AS games,
-            (SELECT count(*)::int FROM play p
-               JOIN game g ON g.conference_id = p.conference_id AND g.id = p.game_id
-              WHERE p.conference_id = $1 AND g.season_id = $2) AS plays,
-            (SELECT count(*)::int FROM observer_assignment a
-               JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
-              WHERE a.conference_id = $1 AND g.season_id = $2 AND a.answer <> 'declined') AS told`,
-    [conferenceId, seasonId],
-  );
-  return rows[0]!;
-}
-
-/**
- * Takes back the opening of a season, with all that was prepared in it. People stay.
- * @throws Problem 409 once it has a report, a released training program or a film, or was started.
- */
-export async function undoOpening(client: Queryable, acting: Acting, seasonId: string): Promise<void> {
-  const { conferenceId } = acting;
-  const season = await lockSeason(client, conferenceId, seasonId);
-  const { rowCount } = await client.query(
-    'SELECT FROM report WHERE conference_id = $1 AND season_id = $2 LIMIT 1',
-    [conferenceId, seasonId],
-  );
-  if (rowCount !== 0)
-    throw conflict(`Season ${season.name} has reports, so its opening cannot be undone any more.`);
-  if (season.state !== 'open')
-    throw conflict(`Season ${season.name} was started, so its opening cannot be undone any more.`);
-  const here = [conferenceId, seasonId];
-  const editions = await client.query(
-    `SELECT FROM training_edition e JOIN training_program p ON p.conference_id = e.conference_id AND p.id = e.program_id
-      WHERE p.conference_id = $1 AND p.season_id = $2 LIMIT 1`,
-    here,
-  );
-  if (editions.rowCount !== 0)
-    throw conflict(
-      `Season ${season.name} has a released training program, so its opening cannot be undone any more.`,
-    );
-  const films = await client.query(
-    `SELECT FROM film f JOIN game g ON g.conference_id = f.conference_id AND g.id = f.game_id
-      WHERE f.conference_id = $1 AND g.season_id = $2 LIMIT 1`,
-    here,
-  );
-  if (films.rowCount !== 0)
-    throw conflict(
-      `Season ${season.name} has films of its games; remove them from the games' pages before its opening is undone.`,
-    );
-  const gone = await readUndoing(client, conferenceId, seasonId);
-  // Taken back before they go, so that their observers are told.
-  await client.query(
-    `UPDATE observer_assignment a SET answer = 'declined', withdrawn_at = now() FROM game g
-      WHERE a.conference_id = $1 AND a.answer <> 'declined' AND g.conference_id = $1 AND g.id = a.game_id
-        AND g.season_id = $2`,
-    here,
-  );
-  await client.query(
-    `UPDATE conference SET current_season_id = ${currentInstead} WHERE id = $1 AND current_season_id = $2`,
-    here,
-  );
-  for (const table of preparedInASeason)
-    await client.query(`DELETE FROM ${table} WHERE conference_id = $1 AND season_id = $2`, here);
-  await client.query('UPDATE session SET season_id = NULL WHERE conference_id = $1 AND season_id = $2', here);
-  await client.query(
-    'UPDATE season SET opened_from_id = NULL WHERE conference_id = $1 AND opened_from_id = $2',
-    here,
-  );
-  await client.query('DELETE FROM season WHERE conference_id = $1 AND id = $2', here);
-  await appendAudit(client, {
-    conferenceId,
-    actorId: acting.personId,
-    action: 'undid the opening of the season',
-    subjectKind: 'season',
-    subjectId: seasonId,
-    before: { name: season.name, ...gone },
-  });
-}
-
-/** Tables without a cascade from the season, those that others refer to last. */
-const preparedInASeason = [
-  'development_point',
-  'training_program',
-  'letter',
-  'game',
-  'crew',
-  'rubric_version',
-];

@@ -25,7 +25,7 @@ const declared = {
       kind: true,
       note: true,
       team: { select: { name: true } },
-      crew: { select: { name: true } },
+      crew: { select: { name: true, season: { select: { name: true } } } },
       official: { select: { givenName: true, familyName: true } },
     },
   },
@@ -76,7 +76,11 @@ export async function loadProfile(
       note,
       party:
         team?.name ??
-        (crew ? `Crew ${crew.name}` : official ? `${official.givenName} ${official.familyName}` : ''),
+        (crew
+          ? `Crew ${crew.name}, ${crew.season.name}`
+          : official
+            ? `${official.givenName} ${official.familyName}`
+            : ''),
     })),
   };
 }

@@ -13,14 +13,8 @@ import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { crewFields, crewsSent, crewViews, nextSeasonSent } from '../next-season-form.ts';
-import {
-  currentAfterUndoing,
-  openedAfter,
-  openNextSeason,
-  readStaff,
-  readUndoing,
-  undoOpening,
-} from '../next-season-store.ts';
+import { openedAfter, openNextSeason, readStaff } from '../next-season-store.ts';
+import { currentAfterUndoing, readUndoing, undoOpening } from '../undo-opening-store.ts';
 
 /** One page that opens the next season from the last, and the page that takes an opening back. */
 export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
