@@ -1,5 +1,6 @@
 import fastifyPlugin from 'fastify-plugin';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
+import { hour, nowAndThen } from '../threads/now-and-then.ts';
 import { FilmFiles } from './film-files.ts';
 import { lookAtNext } from './looking/look-at-film.ts';
 import { dropStaleUploads, settleArrived, sweepFiles } from './tidying.ts';
@@ -10,8 +11,6 @@ declare module 'fastify' {
     films: Pick<BackgroundWork, 'wake' | 'idle'> & { readonly files: FilmFiles };
   }
 }
-
-const hour = 3600_000;
 
 /** One film at a time in each process: a second would only be slower. */
 export const filmsPlugin = fastifyPlugin(async (app) => {
@@ -25,27 +24,23 @@ export const filmsPlugin = fastifyPlugin(async (app) => {
   );
   app.decorate('films', { files, wake: work.wake, idle: work.idle });
 
-  const tidy = async () => {
-    try {
+  nowAndThen(
+    app,
+    hour,
+    async () => {
       await dropStaleUploads(pool, files);
       await sweepFiles(pool, files);
-    } catch (error) {
-      app.log.warn({ err: error }, 'files of films that are gone could not be removed; they are later');
-    }
-  };
-  let timer: NodeJS.Timeout | undefined;
+    },
+    'files of films that are gone could not be removed; they are later',
+  );
   app.addHook('onListen', async () => {
     // A process that was killed just after the last byte of an upload did not say so.
     await settleArrived(pool, files).catch((error: unknown) =>
       app.log.warn({ err: error }, 'uploads could not be looked through; those that are whole wait'),
     );
     work.watch();
-    void tidy();
-    timer = setInterval(tidy, hour);
-    timer.unref();
   });
   app.addHook('onClose', async () => {
-    clearInterval(timer);
     stop.abort();
     await work.stop();
   });

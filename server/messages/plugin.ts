@@ -2,6 +2,7 @@ import fastifyPlugin from 'fastify-plugin';
 import type pg from 'pg';
 import { makeMailer, publicAddress } from '../mail/mailer.ts';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
+import { nowAndThen } from '../threads/now-and-then.ts';
 import type { Kind } from './kinds.ts';
 import { leaveOnDesks } from './outbox-store.ts';
 import { removeOldMessages } from './retention.ts';
@@ -53,24 +54,21 @@ export const outboxPlugin = fastifyPlugin(async (app) => {
     alsoTakes: (source) => sources.push(source),
     alsoWrites: (write) => writers.push(write),
   } satisfies Outbox);
-  let timer: NodeJS.Timeout | undefined;
   const writeAll = async () => {
     for (const write of writers)
       await write(pool).catch((error: unknown) =>
         app.log.warn({ err: error }, 'reminders could not be written; they are later'),
       );
-    await removeOldMessages(pool).catch((error: unknown) =>
-      app.log.warn({ err: error }, 'messages of long ago could not be removed; they are later'),
-    );
+    await removeOldMessages(pool);
   };
-  app.addHook('onListen', async () => {
-    work.watch();
-    void writeAll();
-    timer = setInterval(writeAll, minutesBetweenReminders * 60_000);
-    timer.unref();
-  });
+  nowAndThen(
+    app,
+    minutesBetweenReminders * 60_000,
+    writeAll,
+    'messages of long ago could not be removed; they are later',
+  );
+  app.addHook('onListen', async () => work.watch());
   app.addHook('onClose', async () => {
-    clearInterval(timer);
     await work.stop();
     mailer?.close();
   });

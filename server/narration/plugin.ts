@@ -1,4 +1,5 @@
 import fastifyPlugin from 'fastify-plugin';
+import { hour, nowAndThen } from '../threads/now-and-then.ts';
 import { RecordingFiles } from './recording-files.ts';
 import { tidyRecordings } from './tidying.ts';
 
@@ -15,8 +16,6 @@ declare module 'fastify' {
   }
 }
 
-const hour = 3_600_000;
-
 export const narrationPlugin = fastifyPlugin(async (app) => {
   const files = new RecordingFiles(app.settings);
   const stop = new AbortController();
@@ -30,18 +29,11 @@ export const narrationPlugin = fastifyPlugin(async (app) => {
     },
     stop: stop.signal,
   });
-  const tidy = () =>
-    tidyRecordings(app.database.pool, files).catch((error: unknown) =>
-      app.log.warn({ err: error }, 'recordings that nothing names could not be removed; they are later'),
-    );
-  let timer: NodeJS.Timeout | undefined;
-  app.addHook('onListen', async () => {
-    void tidy();
-    timer = setInterval(tidy, hour);
-    timer.unref();
-  });
-  app.addHook('onClose', async () => {
-    clearInterval(timer);
-    stop.abort();
-  });
+  nowAndThen(
+    app,
+    hour,
+    () => tidyRecordings(app.database.pool, files),
+    'recordings that nothing names could not be removed; they are later',
+  );
+  app.addHook('onClose', async () => stop.abort());
 });

@@ -1,5 +1,6 @@
 import fastifyPlugin from 'fastify-plugin';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
+import { hour, nowAndThen } from '../threads/now-and-then.ts';
 import { makeNextReel, type ReelMaker } from './make-reel.ts';
 import { ReelFiles } from './reel-files.ts';
 import { tidyReels } from './tidying.ts';
@@ -11,8 +12,6 @@ declare module 'fastify' {
   }
 }
 
-const hour = 3_600_000;
-
 /** One reel at a time in each process: ffmpeg takes what processor there is. */
 export const reelsPlugin = fastifyPlugin(async (app) => {
   const files = new ReelFiles(app.settings);
@@ -23,19 +22,14 @@ export const reelsPlugin = fastifyPlugin(async (app) => {
     (error) => app.log.error({ err: error }, 'making a reel was interrupted; it goes on later'),
   );
   app.decorate('reels', { files, wake: work.wake, idle: work.idle });
-  const tidy = () =>
-    tidyReels(app.database.pool, files).catch((error: unknown) =>
-      app.log.warn({ err: error }, 'files of reels that are gone could not be removed; they are later'),
-    );
-  let timer: NodeJS.Timeout | undefined;
-  app.addHook('onListen', async () => {
-    work.watch();
-    void tidy();
-    timer = setInterval(tidy, hour);
-    timer.unref();
-  });
+  nowAndThen(
+    app,
+    hour,
+    () => tidyReels(app.database.pool, files),
+    'files of reels that are gone could not be removed; they are later',
+  );
+  app.addHook('onListen', async () => work.watch());
   app.addHook('onClose', async () => {
-    clearInterval(timer);
     stop.abort();
     await work.stop();
   });

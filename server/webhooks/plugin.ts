@@ -2,6 +2,7 @@ import fastifyPlugin from 'fastify-plugin';
 import { publicAddress } from '../mail/mailer.ts';
 import type { WebhookResult } from '../metrics/metrics.ts';
 import { type BackgroundWork, backgroundWork } from '../threads/background-work.ts';
+import { nowAndThen } from '../threads/now-and-then.ts';
 import { deliverNext } from './delivering.ts';
 import { removeOldDeliveries } from './delivery-store.ts';
 
@@ -40,19 +41,16 @@ export const webhookPlugin = fastifyPlugin(async (app) => {
       await ofAll((lane) => lane.idle());
     },
   });
-  const removeOld = () =>
-    removeOldDeliveries(pool).catch((error: unknown) =>
-      app.log.warn({ err: error }, 'deliveries of long ago could not be removed; they are later'),
-    );
-  let timer: NodeJS.Timeout | undefined;
+  nowAndThen(
+    app,
+    minutesBetweenRemovals * 60_000,
+    () => removeOldDeliveries(pool),
+    'deliveries of long ago could not be removed; they are later',
+  );
   app.addHook('onListen', async () => {
     for (const lane of work) lane.watch();
-    void removeOld();
-    timer = setInterval(removeOld, minutesBetweenRemovals * 60_000);
-    timer.unref();
   });
   app.addHook('onClose', async () => {
-    clearInterval(timer);
     await ofAll((lane) => lane.stop());
   });
 });
