@@ -39,7 +39,7 @@ export async function answerInquiry(
   const inquiry = await readInquiry(pool, conferenceId, inquiryId);
   await requireAnswerable(pool, acting, inquiry, decided);
   const { ruling, rule, reason } = decided;
-  const answeredAt = acting.at ?? new Date();
+  const answeredAt = acting.at ?? (await databaseClock(pool));
   const pdf = await print(
     answerLetter({
       ...{ conference: conferenceName, inquiry, ruling, rule, reason, answeredAt },
@@ -54,6 +54,12 @@ export async function answerInquiry(
     await requireAnswerable(client, acting, now, decided);
     await keepAnswer(client, acting, now, decided, { pdf, answeredAt });
   });
+}
+
+// What is released is told by comparing times, so answers and releases go by one clock; hosts may be seconds apart.
+async function databaseClock(db: Queryable): Promise<Date> {
+  const { rows } = await db.query<{ now: Date }>('SELECT clock_timestamp() AS now');
+  return rows[0]!.now;
 }
 
 async function requireAnswerable(db: Queryable, acting: Answering, inquiry: Inquiry, decided: Decided) {

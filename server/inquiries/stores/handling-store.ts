@@ -185,10 +185,11 @@ async function releaseToCrew(client: Queryable, acting: PersonActing, inquiry: I
   if (inquiry.answers.length === 0)
     throw new InquiryRefused('There is no answer yet that the crew could read; answer the team first.');
   if (!hasUnreleased(inquiry)) throw new InquiryRefused('The crew may read the answer already.');
-  await client.query('UPDATE inquiry SET released_at = now() WHERE conference_id = $1 AND id = $2', [
-    acting.conferenceId,
-    inquiry.id,
-  ]);
+  // The clock of the answer (`answer-store.ts`), and after the inquiry was locked: no answer that is there is left out.
+  await client.query(
+    'UPDATE inquiry SET released_at = COALESCE($3, clock_timestamp()) WHERE conference_id = $1 AND id = $2',
+    [acting.conferenceId, inquiry.id, acting.at ?? null],
+  );
   await moved(client, acting, inquiry, inquiry.state, 'inquiry: answer released to the crew');
 }
 

@@ -48,7 +48,6 @@ export function playLines(
       },
       isCut: kept !== undefined,
       voice,
-      waits: facts?.openReply ?? false,
       lacks: lacking(play, voice?.kind ?? null),
       // Of what somebody spoke it is known, of a text it is reckoned.
       over:

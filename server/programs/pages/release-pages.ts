@@ -56,7 +56,7 @@ export async function releasePages(app: FastifyInstance): Promise<void> {
       number: (editions[0]?.number ?? 0) + 1,
       isCorrection: editions.length > 0,
       any: plays.length > 0,
-      waiting: plays.filter(({ waits }) => waits),
+      waiting: plays.filter(({ facts }) => facts?.openReply),
       gone: plays.filter(({ facts }) => facts === undefined),
       unfinished: groupsOf(
         plays.flatMap((play) => play.lacks.map((what) => ({ what, play }))),

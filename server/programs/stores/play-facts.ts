@@ -22,8 +22,12 @@ export interface PlayFacts {
   readonly filmSeconds: number | null;
   /** A film of its game is on this server, and it can be placed in it: it can be cut. */
   readonly filmHere: boolean;
-  /** An official's reply to a mark on it waits for its ruling. */
+  /** An official's reply to a mark on it waits for its ruling, or a team's inquiry for its answer. */
   readonly openReply: boolean;
+  /** It is a reply that waits. */
+  readonly replyWaits: boolean;
+  /** What a team asked about it and the conference took: of several one that waits for its answer, else the last. */
+  readonly inquiry: { readonly id: string; readonly waits: boolean } | null;
 }
 
 type Row = Omit<PlayFacts, 'play' | 'teamIds' | 'filmHere'> &
@@ -43,7 +47,10 @@ export async function readPlayFacts(
               WHERE w.conference_id = $1 AND w.game_id = g.id) AS officials,
             EXISTS (SELECT FROM film f WHERE f.conference_id = $1 AND f.game_id = g.id AND f.state = 'ready'
                        AND f.source <> 'link') AS "gameHasFilm",
-            ${waits('l.id')} AS "openReply"
+            ${waits('l.id')} AS "openReply", ${replyWaits('l.id')} AS "replyWaits",
+            (SELECT jsonb_build_object('id', i.id, 'waits', i.state IN ${openStates}) FROM inquiry i
+              WHERE i.conference_id = $1 AND i.play_id = l.id AND i.state NOT IN ('draft', 'sent back')
+              ORDER BY i.state IN ${openStates} DESC, i.received_at DESC LIMIT 1) AS inquiry
        FROM unnest($2::uuid[]) AS wanted (id)
        JOIN play l ON l.conference_id = $1 AND l.id = wanted.id AND l.removed_at IS NULL
        JOIN game g ON g.conference_id = $1 AND g.id = l.game_id
@@ -100,13 +107,18 @@ export async function gameOfLoggedPlay(
   return rows[0]?.gameId;
 }
 
-/** SQL: whether a reply to a mark on the play waits for its ruling, or a team for an answer; $1 is the conference. */
-const waits = (playId: string) => `(EXISTS (
-  SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId}
-     AND i.state IN ('received', 'taken up', 'crew asked', 'under review')) OR EXISTS (
+/** SQL: states of an inquiry that has no answer yet. */
+const openStates = `('received', 'taken up', 'crew asked', 'under review')`;
+
+/** SQL: whether a reply to a mark on the play waits for its ruling; $1 is the conference. */
+const replyWaits = (playId: string) => `EXISTS (
   SELECT FROM observation o JOIN reply y ON y.conference_id = o.conference_id AND y.observation_id = o.id
    WHERE o.conference_id = $1 AND o.play_id = ${playId}
-     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id)))`;
+     AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = $1 AND u.reply_id = y.id))`;
+
+/** SQL: whether a reply waits for its ruling, or a team for an answer; $1 is the conference. */
+const waits = (playId: string) => `(${replyWaits(playId)} OR EXISTS (
+  SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId} AND i.state IN ${openStates}))`;
 
 /** Of these plays those with a reply that waits. With `hold`, none can get one until the transaction ends. */
 export async function playsWithOpenReply(
