@@ -55,6 +55,10 @@ export const tags = [
   },
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'inquiries', description: 'Teams ask about plays of their own games.' },
+  {
+    name: 'postseason',
+    description: 'Officials for games after the season: candidates in tiers, proposals, choices.',
+  },
   { name: 'letters', description: 'Letters, game reports and the season book.' },
   { name: 'messages', description: 'What people are told.' },
   { name: 'films', description: 'Films of games: brought, watched, and where plays are in them.' },
@@ -157,6 +161,7 @@ const whoMay: Readonly<Record<string, string>> = {
   'own reply': 'For the official who wrote it, and coordinators.',
   'to watch': 'For those of the audience of an edition of it.',
   'inquiry of the conference': 'For coordinators.',
+  'selection of the conference': 'For coordinators.',
   'own team’s inquiry': 'For contacts of the team that asks.',
   'answered inquiry': 'For contacts of the team that asks, and coordinators.',
   'game of own team': 'For contacts of a team that plays in it.',

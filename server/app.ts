@@ -61,6 +61,7 @@ import { surroundings } from './navigation.ts';
 import { observerPages } from './observers/pages/observer-pages.ts';
 import { officialPages } from './officials/pages/official-pages.ts';
 import { trainingOutcomes } from './outcomes/plugin.ts';
+import { postseason } from './postseason/plugin.ts';
 import { privacyPages } from './privacy/pages/privacy-pages.ts';
 import { retentionPages } from './privacy/pages/retention-pages.ts';
 import { retentionPlugin } from './privacy/retention/plugin.ts';
@@ -294,6 +295,7 @@ export async function buildApp(
   await app.register(retentionPages);
   await app.register(trainingPrograms);
   await app.register(teamInquiries);
+  await app.register(postseason);
   await app.register(calibration);
   await app.register(trainingOutcomes);
   await app.register(watchingTraining);

@@ -15,6 +15,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Reports', href: '/reports', roles: ['coordinator'] },
   { label: 'Standings', href: '/standings', roles: ['coordinator'] },
   { label: 'Inquiries', href: '/inquiries', roles: ['coordinator'] },
+  { label: 'Postseason', href: '/postseason', roles: ['coordinator'] },
   { label: 'Observers', href: '/observers', roles: ['coordinator'] },
   { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
@@ -91,6 +92,7 @@ function section(path: string): string {
   const rest = inSeason[1] ?? '/season';
   if (/^\/(severity|officials\/[^/]+\/why)(\/|$)/.test(rest)) return '/standings';
   if (/^\/calibration(\/|$)/.test(rest)) return '/training';
+  if (/^\/official-facts(\/|$)/.test(rest)) return '/postseason';
   return /^\/(officials|plays)(\/|$)/.test(rest) ? '/season' : rest;
 }
 

@@ -245,6 +245,14 @@ export const policies = {
     role: 'official',
     owns: scope.wroteReply,
   }),
+  /** `:selectionId`: any of the conference, for the coordinator. */
+  selectionOfConference: ownOnly({
+    name: 'selection of the conference',
+    parameter: 'selectionId',
+    what: 'selection',
+    role: 'coordinator',
+    owns: scope.anySelection,
+  }),
   /** `:inquiryId`: any that a team has sent, for the coordinator. */
   inquiryOfConference: ownOnly({
     name: 'inquiry of the conference',

@@ -20,6 +20,7 @@ export const anyGame = inConference('game');
 export const anyAssignment = inConference('observer_assignment');
 export const anyLetter = inConference('letter');
 export const anyReply = inConference('reply');
+export const anySelection = inConference('selection');
 /** A team's draft is not the conference's to see. */
 export const anyInquiry: Question = {
   name: 'any inquiry',

@@ -6,6 +6,7 @@ import { films } from './films.ts';
 import { inquiries } from './inquiries.ts';
 import { letters } from './letters.ts';
 import { people } from './people.ts';
+import { postseason } from './postseason.ts';
 import { programs } from './programs.ts';
 import { reels } from './reels.ts';
 import { review } from './review.ts';
@@ -30,4 +31,5 @@ export const examples: ExamplesByOperation = {
   ...watching,
   ...reels,
   ...inquiries,
+  ...postseason,
 };

@@ -31,6 +31,7 @@ const seasonOfThing = {
   pointId: 'SELECT season_id FROM development_point WHERE conference_id = $1 AND id = $2',
   programId: 'SELECT season_id FROM training_program WHERE conference_id = $1 AND id = $2',
   setId: 'SELECT season_id FROM calibration_set WHERE conference_id = $1 AND id = $2',
+  selectionId: 'SELECT season_id FROM selection WHERE conference_id = $1 AND id = $2',
 } as const;
 type Thing = { parameter: keyof typeof seasonOfThing; id: string };
 

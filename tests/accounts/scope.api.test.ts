@@ -135,6 +135,10 @@ async function makeSide() {
      VALUES ($1, $2, 1, $3, $4, $5)`,
     [conferenceId, inquiry, releasedGame, otherObserver.personId, coordinator.personId],
   );
+  const selection = await insert(
+    `INSERT INTO selection (conference_id, season_id, title, rules, weights, made_by) VALUES ($1, $2, 'Bowls', '{}', '{}', $3)`,
+    [conferenceId, season, coordinator.personId],
+  );
   return {
     people: { coordinator, observer, otherObserver, official, otherOfficial, contact, otherContact },
     ids: {
@@ -150,6 +154,7 @@ async function makeSide() {
       reply,
       calibration,
       draftCalibration,
+      selection,
     },
     letters: { releasedLetter, draftLetter },
     inquiries: { inquiry, draft },
@@ -172,6 +177,7 @@ beforeAll(async () => {
     ['observation/:observationId', policies.releasedObservationAboutMe],
     ['reply/:replyId', policies.ownReply],
     ['person/:personId', policies.coordinatorOfPerson],
+    ['selection/:selectionId', policies.selectionOfConference],
     ['inquiry/:inquiryId', policies.inquiryOfConference],
     ['own-inquiry/:inquiryId', policies.ownTeamsInquiry],
     ['answered/:inquiryId', policies.answeredInquiry],
@@ -235,6 +241,7 @@ test.each<[string, (side: Side) => string, Who[]]>([
   ['an observation removed', (side) => `observation/${side.ids.removed}`, []],
   ['a reply', (side) => `reply/${side.ids.reply}`, ['coordinator', 'official']],
   ['a person', (side) => `person/${side.people.official.personId}`, ['coordinator']],
+  ['a selection', (side) => `selection/${side.ids.selection}`, ['coordinator']],
   ['an inquiry', (side) => `inquiry/${side.inquiries.inquiry}`, ['coordinator']],
   ['a draft of an inquiry', (side) => `inquiry/${side.inquiries.draft}`, []],
   ['a team’s own inquiry', (side) => `own-inquiry/${side.inquiries.inquiry}`, ['contact']],

@@ -130,6 +130,20 @@ async function filmOf(conferenceId: string, gameId: string, personId: string): P
   return id;
 }
 
+/** A selection with a game, as a coordinator has it while it is prepared. */
+async function selectionOf(seasonId: string, personId: string) {
+  const { rows } = await database.pool.query<{ selectionId: string; selectionGameId: string }>(
+    `WITH made AS (
+       INSERT INTO selection (conference_id, season_id, title, rules, weights, made_by)
+       SELECT conference_id, id, 'Semifinals', '{}', '{}', $2 FROM season WHERE id = $1 RETURNING conference_id, id)
+     INSERT INTO selection_game (conference_id, selection_id, name, played_on, home_name, crew_size, alternates)
+     SELECT conference_id, id, 'First semifinal', '2026-12-05', 'Winner of the west', 8, 1 FROM made
+     RETURNING selection_id AS "selectionId", id AS "selectionGameId"`,
+    [seasonId, personId],
+  );
+  return rows[0]!;
+}
+
 /** For each role, an id that it may see for every parameter that a page's address has. */
 async function idsFor(
   conferenceId: string,
@@ -205,6 +219,7 @@ async function idsFor(
        SELECT id FROM made`,
       [conferenceId, season, playId, people.observer],
     ),
+    ...(await selectionOf(season, people.coordinator)),
     personId: people.official,
     venueId: await one('SELECT id FROM venue WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
     teamId: await one('SELECT id FROM team WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),

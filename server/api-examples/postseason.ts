@@ -1,0 +1,47 @@
+import type { ExamplesByOperation } from './example.ts';
+import { ids } from './ids.ts';
+
+const rules = {
+  ...{ minimumGames: 3, minimumYears: 5, fitness: true, rulesTest: 85, standing: true, availability: true },
+  ...{ ties: true, recentWeeks: 3, openInquiries: true, mostLately: null, mostGamesEach: 1 },
+  ...{ mostOfOneCrew: 3, notKnown: 'leave out' },
+};
+const game = {
+  ...{ name: 'First semifinal', playedOn: '2026-12-05', kickoff: '13:00' },
+  ...{ homeTeamId: null, homeName: 'Winner of the west', visitorTeamId: null, visitorName: '' },
+  ...{ venueId: null, place: 'Rivermouth', latitude: 41.62, longitude: -93.98 },
+  ...{ crewSize: 8, alternates: 2, wholeCrew: false },
+};
+
+/** Officials for games after the season. */
+export const postseason: ExamplesByOperation = {
+  postSeasonsSelections: {
+    sent: { 'A title, days later': { title: 'Semifinals', answerBy: null, embargoUntil: null } },
+  },
+  putSelectionsBySelectionId: {
+    sent: {
+      'Rules and weights': {
+        ...{ title: 'Semifinals', answerBy: '2026-11-28', embargoUntil: '2026-11-30T18:00', revision: 1 },
+        ...{ rules, weights: { chance: 100, tier: 40, rotation: 10, travel: 2 } },
+      },
+    },
+  },
+  postSelectionsGames: { sent: { 'A game at no venue of the conference': game } },
+  putSelectionsGamesBySelectionGameId: { sent: { 'One crew kept whole': { ...game, wholeCrew: true } } },
+  putSelectionsGamesPlacesBySlot: {
+    sent: {
+      'With its reason': {
+        ...{ officialId: ids.umpire, position: 'umpire', reason: 'Steady in close games all season.' },
+      },
+    },
+  },
+  putSeasonsOfficialsFacts: {
+    sent: {
+      'All that is asked': {
+        ...{ yearsOfService: 12, fitnessPassed: true, fitnessUntil: '2027-06-30', rulesTestScore: 92 },
+        ...{ goodStanding: true, standingReason: '', available: true, daysAway: ['2026-12-12'] },
+        ...{ postseasonsLately: 1, ties: [], revision: 0 },
+      },
+    },
+  },
+};
