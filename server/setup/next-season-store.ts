@@ -25,7 +25,7 @@ export type Staff = {
   roles: string[];
   /** Did not serve in the season that the next one is opened from. */
   wasAway: boolean;
-  /** Was in no crew and watched no game of that season. */
+  /** Was in no crew, worked no game and watched none yet, in no season. */
   isNew: boolean;
   /** Where they worked most games of the conference, of all seasons; else their seat in a crew of that season. */
   usually: Position | null;
@@ -37,14 +37,11 @@ export async function readStaff(db: Queryable, conferenceId: string, seasonId: s
     `SELECT p.id, p.family_name || ', ' || p.given_name AS name, array_agg(r.role ORDER BY r.role DESC) AS roles,
             EXISTS (SELECT FROM season_departure d
                      WHERE d.conference_id = p.conference_id AND d.season_id = $2 AND d.person_id = p.id) AS "wasAway",
-            NOT EXISTS (SELECT FROM crew_member m JOIN crew c ON c.conference_id = m.conference_id AND c.id = m.crew_id
-                         WHERE m.conference_id = p.conference_id AND m.person_id = p.id AND c.season_id = $2)
+            NOT EXISTS (SELECT FROM crew_member m WHERE m.conference_id = p.conference_id AND m.person_id = p.id)
             AND NOT EXISTS (SELECT FROM working_crew_member w
-                              JOIN game g ON g.conference_id = w.conference_id AND g.id = w.game_id
-                             WHERE w.conference_id = p.conference_id AND w.person_id = p.id AND g.season_id = $2)
+                             WHERE w.conference_id = p.conference_id AND w.person_id = p.id)
             AND NOT EXISTS (SELECT FROM observer_assignment a
-                              JOIN game g ON g.conference_id = a.conference_id AND g.id = a.game_id
-                             WHERE a.conference_id = p.conference_id AND a.observer_id = p.id AND g.season_id = $2)
+                             WHERE a.conference_id = p.conference_id AND a.observer_id = p.id)
             AS "isNew",
             COALESCE((SELECT mode() WITHIN GROUP (ORDER BY w.position) FROM working_crew_member w
                        WHERE w.conference_id = p.conference_id AND w.person_id = p.id),
@@ -58,6 +55,22 @@ export async function readStaff(db: Queryable, conferenceId: string, seasonId: s
     [conferenceId, seasonId],
   );
   return rows;
+}
+
+/** The weeks that a season's games were in, where nobody gave its weeks their days; null without games. */
+export async function weeksOfGames(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<{ firstDay: string; first: number; count: number } | null> {
+  const { rows } = await db.query<{ firstDay: string; first: number; count: number }>(
+    `SELECT date_trunc('week', min(g.kickoff) AT TIME ZONE c.time_zone)::date::text AS "firstDay",
+            min(g.week) AS first, max(g.week) - min(g.week) + 1 AS count
+       FROM game g JOIN conference c ON c.id = g.conference_id
+      WHERE g.conference_id = $1 AND g.season_id = $2 GROUP BY c.id`,
+    [conferenceId, seasonId],
+  );
+  return rows[0] ?? null;
 }
 
 /** The season that was opened from this one and is still there. */

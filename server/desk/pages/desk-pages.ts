@@ -130,8 +130,11 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
 
   async function offersElsewhere(request: FastifyRequest) {
     const { conferenceId, personId } = sessionOf(request);
+    const closed = new Set(
+      request.seasonsShown?.all.filter(({ state }) => state === 'closed').map(({ id }) => id),
+    );
     const offers = (await loadAssignments(pool, conferenceId, personId)).filter(
-      ({ answer }) => answer === 'offered',
+      ({ answer, seasonId }) => answer === 'offered' && !closed.has(seasonId),
     );
     return ofSeasonInView(request, offers, (others) => `${counted(others.length, 'offer')} to answer`)
       .elsewhere;

@@ -95,9 +95,9 @@ export async function observerOwnPages(plain: FastifyInstance): Promise<void> {
     const { here: assignments, elsewhere } = ofSeasonInView(
       request,
       await loadAssignments(pool, conferenceId, personId),
-      (others) => {
+      (others, closed) => {
         const offers = others.filter((one) => one.answer === 'offered').length;
-        return `${counted(others.length, 'assignment')}${offers > 0 ? `, ${offers} waiting for your answer` : ''}`;
+        return `${counted(others.length, 'assignment')}${offers > 0 && !closed ? `, ${offers} waiting for your answer` : ''}`;
       },
     );
     // Nobody can go to a game that has kicked off.

@@ -18,9 +18,9 @@ export async function myGamesPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, personId } = sessionOf(request);
       const assigned = await observerGames(pool, conferenceId, personId);
-      const { here, elsewhere } = ofSeasonInView(request, assigned, (others) => {
+      const { here, elsewhere } = ofSeasonInView(request, assigned, (others, closed) => {
         const drafts = others.filter((game) => game.reportId === null || isOpen(game.state!)).length;
-        return `${counted(others.length, 'game')}${drafts > 0 ? `, ${drafts} to report on` : ''}`;
+        return `${counted(others.length, 'game')}${drafts > 0 && !closed ? `, ${drafts} to report on` : ''}`;
       });
       const { reportDays } = await reportDaysOf(app.database, conferenceId);
       const now = new Date();

@@ -73,19 +73,22 @@ export async function reportsOfGame(
   return rows;
 }
 
-/** What the coordinator has yet to do about reports, one row for each: its season, and what it is. */
+/** What the coordinator has yet to do about reports, one row for each: its season, and what it is; nothing of closed seasons. */
 export async function waitingForCoordinator(
   db: Queryable,
   conferenceId: string,
 ): Promise<{ seasonId: string; what: 'review' | 'release' | 'ruling' }[]> {
   const { rows } = await db.query(
     `SELECT r.season_id AS "seasonId", CASE r.state WHEN 'filed' THEN 'review' ELSE 'release' END AS what
-       FROM report r WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted')
+       FROM report r
+       JOIN season s ON s.conference_id = r.conference_id AND s.id = r.season_id AND s.state <> 'closed'
+      WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted')
      UNION ALL
      SELECT r.season_id, 'ruling'
        FROM reply y
        JOIN observation o ON o.conference_id = y.conference_id AND o.id = y.observation_id
        JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
+       JOIN season s ON s.conference_id = r.conference_id AND s.id = r.season_id AND s.state <> 'closed'
       WHERE y.conference_id = $1
         AND NOT EXISTS (SELECT FROM ruling u WHERE u.conference_id = y.conference_id AND u.reply_id = y.id)`,
     [conferenceId],

@@ -13,7 +13,7 @@ import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { crewFields, crewsSent, crewViews, nextSeasonSent } from '../next-season-form.ts';
-import { openedAfter, openNextSeason, readStaff } from '../next-season-store.ts';
+import { openedAfter, openNextSeason, readStaff, weeksOfGames } from '../next-season-store.ts';
 import { currentAfterUndoing, readUndoing, undoOpening } from '../undo-opening-store.ts';
 
 /** One page that opens the next season from the last, and the page that takes an opening back. */
@@ -83,13 +83,16 @@ export async function nextSeasonPages(app: FastifyInstance): Promise<void> {
   /** The same days of the week a year (52 weeks) later, and the number in the name raised by one. */
   async function suggested(conferenceId: string, from: Season): Promise<Form> {
     const weeks = await readWeeks(pool, conferenceId, from.id);
-    const [first] = weeks;
+    const [given] = weeks;
+    const was = given
+      ? { firstDay: given.firstDay, first: given.number, count: weeks.length }
+      : await weeksOfGames(pool, conferenceId, from.id);
     const year = /\d+/.exec(from.name)?.[0];
     return {
       name: year ? from.name.replace(year, String(Number(year) + 1)) : '',
-      firstDay: first ? weeksFrom(first.firstDay, 53).at(-1)!.firstDay : '',
-      weeks: weeks.length > 0 ? String(weeks.length) : '',
-      firstWeek: String(first?.number ?? 1),
+      firstDay: was ? weeksFrom(was.firstDay, 53).at(-1)!.firstDay : '',
+      weeks: was ? String(was.count) : '',
+      firstWeek: String(was?.first ?? 1),
     };
   }
 
