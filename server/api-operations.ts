@@ -53,6 +53,10 @@ export const tags = [
     name: 'calibration of observers',
     description: 'The same clips marked by all observers, blind to each other.',
   },
+  {
+    name: 'quizzes and clinics',
+    description: 'Questions on rules and mechanics, quizzes made of them, clinics.',
+  },
   { name: 'observers', description: 'Who watches which game.' },
   { name: 'inquiries', description: 'Teams ask about plays of their own games.' },
   {

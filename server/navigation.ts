@@ -20,6 +20,7 @@ export const navigation: NavigationItem[] = [
   { label: 'Rubric', href: '/rubric', roles: ['coordinator', 'observer', 'official'] },
   { label: 'Patterns', href: '/patterns', roles: ['coordinator'] },
   { label: 'Training', href: '/training', roles: ['coordinator'] },
+  { label: 'Quizzes', href: '/quizzes', roles: ['coordinator'] },
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'Clips to mark', href: '/my/calibration', roles: ['observer'] },
@@ -29,6 +30,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
   { label: 'My letters', href: '/my/letters', roles: ['official'] },
   { label: 'My training', href: '/my/training', roles: ['observer', 'official'] },
+  { label: 'My quizzes', href: '/my/quizzes', roles: ['official'] },
   { label: 'When I am away', href: '/my/seasons', roles: ['official'] },
   { label: 'Import', href: '/import', roles: ['coordinator'] },
   { label: 'People', href: '/people', roles: ['coordinator'] },
@@ -88,11 +90,12 @@ function seasonsAround({ seasonsShown, session }: FastifyRequest) {
 /** Pages of one season belong to the menu's entry of the same name: /seasons/ID/standings to Standings. */
 function section(path: string): string {
   const inSeason = /^\/seasons\/[^/]+(\/.*)?$/.exec(path);
-  if (!inSeason) return path;
+  if (!inSeason) return /^\/(clinics|quiz-questions)(\/|$)/.test(path) ? '/quizzes' : path;
   const rest = inSeason[1] ?? '/season';
   if (/^\/(severity|officials\/[^/]+\/why)(\/|$)/.test(rest)) return '/standings';
   if (/^\/calibration(\/|$)/.test(rest)) return '/training';
   if (/^\/official-facts(\/|$)/.test(rest)) return '/postseason';
+  if (/^\/(clinics|quiz-questions)(\/|$)/.test(rest)) return '/quizzes';
   return /^\/(officials|plays)(\/|$)/.test(rest) ? '/season' : rest;
 }
 

@@ -29,4 +29,7 @@ export const ids = {
   team: id(25),
   inquiry: id(26),
   reel: id(27),
+  question: id(28),
+  quiz: id(29),
+  clinic: id(30),
 } as const;

@@ -8,6 +8,7 @@ import { letters } from './letters.ts';
 import { people } from './people.ts';
 import { postseason } from './postseason.ts';
 import { programs } from './programs.ts';
+import { quizzes } from './quizzes.ts';
 import { reels } from './reels.ts';
 import { review } from './review.ts';
 import { rubric } from './rubric.ts';
@@ -32,4 +33,5 @@ export const examples: ExamplesByOperation = {
   ...reels,
   ...inquiries,
   ...postseason,
+  ...quizzes,
 };

@@ -25,6 +25,9 @@ export const kinds = [
   'statement asked',
   'second reading asked',
   'inquiry answered',
+  'quiz',
+  'quizzes count',
+  'clinic',
 ] as const;
 export type Kind = (typeof kinds)[number];
 
@@ -68,6 +71,12 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
   'statement asked': { one: 'A question to the crew', several: 'questions to the crew' },
   'second reading asked': { one: 'A request to read a play', several: 'requests to read a play' },
   'inquiry answered': { one: 'An answer to a team', several: 'answers to teams' },
+  quiz: { one: 'Word of a quiz', several: 'messages of quizzes' },
+  'quizzes count': {
+    one: 'Word of quizzes in the season’s figure',
+    several: 'messages of quizzes in the season’s figure',
+  },
+  clinic: { one: 'Word of a clinic', several: 'messages of clinics' },
 };
 
 /** How a person wants to be mailed; on their desk every message stands at once. */
@@ -174,5 +183,28 @@ export interface FactsOf {
     readonly number: number;
     readonly round: number;
     readonly ruling: string;
+  };
+  /** `percent` is what quizzes count in the season's figure; null where they do not. `counts` says which sitting does. */
+  quiz: {
+    readonly what: 'announced' | 'longer' | 'for you' | 'withdrawn';
+    readonly quizId: string;
+    readonly title: string;
+    readonly opensAt: string;
+    readonly closesAt: string;
+    readonly timeZone: string;
+    readonly minutes: number;
+    readonly questions: number;
+    readonly starts: number;
+    readonly counts: string | null;
+    readonly percent: number | null;
+  };
+  'quizzes count': { readonly season: string; readonly percent: number | null };
+  /** `heldOn` is a day, YYYY-MM-DD. */
+  clinic: {
+    readonly title: string;
+    readonly heldOn: string;
+    readonly place: string;
+    readonly minutes: number | null;
+    readonly makeUp: string;
   };
 }

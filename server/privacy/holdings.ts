@@ -108,6 +108,22 @@ export const holdings: Readonly<Record<string, Holding>> = {
     words: 'title',
     rest: 'conference_id',
   }),
+  clinic: holding(by('made_by'), {
+    facts: 'id season_id held_on minutes audience positions crew_id made_at',
+    people: 'made_by',
+    words: 'title place make_up',
+    rest: 'conference_id',
+  }),
+  clinic_attendance: holding(
+    't.conference_id = $1 AND (t.official_id = $2 OR t.noted_by = $2)',
+    {
+      facts: 'clinic_id season_id state noted_at',
+      people: 'official_id noted_by',
+      words: 'note',
+      rest: 'conference_id',
+    },
+    { partly: 't.official_id <> $2' },
+  ),
   conference: holding(null, {
     words: 'policy_text',
     rest: 'id slug name time_zone reply_days created_at current_season_id code crew_size confirmed_at decided_share_least report_days second_factor_needed',
@@ -338,6 +354,45 @@ export const holdings: Readonly<Record<string, Holding>> = {
       'email given_name family_name active home_place home_latitude home_longitude created_at mail_wanted mail_refused_at mail_refused_because erased_at',
     people: 'id',
     kept: 'password_hash',
+    rest: 'conference_id',
+  }),
+  quiz: holding(by('made_by'), {
+    facts:
+      'id season_id opens_at closes_at minutes starts hours_between counts draws audience positions crew_id made_at announced_at',
+    people: 'made_by',
+    words: 'title',
+    rest: 'conference_id',
+  }),
+  quiz_answer: holding(
+    `EXISTS (SELECT FROM quiz_attempt a WHERE a.conference_id = $1 AND a.id = t.attempt_id AND a.official_id = $2)
+       AND t.conference_id = $1`,
+    {
+      facts: 'attempt_id place question_id version choice answered_at late_choice late_at',
+      rest: 'conference_id',
+    },
+  ),
+  quiz_attempt: holding(by('official_id'), {
+    facts: 'id quiz_id number begun_at ended_at ended_by',
+    people: 'official_id',
+    rest: 'conference_id',
+  }),
+  quiz_pool: holding(null, { rest: 'conference_id quiz_id question_id place' }),
+  quiz_question: holding(null, { words: 'label', rest: 'conference_id id retired_at made_at' }),
+  quiz_question_version: holding(by('written_by'), {
+    facts: 'question_id version code positions written_at',
+    people: 'written_by',
+    words: 'text choices explanation rule mechanic',
+    rest: 'conference_id answer',
+  }),
+  quiz_taker: holding(by('official_id'), {
+    facts: 'quiz_id extra_minutes extra_starts open_until',
+    people: 'official_id',
+    words: 'reason',
+    rest: 'conference_id',
+  }),
+  quiz_weight: holding(by('announced_by'), {
+    facts: 'season_id percent announced_at',
+    people: 'announced_by',
     rest: 'conference_id',
   }),
   team_contact: holding(own, { facts: 'team_id', people: 'person_id', rest: 'conference_id' }),

@@ -10,6 +10,7 @@ import { startSession } from '../../server/accounts/session.ts';
 import type { Finding } from '../../server/duties/finding.ts';
 import type { Change } from '../../server/reports/entry/changes.ts';
 import { saveChanges } from '../../server/reports/entry/save-mark.ts';
+import { takenQuiz } from '../quizzes/taken-quiz.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { makePerson } from '../support/people.ts';
 import { testApp } from '../support/test-app.ts';
@@ -168,6 +169,11 @@ async function idsFor(
     [conferenceId],
   );
   const season = await one('SELECT season_id AS id FROM report WHERE id = $1', [released]);
+  const quiz = await takenQuiz(database.pool, {
+    conferenceId,
+    seasonId: season,
+    officialId: people.official,
+  });
   const inquiryId = await one(
     `WITH asked AS (
        INSERT INTO inquiry (conference_id, season_id, game_id, team_id, number, state, category, quarter, clock_seconds,
@@ -220,6 +226,16 @@ async function idsFor(
       [conferenceId, season, playId, people.observer],
     ),
     ...(await selectionOf(season, people.coordinator)),
+    quizId: quiz.quizId,
+    questionId: quiz.questionId,
+    clinicId: await one(
+      `WITH made AS (INSERT INTO clinic (conference_id, season_id, title, held_on, place)
+                     VALUES ($1, $2, 'Preseason clinic', '2026-08-01', 'Office') RETURNING conference_id, id, season_id),
+            asked AS (INSERT INTO clinic_attendance (conference_id, clinic_id, season_id, official_id, state)
+                      SELECT conference_id, id, season_id, $3, 'attended' FROM made)
+       SELECT id FROM made`,
+      [conferenceId, season, people.official],
+    ),
     personId: people.official,
     venueId: await one('SELECT id FROM venue WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),
     teamId: await one('SELECT id FROM team WHERE conference_id = $1 ORDER BY name LIMIT 1', [conferenceId]),

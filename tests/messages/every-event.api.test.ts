@@ -163,6 +163,45 @@ async function inquiries() {
   expect(back.text!.replace(/\s+/g, ' ')).toContain('It is about no call.');
 }
 
+/** Whether quizzes count is told to every official; a quiz and a clinic to those whom they are for. */
+async function quizzesAndClinics() {
+  await form(coordinator, `/seasons/${game.seasonId}/quizzes/weight`, { percent: '10' });
+  const officials = await database.pool.query<{ id: string }>(
+    `SELECT r.person_id AS id FROM person_role r JOIN person p ON p.id = r.person_id AND p.active WHERE r.role = 'official'`,
+  );
+  await told(
+    'quizzes count',
+    officials.rows.map(({ id }) => id),
+    /^Quizzes count 10 % in /,
+  );
+  const forOne = { audience: 'positions', positions: ['back judge'] };
+  const question = {
+    label: '1',
+    text: 'Right?',
+    choices: ['Yes', 'No'],
+    answer: 0,
+    code: 'college',
+    rule: '1-1',
+  };
+  const { body: written } = await coordinator.post('/api/quiz-questions').send(question).expect(201);
+  const { body: quiz } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/quizzes`)
+    .send({
+      ...{ title: 'August rules', minutes: 20, starts: 2, questions: [written.id], ...forOne },
+      ...{ opensAt: '2099-08-01T12:00:00Z', closesAt: '2099-08-08T12:00:00Z' },
+    })
+    .expect(201);
+  await coordinator.post(`/api/quizzes/${quiz.id}/announce`).expect(200);
+  const word = await told('quiz', [game.crew['back judge']!], /^A quiz for you: August rules$/);
+  expect(word.text!.replace(/\s+/g, ' ')).toContain('the best sitting counts');
+  expect(word.text).toContain('quizzes together 10 %');
+  await coordinator
+    .post(`/api/seasons/${game.seasonId}/clinics`)
+    .send({ title: 'Summer clinic', heldOn: '2099-07-01', ...forOne })
+    .expect(201);
+  await told('clinic', [game.crew['back judge']!], /^A clinic for you: Summer clinic$/);
+}
+
 test('mail is received for every event, by those whom it concerns and nobody else, once', async () => {
   // An account: invited, and come.
   const [newcomer] = Object.values(game.crew);
@@ -282,6 +321,7 @@ test('mail is received for every event, by those whom it concerns and nobody els
 
   await trainingIsTold();
   await inquiries();
+  await quizzesAndClinics();
 
   // Every kind there is was mailed, and the outbox kept no link that lets anybody in.
   const all = await database.pool.query<{ kind: string }>(
@@ -298,16 +338,16 @@ test('mail is received for every event, by those whom it concerns and nobody els
   // Each reads their own, newest first; opening one is reading it. Nobody reads another's.
   const inbox = (await umpire.get('/api/my/messages').expect(200)).body;
   expect(inbox.messages.map(({ kind }: { kind: string }) => kind)).toEqual([
-    ...['training reminder', 'training', 'objection decided', 'shown in training'],
+    ...['quizzes count', 'training reminder', 'training', 'objection decided', 'shown in training'],
     ...['letter', 'ruling', 'window closing', 'released'],
   ]);
-  expect(inbox.unread).toBe(8);
+  expect(inbox.unread).toBe(9);
   const desk = (await umpire.get('/desk').expect(200)).text;
-  expect(desk).toContain('8 new messages');
+  expect(desk).toContain('9 new messages');
   const first = inbox.messages.find(({ kind }: { kind: string }) => kind === 'letter');
   expect((await umpire.get(`/messages/${first.id}`).expect(200)).text).toContain('Mid-season evaluation');
   await observer.get(`/messages/${first.id}`).expect(404);
-  expect((await umpire.get('/desk')).text).toContain('7 new messages');
+  expect((await umpire.get('/desk')).text).toContain('8 new messages');
   await form(umpire, '/messages/read', { next: '/desk' });
   expect((await umpire.get('/messages?show=unread')).text).toContain('You have read everything.');
   // The person whose password it is was not let in by what stands on the desk.

@@ -1,0 +1,183 @@
+import type pg from 'pg';
+import type { PersonActing } from '../../accounts/acting.ts';
+import { appendAudit } from '../../accounts/audit/audit.ts';
+import { inTransaction, type Queryable } from '../../database/transaction.ts';
+import { crewOfSeason, officialsMeant, settledAudience } from '../../knowledge/audience.ts';
+import { tell } from '../../messages/tell.ts';
+import { conflict, invalid, notFound } from '../../web/problem.ts';
+import type { AttendanceNoted, Attendee, Clinic, ClinicFrame } from '../clinic.ts';
+
+export interface ClinicLine extends Omit<Clinic, 'people'> {
+  readonly asked: number;
+  readonly attended: number;
+  readonly madeUp: number;
+  readonly excused: number;
+  readonly open: number;
+}
+
+/** A season's clinics, the newest first. */
+export async function listClinics(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<ClinicLine[]> {
+  const { rows } = await db.query<ClinicLine>(
+    `SELECT c.id, c.season_id AS "seasonId", c.title, to_char(c.held_on, 'YYYY-MM-DD') AS "heldOn", c.place, c.minutes,
+            c.make_up AS "makeUp", c.audience, c.positions, c.crew_id AS "crewId",
+            count(a.official_id)::int AS asked,
+            count(*) FILTER (WHERE a.state = 'attended')::int AS attended,
+            count(*) FILTER (WHERE a.state = 'made up')::int AS "madeUp",
+            count(*) FILTER (WHERE a.state = 'excused')::int AS excused,
+            count(*) FILTER (WHERE a.state = 'open')::int AS open
+       FROM clinic c LEFT JOIN clinic_attendance a ON a.conference_id = c.conference_id AND a.clinic_id = c.id
+      WHERE c.conference_id = $1 AND c.season_id = $2 GROUP BY c.conference_id, c.id ORDER BY c.held_on DESC, c.id`,
+    [conferenceId, seasonId],
+  );
+  return rows;
+}
+
+/** @throws Problem 404 */
+export async function readClinic(db: Queryable, conferenceId: string, clinicId: string): Promise<Clinic> {
+  const { rows } = await db.query<Omit<Clinic, 'people'>>(
+    `SELECT id, season_id AS "seasonId", title, to_char(held_on, 'YYYY-MM-DD') AS "heldOn", place, minutes,
+            make_up AS "makeUp", audience, positions, crew_id AS "crewId"
+       FROM clinic WHERE conference_id = $1 AND id = $2`,
+    [conferenceId, clinicId],
+  );
+  if (!rows[0]) throw notFound('clinic');
+  const people = await db.query<Attendee>(
+    `SELECT a.official_id AS "officialId", p.given_name || ' ' || p.family_name AS name, a.state, a.note
+       FROM clinic_attendance a JOIN person p ON p.conference_id = a.conference_id AND p.id = a.official_id
+      WHERE a.conference_id = $1 AND a.clinic_id = $2 ORDER BY p.family_name, p.given_name, p.id`,
+    [conferenceId, clinicId],
+  );
+  return { ...rows[0], people: people.rows };
+}
+
+/** Makes a clinic and tells whom it is for. @throws Problem 400, 409 where nobody is meant */
+export function createClinic(
+  pool: pg.Pool,
+  acting: PersonActing,
+  seasonId: string,
+  frame: ClinicFrame,
+): Promise<string> {
+  const { conferenceId, personId } = acting;
+  return inTransaction(pool, async (client) => {
+    const { audience, positions, crewId } = settledAudience(frame);
+    if (crewId !== null && !(await crewOfSeason(client, conferenceId, seasonId, crewId)))
+      throw invalid([{ field: 'crewId', message: 'is no crew of this season' }]);
+    const meant = await officialsMeant(client, conferenceId, seasonId, { audience, positions, crewId });
+    if (meant.length === 0) throw invalid([{ field: 'audience', message: 'means no active official' }]);
+    const { rows } = await client.query<{ id: string }>(
+      `INSERT INTO clinic (conference_id, season_id, title, held_on, place, minutes, make_up, audience, positions, crew_id, made_by)
+       VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
+      [
+        ...[conferenceId, seasonId, frame.title, frame.heldOn, frame.place, frame.minutes, frame.makeUp],
+        ...[audience, JSON.stringify(positions), crewId, personId],
+      ],
+    );
+    const { id } = rows[0]!;
+    await ask(client, acting, await readClinic(client, conferenceId, id), meant);
+    await noted(client, acting, id, 'clinic made', { ...frame, officials: meant });
+    return id;
+  });
+}
+
+async function ask(
+  client: Queryable,
+  { conferenceId }: PersonActing,
+  clinic: Clinic,
+  officials: readonly string[],
+) {
+  await client.query(
+    `INSERT INTO clinic_attendance (conference_id, clinic_id, season_id, official_id) SELECT $1, $2, $3, unnest($4::uuid[])`,
+    [conferenceId, clinic.id, clinic.seasonId, officials],
+  );
+  const { title, heldOn, place, minutes, makeUp } = clinic;
+  // Of one that is noted afterwards nobody needs to be told to come.
+  const { rows } = await client.query<{ today: string }>(
+    `SELECT to_char(now() AT TIME ZONE time_zone, 'YYYY-MM-DD') AS today FROM conference WHERE id = $1`,
+    [conferenceId],
+  );
+  if (heldOn < rows[0]!.today) return;
+  await tell(client, {
+    conferenceId,
+    personIds: officials,
+    kind: 'clinic',
+    aboutId: clinic.id,
+    facts: { title, heldOn, place, minutes, makeUp },
+  });
+}
+
+/** Asks officials who belong to it by now and were not asked. @returns how many */
+export function askNewcomers(pool: pg.Pool, acting: PersonActing, clinicId: string): Promise<number> {
+  return inTransaction(pool, async (client) => {
+    const clinic = await readClinic(client, acting.conferenceId, clinicId);
+    const there = new Set(clinic.people.map(({ officialId }) => officialId));
+    const meant = await officialsMeant(client, acting.conferenceId, clinic.seasonId, clinic);
+    const fresh = meant.filter((id) => !there.has(id));
+    if (fresh.length > 0) {
+      await ask(client, acting, clinic, fresh);
+      await noted(client, acting, clinicId, 'clinic: officials added', { officials: fresh });
+    }
+    return fresh.length;
+  });
+}
+
+/**
+ * Notes who was there; those left out stay as they are.
+ *
+ * @throws Problem 404, 400 for somebody who was not asked
+ * @returns how many changed
+ */
+export function noteAttendance(
+  pool: pg.Pool,
+  acting: PersonActing,
+  clinicId: string,
+  people: readonly AttendanceNoted[],
+): Promise<number> {
+  const { conferenceId, personId } = acting;
+  return inTransaction(pool, async (client) => {
+    const clinic = await readClinic(client, conferenceId, clinicId);
+    const before = new Map(clinic.people.map((one) => [one.officialId, one]));
+    if (people.some(({ officialId }) => !before.has(officialId)))
+      throw invalid([{ field: 'officialId', message: 'names somebody who was not asked to this clinic' }]);
+    const changed = people.filter((one) => {
+      const was = before.get(one.officialId)!;
+      return was.state !== one.state || was.note !== one.note;
+    });
+    for (const { officialId, state, note } of changed)
+      await client.query(
+        `UPDATE clinic_attendance SET state = $4, note = $5, noted_by = $6, noted_at = now()
+          WHERE conference_id = $1 AND clinic_id = $2 AND official_id = $3`,
+        [conferenceId, clinicId, officialId, state, note, personId],
+      );
+    if (changed.length > 0)
+      await noted(client, acting, clinicId, 'clinic attendance noted', { people: changed });
+    return changed.length;
+  });
+}
+
+/** Removes a clinic of which nothing was noted. @throws Problem 404, 409 */
+export async function removeClinic(pool: pg.Pool, acting: PersonActing, clinicId: string): Promise<string> {
+  return inTransaction(pool, async (client) => {
+    const clinic = await readClinic(client, acting.conferenceId, clinicId);
+    if (clinic.people.some(({ state }) => state !== 'open'))
+      throw conflict('Attendance was noted: this clinic stays.');
+    await client.query('DELETE FROM clinic WHERE conference_id = $1 AND id = $2', [
+      acting.conferenceId,
+      clinicId,
+    ]);
+    await noted(client, acting, clinicId, 'clinic removed', { title: clinic.title });
+    return clinic.seasonId;
+  });
+}
+
+const noted = (
+  client: pg.PoolClient,
+  { conferenceId, personId }: PersonActing,
+  subjectId: string,
+  action: string,
+  after: object,
+) =>
+  appendAudit(client, { conferenceId, actorId: personId, action, subjectKind: 'clinic', subjectId, after });

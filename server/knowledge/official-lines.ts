@@ -1,0 +1,95 @@
+import type { Queryable } from '../database/transaction.ts';
+import type { Measure } from '../measurement/person-measure.ts';
+import { type OwnClinic, ownClinics } from './clinic-rows.ts';
+import { type QuizResult, quizResult } from './quiz-results.ts';
+import type { QuizShare } from './season-figure.ts';
+import { readAnnounced, readTaken } from './taken-store.ts';
+import { type QuizWeight, readWeight } from './weight-store.ts';
+
+export interface QuizOfOfficial {
+  readonly quizId: string;
+  readonly title: string;
+  readonly opensAt: Date;
+  readonly right: number;
+  readonly asked: number;
+  /** Null where too few have taken the quiz. */
+  readonly measure: Measure | null;
+}
+
+export interface OfficialLines {
+  /** Quizzes of the season that the official has taken, by when they opened. */
+  readonly quizzes: readonly QuizOfOfficial[];
+  readonly clinics: {
+    readonly asked: number;
+    /** There, or made up. */
+    readonly attended: number;
+    readonly excused: number;
+    readonly open: number;
+    readonly list: readonly OwnClinic[];
+  };
+  readonly share: QuizShare;
+  readonly weight: QuizWeight | null;
+}
+
+/** What a season's quizzes and clinics say of one official; of nobody else. */
+export async function officialLines(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  officialId: string,
+): Promise<OfficialLines> {
+  const quizzes = (await quizzesByOfficial(db, conferenceId, seasonId)).get(officialId) ?? [];
+  const list = await ownClinics(db, conferenceId, officialId, seasonId);
+  const of = (...states: string[]) => list.filter(({ state }) => states.includes(state)).length;
+  return {
+    quizzes,
+    clinics: {
+      asked: list.length,
+      attended: of('attended', 'made up'),
+      excused: of('excused'),
+      open: of('open'),
+      list,
+    },
+    share: quizShare(quizzes),
+    weight: await readWeight(db, conferenceId, seasonId),
+  };
+}
+
+/** Quizzes of a season taken, by official. */
+export async function quizzesByOfficial(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<Map<string, QuizOfOfficial[]>> {
+  const announced = await readAnnounced(db, conferenceId, seasonId);
+  const taken = await readTaken(
+    db,
+    conferenceId,
+    announced.map(({ id }) => id),
+  );
+  const found = new Map<string, QuizOfOfficial[]>();
+  for (const { id, title, opensAt, counts } of announced) {
+    const { people }: QuizResult = quizResult(taken.get(id) ?? [], counts);
+    for (const { officialId, right, asked, measure } of people)
+      found.set(officialId, [
+        ...(found.get(officialId) ?? []),
+        { quizId: id, title, opensAt, right, asked, measure },
+      ]);
+  }
+  return found;
+}
+
+export const quizShare = (quizzes: readonly QuizOfOfficial[]): QuizShare => ({
+  right: quizzes.reduce((sum, one) => sum + one.right, 0),
+  asked: quizzes.reduce((sum, one) => sum + one.asked, 0),
+});
+
+/** The newest quiz of a season that an official has taken, with its measure; null without one. */
+export async function latestQuizOf(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  officialId: string,
+): Promise<QuizOfOfficial | null> {
+  return (await quizzesByOfficial(db, conferenceId, seasonId)).get(officialId)?.at(-1) ?? null;
+}

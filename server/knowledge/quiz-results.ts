@@ -1,0 +1,181 @@
+import { type AndersenFound, andersenTest } from '../measurement/andersen-test.ts';
+import { type Answers, analyseItems, type ItemFound, type TestFound } from '../measurement/item-analysis.ts';
+import { type Measure, weightedMeasure } from '../measurement/person-measure.ts';
+import { type Difficulty, fitRasch } from '../measurement/rasch.ts';
+import type { Scored } from '../measurement/scored.ts';
+import { type Counts, countingSitting } from './counting.ts';
+
+/** A sitting that has ended. */
+export interface TakenSitting {
+  readonly officialId: string;
+  readonly number: number;
+  readonly answers: readonly TakenAnswer[];
+}
+export interface TakenAnswer {
+  /** Question and version. */
+  readonly item: string;
+  /** How many choices it has, and the right one, from 0. */
+  readonly choices: number;
+  readonly answer: number;
+  /** Null: asked and left. */
+  readonly choice: number | null;
+}
+
+/** Fewer takers than this tell how many were right and nothing else (common practice, no source). */
+export const fewestTakers = 10;
+/** With fewer than about thirty, difficulties are often a whole logit off (Linacre 1994, from memory). */
+export const roughBelow = 30;
+
+export interface ItemResult extends Pick<ItemFound, 'itemRest' | 'pointBiserial'> {
+  readonly item: string;
+  readonly asked: number;
+  readonly right: number;
+  readonly left: number;
+  /** How often each choice was taken, by all and by the third with the fewest right. */
+  readonly taken: readonly number[];
+  readonly takenByLowest: readonly number[];
+  readonly difficulty: Difficulty | null;
+  /** Why there is no difficulty. */
+  readonly reason: string | null;
+}
+
+export interface PersonResult {
+  readonly officialId: string;
+  readonly sittings: number;
+  /** The number of the sitting that counts. */
+  readonly number: number;
+  readonly right: number;
+  readonly asked: number;
+  /** Null where the takers are too few, or none of the questions asked has a difficulty. */
+  readonly measure: Measure | null;
+}
+
+export interface QuizResult {
+  /** Officials with a sitting that has ended. */
+  readonly takers: number;
+  readonly counted: 'counts only' | 'rough' | 'whole';
+  readonly items: readonly ItemResult[];
+  readonly people: readonly PersonResult[];
+  readonly reliability: TestFound['reliability'];
+  /** Takers who were all asked the same questions: what correlations and reliability rest on. */
+  readonly complete: number;
+  readonly andersen: AndersenFound | null;
+  /** Why there are no difficulties at all. */
+  readonly reason: string | null;
+}
+
+const scoreOf = ({ answers }: TakenSitting) => {
+  const right = answers.filter(({ choice, answer }) => choice === answer).length;
+  return { right, asked: answers.length };
+};
+
+/**
+ * What a quiz tells. Questions are told from each official's first answer to them, so that no practice makes them easier;
+ * an official's measure is of the sitting that counts. What was asked and left is wrong.
+ */
+export function quizResult(sittings: readonly TakenSitting[], counts: Counts): QuizResult {
+  const byOfficial = new Map<string, TakenSitting[]>();
+  for (const one of sittings)
+    byOfficial.set(one.officialId, [...(byOfficial.get(one.officialId) ?? []), one]);
+  const firsts = [...byOfficial.values()].map((own) => own.reduce((a, b) => (b.number < a.number ? b : a)));
+  const known = new Map(sittings.flatMap(({ answers }) => answers.map((one) => [one.item, one])));
+  const keys = [...known.keys()];
+  const enough = firsts.length >= fewestTakers;
+  const answers = [...byOfficial.values()].flatMap((own) => firstAnswers(own, keys));
+  const fit = enough
+    ? fitRasch(answers.map(scored), keys.length)
+    : { reason: `fewer than ${fewestTakers} officials have taken it` };
+  const difficulties = 'reason' in fit ? keys.map(() => null) : fit.difficulties;
+  const byKey = new Map(keys.map((key, at) => [key, difficulties[at] ?? null]));
+  const found = analyseItems(
+    answers.map(classical),
+    keys.map((key) => known.get(key)!.choices),
+  );
+  const lowest = lowestThird(firsts);
+  return {
+    takers: firsts.length,
+    counted: enough ? (firsts.length < roughBelow ? 'rough' : 'whole') : 'counts only',
+    items: keys.map((item, at) => ({
+      item,
+      asked: found.items[at]!.answered,
+      right: found.items[at]!.right,
+      left: answers.filter((own) => own[at]?.choice === null).length,
+      taken: found.items[at]!.taken,
+      takenByLowest: takenBy(lowest, item, known.get(item)!.choices),
+      itemRest: enough ? found.items[at]!.itemRest : null,
+      pointBiserial: enough ? found.items[at]!.pointBiserial : null,
+      difficulty: difficulties[at] ?? null,
+      reason: 'reason' in fit ? null : fit.reasons[at]!,
+    })),
+    people: [...byOfficial].map(([officialId, own]) => personResult(officialId, own, counts, byKey)),
+    reliability: enough ? found.reliability : null,
+    complete: found.complete,
+    andersen: enough && !('reason' in fit) ? andersenTest(answers.map(scored), keys.length) : null,
+    reason: 'reason' in fit ? fit.reason : null,
+  };
+}
+
+/** An official's sittings question by question, without what they were asked before; sittings of nothing new fall out. */
+function firstAnswers(own: readonly TakenSitting[], keys: readonly string[]) {
+  const before = new Set<string>();
+  const rows: (TakenAnswer | undefined)[][] = [];
+  for (const one of [...own].sort((a, b) => a.number - b.number)) {
+    const fresh = new Map(
+      one.answers.filter(({ item }) => !before.has(item)).map((answer) => [answer.item, answer]),
+    );
+    for (const item of fresh.keys()) before.add(item);
+    if (fresh.size > 0) rows.push(keys.map((key) => fresh.get(key)));
+  }
+  return rows;
+}
+
+const scored = (own: readonly (TakenAnswer | undefined)[]): Scored =>
+  own.map((one) => (one === undefined ? null : one.choice === one.answer ? 1 : 0));
+
+const classical = (own: readonly (TakenAnswer | undefined)[]): Answers =>
+  own.map((one) =>
+    one === undefined
+      ? null
+      : { chosen: one.choice === null ? [] : [one.choice], right: one.choice === one.answer },
+  );
+
+function personResult(
+  officialId: string,
+  own: readonly TakenSitting[],
+  counts: Counts,
+  difficulties: ReadonlyMap<string, Difficulty | null>,
+): PersonResult {
+  const { sitting, number, right, asked } = countingSitting(
+    own.map((sitting) => ({ sitting, number: sitting.number, ...scoreOf(sitting) })),
+    counts,
+  )!;
+  const told = sitting.answers.flatMap((one) => {
+    const difficulty = difficulties.get(one.item);
+    return difficulty ? [{ difficulty: difficulty.value, right: one.choice === one.answer }] : [];
+  });
+  const measure =
+    told.length === 0
+      ? null
+      : weightedMeasure(
+          told.map(({ difficulty }) => difficulty),
+          told.filter((one) => one.right).length,
+        );
+  return { officialId, sittings: own.length, number, right, asked, measure };
+}
+
+/** The third of first sittings with the smallest share right; all who have as few as the last of them are in it. */
+function lowestThird(firsts: readonly TakenSitting[]): TakenSitting[] {
+  const share = (one: TakenSitting) => scoreOf(one).right / Math.max(1, scoreOf(one).asked);
+  const inOrder = [...firsts].sort((a, b) => share(a) - share(b));
+  const last = inOrder[Math.ceil(inOrder.length / 3) - 1];
+  return last === undefined ? [] : inOrder.filter((one) => share(one) <= share(last));
+}
+
+function takenBy(sittings: readonly TakenSitting[], item: string, choices: number): number[] {
+  const taken = new Array<number>(choices).fill(0);
+  for (const { answers } of sittings) {
+    const choice = answers.find((one) => one.item === item)?.choice;
+    if (choice !== undefined && choice !== null && choice < choices) taken[choice]! += 1;
+  }
+  return taken;
+}

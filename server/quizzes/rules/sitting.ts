@@ -1,0 +1,81 @@
+/** What decides over the time of one official's sittings of a quiz. */
+export interface TimeRules {
+  readonly opensAt: Date;
+  readonly closesAt: Date;
+  readonly minutes: number;
+  readonly starts: number;
+  readonly hoursBetween: number;
+}
+/** What one official has beyond others. */
+export interface Allowance {
+  readonly extraMinutes: number;
+  readonly extraStarts: number;
+  /** Until when it is open for them, where that is longer. */
+  readonly openUntil: Date | null;
+}
+export interface SittingTimes {
+  readonly number: number;
+  readonly begunAt: Date;
+  readonly endedAt: Date | null;
+}
+
+const minute = 60_000;
+
+/** When the window ends for this official. */
+export const closesFor = ({ closesAt }: TimeRules, { openUntil }: Allowance): Date =>
+  openUntil !== null && openUntil > closesAt ? openUntil : closesAt;
+
+export const minutesFor = ({ minutes }: TimeRules, { extraMinutes }: Allowance): number =>
+  minutes + extraMinutes;
+
+/**
+ * The last moment of a sitting: its minutes, but not beyond the window's end; minutes given to one official go beyond it.
+ */
+export function endOfSitting(rules: TimeRules, allowance: Allowance, begunAt: Date): Date {
+  const byMinutes = begunAt.getTime() + minutesFor(rules, allowance) * minute;
+  const byWindow = closesFor(rules, allowance).getTime() + allowance.extraMinutes * minute;
+  return new Date(Math.min(byMinutes, byWindow));
+}
+
+export type MayBegin =
+  | { readonly may: true; readonly number: number; readonly minutes: number }
+  | {
+      readonly may: false;
+      readonly because: 'not yet' | 'over' | 'sitting' | 'used up' | 'wait';
+      readonly until?: Date;
+    };
+
+/** Whether an official may begin a sitting now, and if not why. */
+export function mayBegin(
+  rules: TimeRules,
+  allowance: Allowance,
+  sittings: readonly SittingTimes[],
+  now: Date,
+): MayBegin {
+  if (now < rules.opensAt) return { may: false, because: 'not yet', until: rules.opensAt };
+  if (sittings.some(({ endedAt }) => endedAt === null)) return { may: false, because: 'sitting' };
+  if (sittings.length >= rules.starts + allowance.extraStarts) return { may: false, because: 'used up' };
+  const closes = closesFor(rules, allowance);
+  if (now >= closes) return { may: false, because: 'over' };
+  const last = Math.max(...sittings.map(({ endedAt }) => endedAt!.getTime()));
+  const from = new Date(last + rules.hoursBetween * 60 * minute);
+  if (sittings.length > 0 && now < from)
+    return from < closes ? { may: false, because: 'wait', until: from } : { may: false, because: 'over' };
+  const end = endOfSitting(rules, allowance, now);
+  return {
+    may: true,
+    number: sittings.length + 1,
+    minutes: Math.floor((end.getTime() - now.getTime()) / minute),
+  };
+}
+
+/** Answers are shown once nobody who is shown them can use them: the window is over for them, or no start is left. */
+export function answersAreShown(
+  rules: TimeRules,
+  allowance: Allowance,
+  sittings: readonly SittingTimes[],
+  now: Date,
+): boolean {
+  if (sittings.length === 0 || sittings.some(({ endedAt }) => endedAt === null)) return false;
+  return now >= closesFor(rules, allowance) || sittings.length >= rules.starts + allowance.extraStarts;
+}

@@ -1,0 +1,105 @@
+import type { FastifyInstance } from 'fastify';
+import { HtmlValidate } from 'html-validate';
+import { parseHTML } from 'linkedom';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { type OneGame, oneGame } from '../reports/one-game.ts';
+import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let game: OneGame;
+let coordinator: SignedInAgent;
+let umpire: SignedInAgent;
+let clinic: string;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database);
+  game = await oneGame(database.pool, 1);
+  const as = (personId: string) => inSessionOf(app, { conferenceId: game.conferenceId, personId });
+  coordinator = await as(game.coordinatorId);
+  umpire = await as(game.crew.umpire!);
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+
+const validator = new HtmlValidate({ extends: ['html-validate:standard'], rules: { 'long-title': 'off' } });
+async function read(agent: SignedInAgent, address: string) {
+  const answer = await agent.get(address).expect(200);
+  const { results } = await validator.validateString(answer.text);
+  expect(
+    results.flatMap(({ messages }) => messages).map(({ message, line }) => `${line}: ${message}`),
+  ).toEqual([]);
+  return parseHTML(answer.text).document.querySelector('main')!.textContent!.replaceAll(/\s+/g, ' ');
+}
+const send = (address: string, fields: Record<string, string | string[]>) =>
+  coordinator.post(address).type('form').send(fields);
+
+test('a clinic for a position is made and its officials are told', async () => {
+  const list = `/seasons/${game.seasonId}/clinics`;
+  const fields = {
+    title: 'Umpires’ clinic',
+    heldOn: '2099-07-20',
+    place: 'Office',
+    minutes: '90',
+    makeUp: 'Watch the recording.',
+    audience: 'positions',
+  };
+  const wrong = await send(list, fields).expect(400);
+  expect(wrong.text).toContain('choose at least one position');
+  const made = await send(list, { ...fields, positions: 'umpire' }).expect(303);
+  clinic = made.headers.location!;
+  const { rows } = await database.pool.query(
+    `SELECT person_id AS id, facts FROM message WHERE kind = 'clinic'`,
+  );
+  expect(rows.map(({ id }) => id)).toEqual([game.crew.umpire]);
+  expect(rows[0].facts).toMatchObject({ heldOn: '2099-07-20', makeUp: 'Watch the recording.' });
+  expect(await read(coordinator, clinic)).toContain('0 of 1 were there');
+  expect(await read(umpire, '/my/quizzes')).toContain('Umpires’ clinic not noted yet');
+});
+
+test('attendance is ticked, made up, excused; of nobody who was not asked', async () => {
+  const umpireId = game.crew.umpire!;
+  await send(`${clinic}/attendance`, {
+    [`state-${umpireId}`]: 'made up',
+    [`note-${umpireId}`]: 'Watched it.',
+  }).expect(303);
+  expect(await read(coordinator, clinic)).toContain('1 of 1 were there or made it up');
+  expect(await read(umpire, '/my/quizzes')).toContain('made up');
+  const { body } = await coordinator.get(`/api/seasons/${game.seasonId}/clinics`).expect(200);
+  expect(body).toMatchObject([{ asked: 1, attended: 0, madeUp: 1, open: 0 }]);
+  await coordinator
+    .put(`/api${clinic}/attendance`)
+    .send({ people: [{ officialId: game.crew.referee, state: 'attended' }] })
+    .expect(400);
+  const csv = await coordinator.get(`/api/seasons/${game.seasonId}/clinics.csv`).expect(200);
+  expect(csv.text.split('\r\n')[1]).toMatch(/,made up,Watched it\.$/);
+  const kept = await send(`${clinic}/delete`, {}).expect(409);
+  expect(kept.text).toContain('this clinic stays');
+  expect(await read(coordinator, `/seasons/${game.seasonId}/clinics`)).toContain('0 of 1');
+});
+
+test('one that was held already is noted without telling anybody; others see none of it', async () => {
+  const { body } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/clinics`)
+    .send({ title: 'Spring clinic', heldOn: '2020-03-01' })
+    .expect(201);
+  expect(body.people.length).toBeGreaterThan(5);
+  const { rows } = await database.pool.query(
+    `SELECT count(*)::int AS told FROM message WHERE kind = 'clinic'`,
+  );
+  expect(rows[0].told).toBe(1);
+  await umpire.get(`/clinics/${body.id}`).expect(403);
+  await umpire.get(`/api/seasons/${game.seasonId}/clinics`).expect(403);
+});
+
+test('a closed season keeps its clinics as they are', async () => {
+  await database.pool.query(`UPDATE season SET state = 'closed', closed_at = now() WHERE id = $1`, [
+    game.seasonId,
+  ]);
+  await send(`${clinic}/attendance`, { [`state-${game.crew.umpire!}`]: 'missed' }).expect(409);
+  expect(await read(coordinator, clinic)).toContain('1 of 1');
+});

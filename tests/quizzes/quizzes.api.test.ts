@@ -1,0 +1,329 @@
+import type { FastifyInstance } from 'fastify';
+import { HtmlValidate } from 'html-validate';
+import { parseHTML } from 'linkedom';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { endOfSitting } from '../../server/quizzes/rules/sitting.ts';
+import { type OneGame, oneGame } from '../reports/one-game.ts';
+import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+
+// A quiz from nothing to its results, on a real PostgreSQL, with the server's clock set by the test.
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let game: OneGame;
+let coordinator: SignedInAgent;
+let umpire: SignedInAgent;
+let referee: SignedInAgent;
+let quiz: string;
+let now: Date;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database);
+  game = await oneGame(database.pool, 2);
+  const { conferenceId } = game;
+  const as = (personId: string) => inSessionOf(app, { conferenceId, personId });
+  coordinator = await as(game.coordinatorId);
+  umpire = await as(game.crew.umpire!);
+  referee = await as(game.crew.referee!);
+  app.quizClock.now = () => now;
+  now = new Date('2031-08-01T12:00:00Z');
+});
+afterAll(async () => {
+  await app.close();
+  await database.drop();
+});
+
+const validator = new HtmlValidate({ extends: ['html-validate:standard'], rules: { 'long-title': 'off' } });
+async function read(agent: SignedInAgent, address: string, status = 200) {
+  const answer = await agent.get(address).expect(status);
+  const { results } = await validator.validateString(answer.text);
+  expect(
+    results.flatMap(({ messages }) => messages).map(({ message, line }) => `${line}: ${message}`),
+  ).toEqual([]);
+  return parseHTML(answer.text).document;
+}
+const words = (document: Document) => document.querySelector('main')!.textContent!.replaceAll(/\s+/g, ' ');
+const send = (agent: SignedInAgent, address: string, fields: Record<string, string | string[]>) =>
+  agent.post(address).type('form').send(fields);
+const put = (agent: SignedInAgent, place: number, choice: number) =>
+  agent.put(`/api/my/quizzes/${quiz}/answers/${place}`).send({ choice });
+const at = (time: string) => {
+  now = new Date(`2031-08-04T${time}Z`);
+};
+
+const question = (number: number) => ({
+  label: `8-${number}`,
+  text: `Invented question ${number}?`,
+  choices: ['One', 'Two', 'Three'],
+  answer: number % 3,
+  explanation: `Because of ${number}.`,
+  code: 'college',
+  rule: `8-3-${number}`,
+});
+
+test('a quiz is made of the bank, announced with all that counts, and then stays', async () => {
+  const wrong = await coordinator
+    .post('/api/quiz-questions')
+    .send({ ...question(1), rule: '' })
+    .expect(400);
+  expect(JSON.stringify(wrong.body)).toContain('cite the rule');
+  const ids: string[] = [];
+  for (let number = 1; number <= 6; number += 1)
+    ids.push((await coordinator.post('/api/quiz-questions').send(question(number)).expect(201)).body.id);
+  const list = `/seasons/${game.seasonId}/quizzes`;
+  const frame = {
+    title: 'August rules',
+    opensAt: '2031-08-04T08:00',
+    closesAt: '2031-08-06T20:00',
+    minutes: '30',
+    starts: '2',
+    hoursBetween: '1',
+    counts: 'best',
+    draws: '3',
+    audience: 'officials',
+    crewId: '',
+  };
+  const refused = await send(coordinator, list, { ...frame, closesAt: '2031-08-04T07:00' }).expect(400);
+  expect(refused.text).toContain('must be later than it opens');
+  const made = await send(coordinator, list, frame).expect(303);
+  quiz = made.headers.location!.replace('/quizzes/', '');
+  const draft = words(await read(coordinator, `/quizzes/${quiz}`));
+  expect(draft).toContain('Choose questions first');
+  await umpire.get(`/my/quizzes/${quiz}`).expect(404);
+  const early = await send(coordinator, `/quizzes/${quiz}/announce`, {}).expect(409);
+  expect(early.text).toContain('has no question yet');
+  await send(coordinator, `/quizzes/${quiz}/questions`, { question: ids }).expect(303);
+  await send(coordinator, `/quizzes/${quiz}/announce`, {}).expect(303);
+  const { rows } = await database.pool.query(
+    `SELECT facts FROM message WHERE kind = 'quiz' AND person_id = $1`,
+    [game.crew.umpire],
+  );
+  expect(rows[0].facts).toMatchObject({
+    what: 'announced',
+    minutes: 30,
+    questions: 3,
+    starts: 2,
+    percent: null,
+  });
+  const late = await send(coordinator, `/quizzes/${quiz}`, { ...frame, minutes: '10' }).expect(409);
+  expect(late.text).toContain('what was announced stays');
+  await read(coordinator, `/quizzes/${quiz}`);
+  await read(coordinator, list);
+});
+
+test('before it opens nobody begins, and the page says what it asks for', async () => {
+  const page = words(await read(umpire, `/my/quizzes/${quiz}`));
+  expect(page).toContain('This quiz is not open yet');
+  expect(page).toContain('It does not enter the season grade');
+  await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(409);
+  await put(umpire, 1, 0).expect(409);
+  expect(words(await read(umpire, '/my/quizzes'))).toContain('not open yet');
+});
+
+test('the server’s clock holds the time: answers are kept one by one, late ones apart', async () => {
+  at('15:00:00');
+  const before = words(await read(umpire, `/my/quizzes/${quiz}`));
+  expect(before).toContain('3 questions, 30 minutes');
+  expect(before).toContain('start 1 of 2; the best sitting counts');
+  await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(303);
+  const sitting = await read(umpire, `/my/quizzes/${quiz}`);
+  expect(sitting.querySelectorAll('fieldset.quiz-question')).toHaveLength(3);
+  // Nothing on the page or in the answers tells what is right.
+  expect(sitting.toString()).not.toContain('Because of');
+  const kept = await put(umpire, 1, 0).expect(200);
+  expect(kept.body).toEqual({ kept: true, said: null, secondsLeft: 1800 });
+  at('15:20:00');
+  expect((await put(umpire, 1, 2).expect(200)).body.secondsLeft).toBe(600);
+  await put(umpire, 9, 0).expect(404);
+  await put(umpire, 2, 3).expect(400);
+  // Another device, a second begin: the same sitting goes on.
+  await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(303);
+  const again = await read(umpire, `/my/quizzes/${quiz}`);
+  expect(again.querySelector('input[name=q1][checked]')!.getAttribute('value')).toBe('2');
+  at('15:30:00');
+  const late = await put(umpire, 2, 1).expect(200);
+  expect(late.body.kept).toBe(false);
+  expect(late.body.said).toContain('it is kept apart and does not count');
+  const { rows } = await database.pool.query(
+    `SELECT a.place, a.choice, a.late_choice, t.ended_by, t.ended_at FROM quiz_answer a
+       JOIN quiz_attempt t ON t.id = a.attempt_id ORDER BY a.place`,
+  );
+  expect(rows.map(({ choice, late_choice }) => [choice, late_choice])).toEqual([
+    [2, null],
+    [null, 1],
+    [null, null],
+  ]);
+  expect(rows[0]).toMatchObject({ ended_by: 'time', ended_at: new Date('2031-08-04T15:30:00Z') });
+  const after = words(await read(umpire, `/my/quizzes/${quiz}`));
+  expect(after).toContain('Handed in by itself when the time was over');
+  expect(after).toContain('1 answer came after the end and does not count');
+  expect(after).toContain('Answers are shown here once the quiz is over or you have no start left');
+  expect(after).not.toContain('Because of');
+});
+
+test('an answer of a sitting that has ended cannot be changed, even by SQL', async () => {
+  await expect(database.pool.query('UPDATE quiz_answer SET choice = 0')).rejects.toThrow(
+    'cannot be changed any more',
+  );
+});
+
+test('a retake comes after the hours announced, asks other questions, and then answers are shown', async () => {
+  at('16:00:00');
+  const wait = words(await read(umpire, `/my/quizzes/${quiz}`));
+  expect(wait).toContain('The next start is not open to you yet');
+  await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(409);
+  at('16:30:00');
+  expect(words(await read(umpire, `/my/quizzes/${quiz}`))).toContain(
+    'The questions are others, about as hard as before',
+  );
+  await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(303);
+  const { rows } = await database.pool.query(
+    `SELECT t.number, array_agg(a.question_id ORDER BY a.question_id) AS asked FROM quiz_attempt t
+       JOIN quiz_answer a ON a.attempt_id = t.id GROUP BY t.number ORDER BY t.number`,
+  );
+  expect(rows).toHaveLength(2);
+  expect(rows[0].asked.filter((id: string) => rows[1].asked.includes(id))).toEqual([]);
+  const { rows: right } = await database.pool.query(
+    `SELECT a.place, v.answer FROM quiz_answer a JOIN quiz_attempt t ON t.id = a.attempt_id AND t.number = 2
+       JOIN quiz_question_version v ON v.question_id = a.question_id AND v.version = a.version ORDER BY a.place`,
+  );
+  // Without a script: all at once, and handed in.
+  const fields = Object.fromEntries(right.map(({ place, answer }) => [`q${place}`, String(answer)]));
+  await send(umpire, `/my/quizzes/${quiz}/answers`, { ...fields, act: 'hand in' }).expect(303);
+  const done = words(await read(umpire, `/my/quizzes/${quiz}`));
+  expect(done).toContain('Sitting 2 this one counts 3 of 3 right');
+  expect(done).toContain('Because of');
+  expect(done).toContain('You have no start left');
+});
+
+test('one official is given more time and a start, with a reason that is kept', async () => {
+  at('17:00:00');
+  await send(referee, `/my/quizzes/${quiz}/begin`, {}).expect(303);
+  const nothing = await send(coordinator, `/quizzes/${quiz}/more`, {
+    official: game.crew.referee!,
+    extraMinutes: '15',
+    reason: '',
+  }).expect(400);
+  expect(nothing.text).toContain('give the reason');
+  await send(coordinator, `/quizzes/${quiz}/more`, {
+    official: game.crew.referee!,
+    extraMinutes: '15',
+    extraStarts: '1',
+    reason: 'The power failed.',
+  }).expect(303);
+  expect((await put(referee, 1, 0).expect(200)).body.secondsLeft).toBe(45 * 60);
+  const { rows } = await database.pool.query(
+    `SELECT reason FROM audit_entry WHERE action = 'quiz: more for one official'`,
+  );
+  expect(rows).toEqual([{ reason: 'The power failed.' }]);
+  const page = words(await read(coordinator, `/quizzes/${quiz}`));
+  expect(page).toContain('15 minutes more. 1 start more.');
+});
+
+test('made longer for all, ended sittings stay ended; shorter is refused', async () => {
+  const shorter = await send(coordinator, `/quizzes/${quiz}/longer`, {
+    closesAt: '2031-08-06T20:00',
+    minutes: '20',
+  }).expect(400);
+  expect(shorter.text).toContain('can only be more than the 30 announced');
+  await send(coordinator, `/quizzes/${quiz}/longer`, { closesAt: '2031-08-07T20:00', minutes: '40' }).expect(
+    303,
+  );
+  expect((await put(referee, 1, 0).expect(200)).body.secondsLeft).toBe(55 * 60);
+  const { rows } = await database.pool.query(
+    'SELECT count(*)::int AS ended FROM quiz_attempt WHERE ended_at IS NOT NULL',
+  );
+  expect(rows[0].ended).toBe(2);
+});
+
+test('begun, it cannot be taken back; a changed question becomes a new version', async () => {
+  const refused = await send(coordinator, `/quizzes/${quiz}/withdraw`, {}).expect(409);
+  expect(refused.text).toContain('Somebody has begun this quiz');
+  const { body } = await coordinator.get('/api/quiz-questions').expect(200);
+  const asked = body.find((one: { asked: number }) => one.asked > 0);
+  await coordinator
+    .put(`/api/quiz-questions/${asked.id}`)
+    .send({ ...question(1), label: asked.label, text: 'Changed?' })
+    .expect(200)
+    .expect((answer: { body: { version: number } }) => expect(answer.body.version).toBe(2));
+  await expect(
+    database.pool.query(
+      `UPDATE quiz_question_version SET text = 'Other' WHERE question_id = $1 AND version = 1`,
+      [asked.id],
+    ),
+  ).rejects.toThrow('was asked already');
+});
+
+test('the end by the database is the end by the rules', async () => {
+  const cases = [
+    { begunAt: '2031-08-05T10:00:00Z', extra: 0, until: null },
+    { begunAt: '2031-08-08T00:50:00Z', extra: 0, until: null },
+    { begunAt: '2031-08-08T00:50:00Z', extra: 25, until: null },
+    { begunAt: '2031-08-09T00:50:00Z', extra: 5, until: '2031-08-09T01:00:00Z' },
+  ];
+  const { rows: quizzes } = await database.pool.query(
+    'SELECT opens_at, closes_at, minutes FROM quiz WHERE id = $1',
+    [quiz],
+  );
+  const rules = {
+    opensAt: quizzes[0].opens_at,
+    closesAt: quizzes[0].closes_at,
+    minutes: quizzes[0].minutes,
+    starts: 2,
+    hoursBetween: 0,
+  };
+  const { endSittings } = await import('../../server/quizzes/stores/sitting-store.ts');
+  const officialId = game.crew['back judge'] ?? game.crew.umpire;
+  for (const [at, { begunAt, extra, until }] of cases.entries()) {
+    await database.pool.query(
+      `UPDATE quiz_taker SET extra_minutes = $2, open_until = $3, reason = 'try' WHERE official_id = $1`,
+      [officialId, extra, until],
+    );
+    await database.pool.query(
+      `INSERT INTO quiz_attempt (conference_id, quiz_id, official_id, number, begun_at) VALUES ($1, $2, $3, $4, $5)`,
+      [game.conferenceId, quiz, officialId, 50 + at, begunAt],
+    );
+    await endSittings(database.pool, new Date('2031-09-01T00:00:00Z'));
+    const { rows } = await database.pool.query('SELECT ended_at FROM quiz_attempt WHERE number = $1', [
+      50 + at,
+    ]);
+    const allowance = { extraMinutes: extra, extraStarts: 0, openUntil: until ? new Date(until) : null };
+    expect(rows[0].ended_at).toEqual(endOfSitting(rules, allowance, new Date(begunAt)));
+  }
+  await database.pool.query('DELETE FROM quiz_attempt WHERE number >= 50');
+});
+
+test('results: few takers show counts only; nobody but the coordinator sees them', async () => {
+  at('23:00:00');
+  const page = words(await read(coordinator, `/quizzes/${quiz}/results`));
+  expect(page).toContain('Fewer than 10 have taken it: only counts are shown');
+  expect(page).not.toContain('±');
+  const csv = await coordinator.get(`/api/quizzes/${quiz}/results.csv`).expect(200);
+  expect(csv.text.split('\r\n')[0]).toBe('official,sittings,right,asked,measure,standard_error');
+  await umpire.get(`/quizzes/${quiz}/results`).expect(403);
+  await umpire.get(`/api/quizzes/${quiz}/results.csv`).expect(403);
+  const { conferenceId } = game;
+  const stranger = await personSignedIn(app, conferenceId, ['official']);
+  await stranger.agent.get(`/my/quizzes/${quiz}`).expect(404);
+  const observer = await inSessionOf(app, { conferenceId, personId: game.observerId });
+  await observer.get(`/my/quizzes/${quiz}`).expect(403);
+  const added = await send(coordinator, `/quizzes/${quiz}/newcomers`, {}).expect(303);
+  expect(added.headers.location).toContain('#takers');
+  await stranger.agent.get(`/my/quizzes/${quiz}`).expect(200);
+});
+
+test('whether quizzes count is said before the first opens, told to all, and stays', async () => {
+  const address = `/seasons/${game.seasonId}/quizzes/weight`;
+  const late = await send(coordinator, address, { percent: '10' }).expect(409);
+  expect(late.text).toContain('stays as it was announced before');
+  now = new Date('2031-08-01T12:00:00Z');
+  expect((await send(coordinator, address, { percent: '60' }).expect(400)).text).toContain('from 1 to 50');
+  await send(coordinator, address, { percent: '10' }).expect(303);
+  expect(words(await read(coordinator, address))).toContain('quizzes together count 10 %');
+  const { rows } = await database.pool.query(`SELECT facts FROM message WHERE kind = 'quizzes count'`);
+  expect(rows.length).toBeGreaterThan(5);
+  expect(rows[0].facts.percent).toBe(10);
+  await read(coordinator, `/seasons/${game.seasonId}/quizzes`);
+});
