@@ -5,10 +5,12 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Session } from '../../accounts/session.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { watchableGames } from '../../films/watchable.ts';
+import { officialLines } from '../../knowledge/official-lines.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { readWholeSeason } from '../official-season.ts';
 import { officialView } from './official-view.ts';
+import { rulesView } from './rules-view.ts';
 
 /** One official's season on one page: for the coordinator any official's, for an official their own, as released. */
 export async function officialPages(app: FastifyInstance): Promise<void> {
@@ -20,9 +22,11 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
     const games = await readSeasonGames(database.pool, season.conferenceId, season.id);
     const byId = new Map(games.map((game) => [game.id, game]));
     const watchable = await watchableGames(database.pool, session, byId.keys());
-    return officialView(whole, {
+    const view = officialView(whole, {
       ...{ isOwn, now: new Date(), games: byId, timeZone: session.timeZone, watchable },
     });
+    const lines = await officialLines(database.pool, season.conferenceId, season.id, personId);
+    return { ...view, rules: rulesView(lines, view.positions) };
   }
 
   pages.get(
