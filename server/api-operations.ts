@@ -171,6 +171,7 @@ const whoMay: Readonly<Record<string, string>> = {
   'game of own team': 'For contacts of a team that plays in it.',
   'statement of inquiry': 'For the official who was asked.',
   'second reader of inquiry': 'For the coordinator or observer who was asked to read it.',
+  'seat of selection': 'For the coordinator or observer who sits on its committee.',
 };
 for (const { name } of Object.values(policies)) {
   if (!(name in whoMay)) throw new Error(`The API's description does not say who may: "${name}"`);

@@ -304,6 +304,16 @@ export const policies = {
       if (!mayRead || !request.holds.has(scope.readsSecond)) throw notYours('inquiry');
     },
   } satisfies Policy,
+  /** `:selectionId`: the coordinator or observer who sits on its committee. */
+  seatOfSelection: {
+    name: 'seat of selection',
+    asks: { parameter: 'selectionId', questions: [scope.sitsOnCommittee] },
+    check(request) {
+      const { roles } = sessionOf(request);
+      const maySit = roles.has('coordinator') || roles.has('observer');
+      if (!maySit || !request.holds.has(scope.sitsOnCommittee)) throw notYours('selection');
+    },
+  } satisfies Policy,
 };
 
 /** The session, on a route whose policy has seen to it that there is one. */

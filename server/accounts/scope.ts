@@ -141,6 +141,13 @@ export const askedForStatement: Question = {
          WHERE t.conference_id = s.conference_id AND t.inquiry_id = $3 AND t.person_id = s.person_id`,
 };
 
+/** The signed-in person sits on the committee of this selection. */
+export const sitsOnCommittee: Question = {
+  name: 'sits on committee',
+  sql: `SELECT FROM selection_member m
+         WHERE m.conference_id = s.conference_id AND m.selection_id = $3 AND m.person_id = s.person_id`,
+};
+
 /** The signed-in person was asked to read the play of this inquiry a second time. */
 export const readsSecond: Question = {
   name: 'reads second',

@@ -1,4 +1,5 @@
 import type { FastifyInstance } from 'fastify';
+import { committee } from './committee/plugin.ts';
 import { factsRoutes } from './facts-routes.ts';
 import { candidatePages } from './pages/candidate-pages.ts';
 import { factsPages } from './pages/facts-pages.ts';
@@ -23,4 +24,5 @@ export async function postseason(app: FastifyInstance): Promise<void> {
   await app.register(gamePages);
   await app.register(candidatePages);
   await app.register(factsPages);
+  await app.register(committee);
 }

@@ -1,13 +1,12 @@
-import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { Draws } from '../../../seed-demo/draws.ts';
 import { type OneGame, oneGame } from '../../reports/one-game.ts';
-import { makePerson } from '../../support/people.ts';
 import { inSessionOf, type SignedInAgent } from '../../support/signed-in.ts';
 import { testApp } from '../../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../../support/test-database.ts';
+import { makeUmpires, releaseUmpires } from '../../support/umpires.ts';
 
 /** Two seasons of sixteen umpires, of whom two came new to the second; the second is two games each so far. */
 let database: TestDatabase;
@@ -24,21 +23,13 @@ beforeAll(async () => {
   game = await oneGame(database.pool, 14);
   const { conferenceId } = game;
   coordinator = await inSessionOf(app, { conferenceId, personId: game.coordinatorId });
-  for (let at = 0; at < 18; at += 1)
-    officials.push(
-      (
-        await makePerson(database.pool, conferenceId, ['official'], {
-          givenName: 'Umpire',
-          familyName: `Number ${at}`,
-        })
-      ).personId,
-    );
+  officials.push(...(await makeUmpires(database, conferenceId, 18)));
   await database.pool.query('UPDATE season SET minimum_games = 1, minimum_opportunities = 1');
   const skill = officials.map(() => draws.normal(0, 1));
-  await reportsOf(
-    game.seasonId,
-    game.rubricVersionId,
-    'first',
+  await releaseUmpires(
+    database,
+    game,
+    { ...game, key: 'first' },
     officials.slice(0, 16),
     skill.slice(0, 16),
     8,
@@ -53,63 +44,19 @@ beforeAll(async () => {
       WHERE s.name = 'The second season'`,
   );
   nextId = rows[0]!.id;
-  await reportsOf(nextId, rows[0]!.version, 'second', officials.slice(2), skill.slice(2), 2);
+  await releaseUmpires(
+    database,
+    game,
+    { seasonId: nextId, rubricVersionId: rows[0]!.version, key: 'second' },
+    officials.slice(2),
+    skill.slice(2),
+    2,
+  );
 });
 afterAll(async () => {
   await app.close();
   await database.drop();
 });
-
-/** So many games of each umpire, two observers in turn; who is weak misses more. */
-async function reportsOf(
-  seasonId: string,
-  rubricVersionId: string,
-  key: string,
-  of: readonly string[],
-  skill: readonly number[],
-  games: number,
-) {
-  const { conferenceId } = game;
-  const { rows } = await database.pool.query<{ home: string; away: string; venue: string }>(
-    'SELECT home_team_id AS home, visiting_team_id AS away, venue_id AS venue FROM game WHERE id = $1',
-    [game.gameId],
-  );
-  const { home, away, venue } = rows[0]!;
-  for (const [at, official] of of.entries()) {
-    for (let week = 1; week <= games; week += 1) {
-      const gameId = randomUUID();
-      const reportId = randomUUID();
-      await database.pool.query(
-        `INSERT INTO game (conference_id, id, season_id, key, week, kickoff, home_team_id, visiting_team_id, venue_id)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-        [
-          ...[conferenceId, gameId, seasonId, `${key} ${at} ${week}`, week],
-          ...[new Date(Date.UTC(2026, 7, 1 + 7 * week)), home, away, venue],
-        ],
-      );
-      await database.pool.query(
-        `INSERT INTO report (conference_id, id, season_id, game_id, observer_id, state, rubric_version_id, filed_at, released_at)
-         VALUES ($1, $2, $3, $4, $5, 'released', $6, now(), now())`,
-        [
-          ...[conferenceId, reportId, seasonId, gameId],
-          ...[(at + week) % 2 ? game.observerId : game.secondObserverId, rubricVersionId],
-        ],
-      );
-      await database.pool.query(
-        `INSERT INTO opportunity_count (conference_id, report_id, person_id, position, duty_key, opportunities, not_met)
-         VALUES ($1, $2, $3, 'umpire', 'everybodys-duty', 60, $4)`,
-        [conferenceId, reportId, official, Math.max(0, Math.round(5 - 2 * skill[at]! + draws.normal(0, 2)))],
-      );
-      await database.pool.query(
-        `INSERT INTO game_count (conference_id, game_id, rubric_version_id, person_id, position, duty_key, opportunities,
-                                 not_met, not_counted, model)
-         SELECT conference_id, $3, $4, person_id, position, duty_key, opportunities, not_met, not_counted, model
-           FROM opportunity_count WHERE conference_id = $1 AND report_id = $2`,
-        [conferenceId, reportId, gameId, rubricVersionId],
-      );
-    }
-  }
-}
 
 const standings = async () => (await coordinator.get(`/api/seasons/${nextId}/standings`).expect(200)).body;
 type Line = { personId: string; raw: number; adjusted: { grade: number; standardError: number } };

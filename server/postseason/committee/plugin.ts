@@ -1,0 +1,11 @@
+import type { FastifyInstance } from 'fastify';
+import { committeePages } from './pages/committee-pages.ts';
+import { decisionPages } from './pages/decision-pages.ts';
+import { seatPages } from './pages/seat-pages.ts';
+
+/** A committee decides: conflicts first, sealed ballots opened together, a reason for each decision. */
+export async function committee(app: FastifyInstance): Promise<void> {
+  await app.register(committeePages);
+  await app.register(seatPages);
+  await app.register(decisionPages);
+}
