@@ -35,6 +35,10 @@ const seasonFiles = {
     'game,email,how,answer',
     'W01-HAR-NOR,tobin.marrowell@conference.example,in person,accepted',
   ),
+  'official-facts': csv(
+    'season,email,years of service,rules test,fitness passed,fitness until,good standing,available,days away,tied to',
+    '2026,maren.quillfeather@conference.example,12,91.5,yes,2027-06-30,yes,yes,2026-12-12,Northquill Nightjars',
+  ),
 };
 
 const mapping = {

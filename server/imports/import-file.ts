@@ -141,7 +141,11 @@ async function intoDatabase(
     recounted: [],
   };
   if (!outcome.fits) return outcome;
-  const { added, changed, playLogsChanged = [] } = await kind.merge(client, by.conferenceId, present);
+  const {
+    added,
+    changed,
+    playLogsChanged = [],
+  } = await kind.merge(client, by.conferenceId, present, by.personId);
   const unchanged = staging.rows - added - changed;
   Object.assign(outcome, { added, changed, unchanged, playLogsChanged });
   const sha256 = hash.digest('hex');

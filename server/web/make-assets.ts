@@ -12,7 +12,11 @@ const files = fileURLToPath(new URL('./assets/', import.meta.url));
 export async function makeAssets(): Promise<AssetSet> {
   const fonts = await Promise.all(['latin', 'latin-ext'].map(font));
   const [styles, scripts, asTheyAre] = await Promise.all([
-    Promise.all(['style.css', 'clip-editor.css', 'crew-board.css'].map((name) => styleSheet(name, fonts))),
+    Promise.all(
+      ['style.css', 'clip-editor.css', 'crew-board.css', 'official-facts.css'].map((name) =>
+        styleSheet(name, fonts),
+      ),
+    ),
     browserModules(),
     Promise.all(plainFiles.map(([name, type, address]) => plainFile(name, type, address))),
   ]);

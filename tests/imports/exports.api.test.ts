@@ -57,6 +57,8 @@ const files = {
     'game,play,kind,spot,quarter,clock,down,distance,play side,catch depth,fouls,pile,film timecode,note\nG1,1,free kick,35,1,15:00,,,,,none,no,0:00:07,\nG1,2,pass,25,1,0:07,1,10,middle,-3,holding / offense / umpire / accepted; offside / defense,yes,1:02:03.125,"=1+1; ""quoted""\nand more, \tso"\nG1,3,run,25,,,,,,,,,0:12:59.96,-5 yards\n',
   'observer-assignments':
     'game,email,how,answer\nG1,ben@demo.example,film,accepted\n1-2,ben@demo.example,in person,\n',
+  'official-facts':
+    'season,email,years of service,rules test,fitness passed,fitness until,good standing,standing reason,available,days away,postseason games lately,tied to\n2031,ann@demo.example,0,0.5,yes,2032-06-30,no,"=1+1; ""late""",no,2031-12-06; 2031-12-13,1,-Oaks; @Élms\n2031,ben@demo.example,,,no,,,,,,,\n',
 } as const;
 
 function put(conferenceId: string, name: string, file: string | Buffer): Promise<ImportOutcome> {

@@ -101,6 +101,8 @@ const small = {
   plays:
     'game,play,kind,spot,down,distance,fouls,pile,note\nG1,1,free kick,35,,,none,no,\nG1,2,run,25,1,10,holding / offense / umpire / accepted,yes,"Up the middle, 3"\n',
   'observer-assignments': 'game,email,how,answer\nG1,cat@demo.example,film,accepted\n',
+  'official-facts':
+    'season,email,years of service,rules test,fitness passed,fitness until,good standing,standing reason,available,days away,postseason games lately,tied to\n2031,ann@demo.example,12,91.5,yes,2032-06-30,no,Dues unpaid,yes,2031-12-06; 2031-12-13,1,Oaks; Elms\n2031,ben@demo.example,,,,,,,,,,\n',
 } as const;
 
 async function putSmall(): Promise<void> {
@@ -115,7 +117,10 @@ const openAnother = () =>
 describe('a whole season', () => {
   it('goes in, in order, and again without changing anything', { tags: ['long'] }, async () => {
     const first = await putSeason();
-    expect(first.map(({ kind }) => kind)).toEqual(fileKinds.map((kind) => kind.format.name));
+    // The demo season has no facts of officials.
+    expect([...first.map(({ kind }) => kind), 'official-facts']).toEqual(
+      fileKinds.map((kind) => kind.format.name),
+    );
     for (const outcome of first) {
       expect(outcome.problems).toEqual([]);
       expect(outcome).toMatchObject({ applied: true, added: outcome.rows, changed: 0, unchanged: 0 });
@@ -176,6 +181,10 @@ describe('a changed row updates, and only that row', () => {
     ['plays', 'yes,"Up', 'no,"Up'],
     ['plays', 'holding /', 'facemask /'],
     ['observer-assignments', 'accepted', 'declined'],
+    ['official-facts', '12,91.5', '13,91.5'],
+    ['official-facts', 'Dues unpaid', 'Dues paid'],
+    ['official-facts', '; 2031-12-13', ''],
+    ['official-facts', 'Oaks; Elms', 'Oaks'],
   ] as const)('%s: %s becomes %s', async (name, from, to) => {
     const text = small[name].replace(from, to);
     expect(text).not.toBe(small[name]);

@@ -92,6 +92,24 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
       note: row.note as string | null,
     }),
   },
+  'official-facts': {
+    bySeason: true,
+    sql: `SELECT n.name AS season, p.email, f.years_of_service AS "yearsOfService", f.rules_test_score AS "rulesTest",
+                 CASE WHEN f.fitness_passed THEN 'yes' WHEN NOT f.fitness_passed THEN 'no' END AS "fitnessPassed",
+                 to_char(f.fitness_until, 'YYYY-MM-DD') AS "fitnessUntil",
+                 CASE WHEN f.good_standing THEN 'yes' WHEN NOT f.good_standing THEN 'no' END AS "goodStanding",
+                 NULLIF(f.standing_reason, '') AS "standingReason",
+                 CASE WHEN f.available THEN 'yes' WHEN NOT f.available THEN 'no' END AS available,
+                 (SELECT string_agg(d.day, '; ' ORDER BY d.day) FROM jsonb_array_elements_text(f.days_away) AS d (day)) AS "daysAway",
+                 f.postseasons_lately AS "postseasonsLately",
+                 (SELECT string_agg(t.name, '; ' ORDER BY t.name) FROM official_tie o
+                    JOIN team t ON t.conference_id = o.conference_id AND t.id = o.team_id
+                   WHERE o.conference_id = f.conference_id AND o.person_id = f.person_id) AS ties
+            FROM season n
+            JOIN official_fact f ON f.conference_id = n.conference_id AND f.season_id = n.id
+            JOIN person p ON p.conference_id = f.conference_id AND p.id = f.person_id
+           WHERE ${inSeason} ORDER BY n.name, p.email`,
+  },
   // An assignment that the coordinator took back is none any more.
   'observer-assignments': {
     bySeason: true,

@@ -61,8 +61,16 @@ export interface FileKind<C extends FileFormat['columns'] = FileFormat['columns'
     conferenceId: string,
   ): Promise<(row: RowOf<C>, tell: Tell<C>) => readonly StagedValue[] | undefined>;
   check?(client: pg.ClientBase, conferenceId: string): Promise<StagedProblem[]>;
-  /** `present` are the format's columns that the file has; values of the others stay as they are. */
-  merge(client: pg.ClientBase, conferenceId: string, present: ReadonlySet<string>): Promise<MergeCounts>;
+  /**
+   * `present` are the format's columns that the file has; values of the others stay as they are. `importedBy` is null
+   * where a command imports.
+   */
+  merge(
+    client: pg.ClientBase,
+    conferenceId: string,
+    present: ReadonlySet<string>,
+    importedBy: string | null,
+  ): Promise<MergeCounts>;
 }
 
 /** Keeps the exact column types while checking the shape. */

@@ -1,6 +1,7 @@
 import { crews } from './crews.ts';
 import type { FileKind } from './file-kind.ts';
 import { observerAssignments } from './observer-assignments.ts';
+import { officialFacts } from './official-facts.ts';
 import { plays } from './plays.ts';
 import { schedule } from './schedule.ts';
 import { staff } from './staff.ts';
@@ -18,6 +19,7 @@ export const fileKinds: readonly FileKind[] = [
   workingCrews,
   plays,
   observerAssignments,
+  officialFacts,
 ];
 
 export function fileKindNamed(name: string): FileKind | undefined {

@@ -55,7 +55,7 @@ export async function factsPages(app: FastifyInstance): Promise<void> {
         rows: lines.map((line) => rowOf(line, names, told)),
         entered: lines.filter(({ revision }) => revision > 0).length,
       },
-      { title: 'Facts of officials', width: 'wide' },
+      { title: 'Facts of officials', width: 'wide', styles: ['official-facts.css'] },
     );
   }
 
