@@ -9,6 +9,8 @@ export interface Holding {
   readonly partly?: string;
   /** Rows of them that the conference has not released to the person yet. */
   readonly notYet?: string;
+  /** Rows of them that only whoever wrote them sees so far: a coordinator who gives a person their data does not get them. */
+  readonly sealed?: string;
   /** Given to the person as they are. */
   readonly facts: readonly string[];
   /** Ids of people: given as who they are to the person, such as "another official". */
@@ -25,7 +27,7 @@ const list = (names = '') => names.split(' ').filter((name) => name !== '');
 const holding = (
   theirs: string | null,
   lists: { facts?: string; people?: string; words?: string; kept?: string; rest?: string },
-  more: Pick<Holding, 'partly' | 'notYet'> = {},
+  more: Pick<Holding, 'partly' | 'notYet' | 'sealed'> = {},
 ): Holding => ({
   theirs,
   ...more,
@@ -50,6 +52,11 @@ const ownMarkAnswered = `EXISTS (SELECT FROM observation o JOIN report r ON r.co
 const ownAssignment = `EXISTS (SELECT FROM observer_assignment a WHERE a.conference_id = $1 AND a.id = t.assignment_id AND a.observer_id = $2)`;
 const ownUpload = `EXISTS (SELECT FROM import_upload u WHERE u.conference_id = $1 AND u.id = t.upload_id AND u.person_id = $2)`;
 const selectionNotClosed = `NOT EXISTS (SELECT FROM selection s WHERE s.conference_id = $1 AND s.id = t.selection_id AND s.state = 'closed')`;
+const stillSealed = `EXISTS (SELECT FROM selection s WHERE s.conference_id = $1 AND s.id = t.selection_id
+  AND s.state IN ('preparing', 'sealed voting'))`;
+/** Not sealed when all were opened, or not opened: it is not counted, and nobody is shown it. */
+const neverCounted = `EXISTS (SELECT FROM selection_member m WHERE m.conference_id = $1 AND m.selection_id = t.selection_id
+  AND m.person_id = t.member_id AND m.sealed_at IS NULL)`;
 const address = '(SELECT p.email FROM person p WHERE p.conference_id = $1 AND p.id = $2)';
 const mentions = (column: string) => `strpos(t.${column}::text, $2::text) > 0`;
 
@@ -505,7 +512,10 @@ export const holdings: Readonly<Record<string, Holding>> = {
       words: 'note',
       rest: 'conference_id',
     },
-    { notYet: `t.member_id <> $2 AND ${selectionNotClosed}` },
+    {
+      notYet: `t.member_id <> $2 AND (${selectionNotClosed} OR ${neverCounted})`,
+      sealed: `${stillSealed} OR ${neverCounted}`,
+    },
   ),
   selection_choice: holding(
     by('official_id'),
@@ -525,7 +535,7 @@ export const holdings: Readonly<Record<string, Holding>> = {
       words: 'reason',
       rest: 'conference_id',
     },
-    { notYet: `t.member_id <> $2 AND ${selectionNotClosed}` },
+    { notYet: `t.member_id <> $2 AND ${selectionNotClosed}`, sealed: stillSealed },
   ),
   selection_game: holding(null, {
     words: 'name home_name visitor_name place',

@@ -35,7 +35,8 @@ export async function ownData(
     const columns = [...holding.facts, ...holding.people, ...holding.words];
     const { rows } = await db.query(
       `SELECT ${columns.map((column) => `t."${column}"`).join(', ')}, ${holding.partly ?? 'false'} AS "partly?"
-         FROM "${name}" t WHERE ${holding.theirs} AND ($3::boolean OR NOT (${holding.notYet ?? 'false'}))`,
+         FROM "${name}" t WHERE ${holding.theirs}
+          AND NOT CASE WHEN $3::boolean THEN ${holding.sealed ?? 'false'} ELSE ${holding.notYet ?? 'false'} END`,
       [conferenceId, personId, all],
     );
     if (rows.length > 0) {
@@ -44,7 +45,10 @@ export async function ownData(
   }
   if (all) tables.kept_result = await keptFigures(db, conferenceId, personId, withoutOthers);
   return {
-    about: aboutTheData(all, await tiesWithheld(db, conferenceId, personId)),
+    about: aboutTheData(all, {
+      ties: await tiesWithheld(db, conferenceId, personId),
+      ballots: all && (await ballotsWithheld(db, conferenceId, personId)),
+    }),
     person,
     tables,
     names: withoutOthers(await namesOf(db, conferenceId, tables)),
@@ -126,9 +130,19 @@ async function tiesWithheld(db: Queryable, conferenceId: string, personId: strin
   return rowCount === 1;
 }
 
+/** Whether committee members wrote about them, or they as a member, what nobody else reads while it is sealed. */
+async function ballotsWithheld(db: Queryable, conferenceId: string, personId: string): Promise<boolean> {
+  const { theirs, sealed } = holdings.selection_ballot!;
+  const { rowCount } = await db.query(
+    `SELECT FROM selection_ballot t WHERE ${theirs} AND (${sealed}) LIMIT 1`,
+    [conferenceId, personId],
+  );
+  return rowCount === 1;
+}
+
 const aboutTheData = (
   all: boolean,
-  tiesWereWithheld: boolean,
+  withheld: { readonly ties: boolean; readonly ballots: boolean },
 ) => `What this conference's Crewmark holds about you.
 
 data.json     rows by table, as the database holds them; times are UTC
@@ -142,7 +156,14 @@ data as you to yours. Passwords, keys and links that let somebody in are not in 
     ? 'It holds also what was not released to you yet.'
     : 'What the conference has not released to you yet (reports under review, letters in draft, notes of the coordinator) is not in it: ask the coordinator for it.'
 }${
-  tiesWereWithheld
+  withheld.ballots
+    ? `
+
+Withheld: ballots of a committee on games after the season that are sealed, or were not sealed when it opened its ballots. Only
+whoever wrote one reads it; members find their own by "My data".`
+    : ''
+}${
+  withheld.ties
     ? `
 
 Withheld: observers declared a conflict or a tie to you or to a crew of yours, so that they are not sent to your games. They

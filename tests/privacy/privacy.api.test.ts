@@ -8,7 +8,6 @@ import { promisify } from 'node:util';
 import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import yauzl from 'yauzl';
 import { buildApp } from '../../server/app.ts';
 import { writeBackup } from '../../server/backup/write-backup.ts';
 import { readConfig } from '../../server/config.ts';
@@ -25,6 +24,7 @@ import { seasonResults } from '../../server/results/season-results.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
 import { folderInRun } from '../support/test-run.ts';
+import { download, unzipped } from '../support/unzipped.ts';
 
 let demo: DemoDatabase;
 let app: FastifyInstance;
@@ -119,41 +119,6 @@ async function prepare() {
     [demo.conferenceId, coordinatorId, JSON.stringify({ who: `${official.given} ${official.family}` })],
   );
 }
-
-async function unzipped(body: Buffer): Promise<Map<string, Buffer>> {
-  const files = new Map<string, Buffer>();
-  await new Promise<void>((resolve, reject) => {
-    yauzl.fromBuffer(body, { lazyEntries: true }, (error, zip) => {
-      if (error) return reject(error);
-      zip.on('entry', (entry) =>
-        zip.openReadStream(entry, async (wrong, stream) => {
-          if (wrong) return reject(wrong);
-          const chunks: Buffer[] = [];
-          for await (const chunk of stream) chunks.push(chunk as Buffer);
-          files.set(entry.fileName, Buffer.concat(chunks));
-          zip.readEntry();
-        }),
-      );
-      zip.once('end', resolve);
-      zip.readEntry();
-    });
-  });
-  return files;
-}
-
-const download = async (agent: SignedInAgent, url: string) =>
-  unzipped(
-    (
-      await agent
-        .get(url)
-        .buffer(true)
-        .parse((response, done) => {
-          const chunks: Buffer[] = [];
-          response.on('data', (chunk: Buffer) => chunks.push(chunk));
-          response.on('end', () => done(null, Buffer.concat(chunks)));
-        })
-    ).body,
-  );
 
 test('every table and column of the database is said to hold something of a person, or nothing', async () => {
   const { rows } = await demo.pool.query<{ table: string; columns: string[] }>(
