@@ -92,6 +92,17 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
       note: row.note as string | null,
     }),
   },
+  // An assignment that the coordinator took back is none any more.
+  'observer-assignments': {
+    bySeason: true,
+    sql: `SELECT g.key AS game, p.email, a.how, a.answer, n.name AS season
+            FROM season n
+            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
+            JOIN observer_assignment a
+              ON a.conference_id = g.conference_id AND a.game_id = g.id AND a.withdrawn_at IS NULL
+            JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
+           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key, p.email`,
+  },
   'official-facts': {
     bySeason: true,
     sql: `SELECT n.name AS season, p.email, f.years_of_service AS "yearsOfService", f.rules_test_score AS "rulesTest",
@@ -109,16 +120,5 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
             JOIN official_fact f ON f.conference_id = n.conference_id AND f.season_id = n.id
             JOIN person p ON p.conference_id = f.conference_id AND p.id = f.person_id
            WHERE ${inSeason} ORDER BY n.name, p.email`,
-  },
-  // An assignment that the coordinator took back is none any more.
-  'observer-assignments': {
-    bySeason: true,
-    sql: `SELECT g.key AS game, p.email, a.how, a.answer, n.name AS season
-            FROM season n
-            JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
-            JOIN observer_assignment a
-              ON a.conference_id = g.conference_id AND a.game_id = g.id AND a.withdrawn_at IS NULL
-            JOIN person p ON p.conference_id = a.conference_id AND p.id = a.observer_id
-           WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key, p.email`,
   },
 };
