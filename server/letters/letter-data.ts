@@ -219,6 +219,10 @@ export const letterDataSchema = z.object({
   ),
   trend: z.string().nullable().describe('The weeks in one sentence'),
   coverage,
+  rules: z
+    .array(z.string())
+    .default([])
+    .describe('Quizzes on rules taken and clinics attended, a line each; they enter no grade'),
   reply: replySchema,
 });
 export type LetterData = z.infer<typeof letterDataSchema>;

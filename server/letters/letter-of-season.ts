@@ -160,6 +160,7 @@ export function letterOfSeason(
       'your',
     ),
     coverage: coverageSentence(season.shares, { personId, position }),
+    rules: [...(season.rules.get(personId) ?? [])],
     reply: replyOf(occasion.replyBy, occasion.answerPage),
   };
 }

@@ -7,6 +7,7 @@ import type { Position } from '../football/positions.ts';
 import { type PlayColumns, playOf } from '../games/play-rows.ts';
 import type { ByKind } from '../grading/grade-kinds.ts';
 import { groupBy } from '../grading/group-by.ts';
+import { knowledgeLines } from '../knowledge/lines-in-words.ts';
 import type { FollowUp } from '../patterns/follow-up/follow-up.ts';
 import type { OfficialSpread } from '../patterns/follow-up/official-spread.ts';
 import { readMarkedChances } from '../results/marked-chances.ts';
@@ -50,6 +51,8 @@ export interface LetterSeason {
   shares: readonly OfficialShares[];
   /** Conversations and letters that raised a development point, earliest first. */
   raised: readonly RaisedPoint[];
+  /** Quizzes and clinics of each official, in words. */
+  rules: ReadonlyMap<string, readonly string[]>;
 }
 
 export interface SeasonMark {
@@ -169,6 +172,7 @@ async function readOnce(
     marks: (await readMarks(pool, conferenceId, seasonId)).filter((mark) => mark.whyNotCounted === null),
     shares: await readOfficialShares(pool, { conferenceId, seasonId }),
     raised: await readRaised(pool, results, conferenceId, seasonId, patterns.spread),
+    rules: await knowledgeLines(pool, conferenceId, seasonId),
   };
 }
 

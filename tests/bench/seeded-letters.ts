@@ -110,6 +110,7 @@ export function seededLetters(count: number): LetterData[] {
       })),
       trend: 'No clear trend over the weeks.',
       coverage: null,
+      rules: [],
       reply: {
         by: '2026-12-15',
         how: 'Open the play in your evaluation and answer there.',

@@ -231,6 +231,7 @@ export function exampleLetter(changes: Partial<LetterData> = {}): LetterData {
     trend: 'No clear trend over the weeks.',
     coverage:
       'Your observers watched 92 % of your opportunities; what they did not watch counts neither for nor against you.',
+    rules: [],
     reply: {
       by: '2026-12-15',
       how: 'Open the play in your evaluation and answer there.',

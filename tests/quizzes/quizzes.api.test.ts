@@ -2,6 +2,8 @@ import type { FastifyInstance } from 'fastify';
 import { HtmlValidate } from 'html-validate';
 import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { knowledgeLines } from '../../server/knowledge/lines-in-words.ts';
+import { latestQuizOf } from '../../server/knowledge/official-lines.ts';
 import { endOfSitting } from '../../server/quizzes/rules/sitting.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
@@ -326,4 +328,21 @@ test('whether quizzes count is said before the first opens, told to all, and sta
   expect(rows.length).toBeGreaterThan(5);
   expect(rows[0].facts.percent).toBe(10);
   await read(coordinator, `/seasons/${game.seasonId}/quizzes`);
+});
+
+test('letters and the evaluation have a line of their own, and the figure only by the weight announced', async () => {
+  const lines = (await knowledgeLines(database.pool, game.conferenceId, game.seasonId)).get(
+    game.crew.umpire!,
+  );
+  expect(lines).toEqual([
+    'Rules quiz “August rules”: 3 of 3 right; does not enter the grade; quizzes together count 10 % in the figure beside it.',
+  ]);
+  const latest = await latestQuizOf(database.pool, game.conferenceId, game.seasonId, game.crew.umpire!);
+  expect(latest).toMatchObject({ title: 'August rules', right: 3, asked: 3, measure: null });
+  expect(await latestQuizOf(database.pool, game.conferenceId, game.seasonId, game.observerId)).toBeNull();
+  const page = words(await read(umpire, '/my/evaluation'));
+  expect(page).toContain('August rules: 3 of 3 right; counts in the figure with quizzes, not in the grade');
+  expect(page).toContain('Quizzes together count 10 % in a figure beside the season grade, as announced on');
+  await read(coordinator, `/seasons/${game.seasonId}/quizzes/figures`);
+  await umpire.get(`/seasons/${game.seasonId}/quizzes/figures`).expect(403);
 });

@@ -160,11 +160,18 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
     );
 
   doing('attendance', async (request, clinicId, form) => {
+    const rest = textOf(form.act) === 'all there' ? 'attended' : 'open';
     const sent = Object.keys(form).flatMap((name) => {
       const officialId = /^state-(.+)$/.exec(name)?.[1];
       return officialId === undefined
         ? []
-        : [{ officialId, state: textOf(form[name]), note: textOf(form[`note-${officialId}`]) }];
+        : [
+            {
+              officialId,
+              state: textOf(form[name]).replace(/^open$/, rest),
+              note: textOf(form[`note-${officialId}`]),
+            },
+          ];
     });
     const parsed = z.array(attendanceSchema).max(2000).safeParse(sent);
     if (!parsed.success)

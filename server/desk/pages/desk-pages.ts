@@ -4,6 +4,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { type Role, staffRoles } from '../../accounts/roles.ts';
 import { listOwnSets } from '../../calibration/stores/set-rows.ts';
 import { loadAssignments } from '../../observers/own-assignments.ts';
+import { ownQuizzes } from '../../quizzes/pages/my-quiz-view.ts';
 import { waitingForCoordinator } from '../../reports/review/report-lines.ts';
 import { counted, ofSeasonInView } from '../../schedule/pages/elsewhere.ts';
 import { weekNow } from '../../schedule/week-now.ts';
@@ -54,6 +55,8 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
           unread: request.unread,
           messages: request.unread > 0 ? await unreadForDesk(app, request) : [],
           toWatch: (await listToWatch(pool, sessionOf(request))).filter((one) => !isThrough(one)),
+          toTake: roles.has('official') ? await quizzesToTake(request) : [],
+          toTakeZone: sessionOf(request).timeZone,
           toMark: roles.has('observer') ? await clipsToMark(request) : [],
           stands: roles.has('coordinator') ? await trainingStands(request) : null,
           several: roles.size > 1,
@@ -80,6 +83,11 @@ export async function deskPages(app: FastifyInstance): Promise<void> {
     const { conferenceId, personId } = sessionOf(request);
     const sets = await listOwnSets(pool, conferenceId, personId);
     return sets.filter(({ state, handedIn }) => state === 'open' && !handedIn);
+  }
+
+  async function quizzesToTake(request: FastifyRequest) {
+    const quizzes = await ownQuizzes(app, sessionOf(request));
+    return quizzes.filter(({ running, toDo }) => running || toDo);
   }
 
   async function trainingStands(request: FastifyRequest) {
