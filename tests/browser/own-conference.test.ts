@@ -440,6 +440,71 @@ describe.sequential('a conference of one’s own', () => {
     await wellMade(page);
   });
 
+  test('a selection for a game after the season: facts, tiers, a proposal, and what people make of it', async () => {
+    const page = pageOf('coordinator');
+    await open(page, '/postseason');
+    await follow(page, 'Facts of officials');
+    for (const each of umpires) {
+      await choose(page, `Good standing, ${nameOf(each)}`, 'yes');
+      await choose(page, `Available after the season, ${nameOf(each)}`, 'yes');
+      await fill(page, `Years of service, ${nameOf(each)}`, '9');
+    }
+    await press(page, 'Keep');
+    expect(await said(page)).toContain('Kept: 2 changed.');
+    await look(page, '07d-facts');
+    await wellMade(page);
+
+    await open(page, '/postseason');
+    await fill(page, 'Title', 'Bowls');
+    await press(page, 'Make it');
+    expect(await heading(page)).toBe('Bowls preparing');
+    const address = page.url();
+    await follow(page, 'Rules and weights');
+    await fill(page, 'Games in the position, at least', '1');
+    await press(page, 'Keep');
+    await follow(page, 'Add a game');
+    await fill(page, 'Name', 'Harvest Bowl');
+    await fill(page, 'Day', '2026-12-05');
+    await fill(page, 'Home team by name', 'Winner of the plains');
+    await fill(page, 'Coordinates', '40.1, -104.9');
+    await fill(page, 'Alternates', '0');
+    await press(page, 'Keep');
+    await follow(page, 'Candidates in tiers');
+    await follow(page, 'Umpire');
+    for (const width of [1280, 820]) {
+      await page.setViewportSize({ width, height: 900 });
+      await look(page, `07e-candidates-${width}`);
+      await wellMade(page);
+    }
+    const tiers = await said(page);
+    for (const each of umpires) expect(tiers).toContain(nameOf(each));
+    expect(tiers).toContain('Tier 1');
+    expect(tiers).toContain('not known of Winner of the plains');
+
+    await page.goto(address);
+    await press(page, 'Propose');
+    expect(await said(page)).toContain('Nobody is chosen by it.');
+    const place = (name: string) =>
+      page.getByRole('row').filter({ has: page.getByRole('rowheader', { name, exact: true }) });
+    const proposed = await wordsOf(place('Umpire'));
+    expect(umpires.filter((each) => proposed.includes(nameOf(each)))).toHaveLength(1);
+    expect(await wordsOf(place('Referee'))).toContain('Left out by standing: 2 (not known)');
+    await press(page, 'Take over what is proposed as choices');
+    expect(await said(page)).toContain('1 of 5 places chosen');
+    // People decide otherwise, and say so.
+    await page.getByRole('link', { name: 'Candidates for umpire, Harvest Bowl' }).click();
+    await page.getByRole('button', { name: /^Choose .* as umpire$/ }).click();
+    expect(await said(page)).toContain('Chosen.');
+    const chosen = await wordsOf(place('Umpire'));
+    expect(umpires.filter((each) => chosen.includes(nameOf(each)))).toHaveLength(1);
+    expect(chosen).not.toBe(proposed);
+    for (const width of [820, 1280]) {
+      await page.setViewportSize({ width, height: 900 });
+      await look(page, `07f-selection-${width}`);
+      await wellMade(page);
+    }
+  });
+
   test('letters are made and released, and the official downloads their own', async () => {
     const page = pageOf('coordinator');
     await open(page, '/letters');
