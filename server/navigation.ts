@@ -24,6 +24,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My games', href: '/my/games', roles: ['observer'] },
   { label: 'My assignments', href: '/my/assignments', roles: ['observer'] },
   { label: 'Clips to mark', href: '/my/calibration', roles: ['observer'] },
+  { label: 'Committees', href: '/my/committee', roles: ['observer'] },
   { label: 'Letters', href: '/letters', roles: ['coordinator'] },
   { label: 'My evaluation', href: '/my/evaluation', roles: ['official'] },
   { label: 'My marks', href: '/my/marks', roles: ['official'] },

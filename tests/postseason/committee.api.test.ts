@@ -198,6 +198,9 @@ test('what is written is nobody else’s until all are opened together', async (
     [selectionId],
   );
   expect(rows[0]!.told).not.toContain(secret);
+  // Nor with whom anybody is in conflict: coordinators read the history.
+  expect(rows[0]!.told).toContain('{"conflicts": 1}');
+  expect(rows[0]!.told).not.toContain(officials[3]);
 });
 
 test('opened early only with a reason; what was not sealed is not counted', async () => {
@@ -236,6 +239,7 @@ test('each choice and each higher-ranked candidate passed over needs a reason; t
   expect(alertOf(late.text)).toContain('Somebody else decided on this place meanwhile');
   expect(late.text).toContain('my own reason');
   expect(late.text).toContain('worked the semifinal well');
+  expect(late.text).toContain('Kept by somebody: the same tier, and was away');
   expect(await wordsAt(coordinator, at('decisions'))).toContain(
     'Every choice, and everyone passed over, has a reason.',
   );

@@ -148,9 +148,10 @@ export async function declareConflicts(
         WHERE conference_id = $1 AND selection_id = $2 AND person_id = $3`,
       own,
     );
+    // How many, not with whom: coordinators read the history while conflicts are sealed.
     await noted(client, acting, selectionId, 'selection: conflicts declared', {
-      before: seat.conflicts.map(({ officialId }) => officialId),
-      after: ids,
+      before: seat.member.conflictsDeclaredAt ? { conflicts: seat.conflicts.length } : null,
+      after: { conflicts: ids.length },
     });
   });
 }
