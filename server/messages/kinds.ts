@@ -24,6 +24,7 @@ export const kinds = [
   'inquiry sent back',
   'statement asked',
   'second reading asked',
+  'vote asked',
   'inquiry answered',
   'quiz',
   'quizzes count',
@@ -70,6 +71,7 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
   },
   'statement asked': { one: 'A question to the crew', several: 'questions to the crew' },
   'second reading asked': { one: 'A request to read a play', several: 'requests to read a play' },
+  'vote asked': { one: 'A request to vote', several: 'requests to vote' },
   'inquiry answered': { one: 'An answer to a team', several: 'answers to teams' },
   quiz: { one: 'Word of a quiz', several: 'messages of quizzes' },
   'quizzes count': {
@@ -179,6 +181,7 @@ export interface FactsOf {
   };
   'statement asked': OfGame;
   'second reading asked': OfGame;
+  'vote asked': { readonly title: string };
   'inquiry answered': OfGame & {
     readonly number: number;
     readonly round: number;

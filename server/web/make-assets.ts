@@ -12,16 +12,15 @@ const files = fileURLToPath(new URL('./assets/', import.meta.url));
 export async function makeAssets(): Promise<AssetSet> {
   const fonts = await Promise.all(['latin', 'latin-ext'].map(font));
   const [styles, scripts, asTheyAre] = await Promise.all([
-    Promise.all(
-      ['style.css', 'clip-editor.css', 'crew-board.css', 'official-facts.css'].map((name) =>
-        styleSheet(name, fonts),
-      ),
-    ),
+    Promise.all(sheets.map((name) => styleSheet(name, fonts))),
     browserModules(),
     Promise.all(plainFiles.map(([name, type, address]) => plainFile(name, type, address))),
   ]);
   return new AssetSet([...fonts, ...styles, ...scripts, ...asTheyAre]);
 }
+
+/** The sheet of all pages, and those of single ones. */
+const sheets = ['style.css', 'clip-editor.css', 'committee.css', 'crew-board.css', 'official-facts.css'];
 
 /** Under addresses that stay: a manifest and icons are known to devices by them. */
 const plainFiles: readonly [name: string, type: string, address?: string][] = [

@@ -163,6 +163,23 @@ async function inquiries() {
   expect(back.text!.replace(/\s+/g, ' ')).toContain('It is about no call.');
 }
 
+/** Sealed voting is told to the committee, but for who begins it. */
+async function postseasonVote() {
+  const { body } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/selections`)
+    .send({ title: 'Finals' })
+    .expect(201);
+  await coordinator
+    .post(`/api/selections/${body.id}/games`)
+    .send({ name: 'Final', playedOn: '2199-12-12', crewSize: 4 })
+    .expect(201);
+  for (const personId of [game.coordinatorId, game.observerId])
+    await form(coordinator, `/postseason/${body.id}/committee/members`, { personId });
+  await form(coordinator, `/postseason/${body.id}/committee/begin`, {});
+  const word = await told('vote asked', [game.observerId], /^Your vote is asked: Finals$/);
+  expect(word.text).toContain(`/my/committee/${body.id}`);
+}
+
 /** Whether quizzes count is told to every official; a quiz and a clinic to those whom they are for. */
 async function quizzesAndClinics() {
   await form(coordinator, `/seasons/${game.seasonId}/quizzes/weight`, { percent: '10' });
@@ -321,6 +338,7 @@ test('mail is received for every event, by those whom it concerns and nobody els
 
   await trainingIsTold();
   await inquiries();
+  await postseasonVote();
   await quizzesAndClinics();
 
   // Every kind there is was mailed, and the outbox kept no link that lets anybody in.

@@ -95,7 +95,7 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
             }))
           : [],
       },
-      { title: selection.title },
+      { title: selection.title, styles: ['committee.css'] },
     );
   }
 
@@ -182,7 +182,11 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
               ...line,
               eligibleWords: eligibleWords[line.eligible],
               tone: holdsTone[line.eligible],
-              objections: objections(line.findings),
+              objections: objections(line.findings.filter(({ holds }) => holds === 'not met')),
+              notKnown: line.findings
+                .filter(({ holds }) => holds === 'not known')
+                .map(({ rule }) => rule)
+                .join(', '),
               likely: rankRange(line.rank),
               gradeText: line.grade ? number(line.grade.grade, 2) : '–',
               gradeRange: line.grade ? `${number(line.grade.low, 2)} to ${number(line.grade.high, 2)}` : '',
@@ -195,7 +199,7 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
             };
           }),
       },
-      { title: `${position}, ${game.name}` },
+      { title: `${position}, ${game.name}`, styles: ['committee.css'] },
     );
   }
 

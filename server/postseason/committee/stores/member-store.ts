@@ -4,6 +4,7 @@ import { inTransaction, type Queryable } from '../../../database/transaction.ts'
 import { conflict, invalid, notFound } from '../../../web/problem.ts';
 import type { Selection } from '../../selection.ts';
 import { changing } from '../../stores/selection-store.ts';
+import { tellOfVoting } from '../committee-messages.ts';
 
 export interface Member {
   readonly personId: string;
@@ -92,7 +93,9 @@ export async function addMember(
           ...[who.coordinator ? 'coordinator' : 'invited reader', acting.personId],
         ],
       );
-      return rowCount === 0 ? null : { after: { personId } };
+      if (rowCount === 0) return null;
+      if (selection.state === 'sealed voting') await tellOfVoting(client, acting, selection, [personId]);
+      return { after: { personId } };
     }),
   );
 }

@@ -8,6 +8,7 @@ import { readMaterial } from '../../stores/material-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { changing, mustBePreparing } from '../../stores/selection-store.ts';
 import { basisOf } from '../basis.ts';
+import { tellOfVoting } from '../committee-messages.ts';
 import { readMembers } from './member-store.ts';
 
 /**
@@ -52,6 +53,13 @@ export async function endPreparing(
           ...(how.withCommittee ? [] : [how.reason]),
         ],
       );
+      if (how.withCommittee)
+        await tellOfVoting(
+          client,
+          acting,
+          selection,
+          members.map((one) => one.personId),
+        );
       return { after: { members: members.length, inputRevision: basis.inputRevision } };
     }),
   );

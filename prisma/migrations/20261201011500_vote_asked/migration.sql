@@ -1,0 +1,10 @@
+-- One more kind of messages, beside whichever there are: a committee's members are asked to vote.
+DO $$
+DECLARE
+  had text := (SELECT pg_get_constraintdef(oid) FROM pg_constraint
+                WHERE conrelid = 'message'::regclass AND conname = 'message_kind_check');
+BEGIN
+  ALTER TABLE message DROP CONSTRAINT message_kind_check;
+  EXECUTE 'ALTER TABLE message ADD CONSTRAINT message_kind_check ' || replace(had, 'ARRAY[', 'ARRAY[''vote asked'', ');
+END
+$$;
