@@ -36,6 +36,8 @@ export interface LetterDocument {
   language: string;
   /** Stands at the foot of every page beside the page number. */
   footer: string;
+  /** Stands at the head of every page: that it is a draft. */
+  mark?: string;
   /** Written as the PDF's creation date, so that the same inputs give the same bytes. */
   issuedAt: Date;
   blocks: Block[];

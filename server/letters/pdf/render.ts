@@ -49,6 +49,10 @@ export async function renderPdf(document: LetterDocument, options: PdfOptions): 
         ...look,
         align: 'right',
       });
+      if (document.mark)
+        painter.label(document.mark, width - edge.right, edge.top / 2, {
+          ...{ face: 'bold', size: 9.5, color: colors.miss, align: 'right' },
+        } as const);
     });
   });
   painter.finish(laidOut.root);
