@@ -35,6 +35,16 @@ export const postseason: ExamplesByOperation = {
       },
     },
   },
+  postSelectionsClose: {
+    sent: {
+      'With something left open': {
+        ...{
+          seen: '0f3c9a5be1d24786a0c1b2d3e4f50617',
+          reason: 'The conference fills the last place itself.',
+        },
+      },
+    },
+  },
   putSeasonsOfficialsFacts: {
     sent: {
       'All that is asked': {

@@ -9,6 +9,7 @@ import { rulePages } from './pages/rule-pages.ts';
 import { selectionPages } from './pages/selection-pages.ts';
 import { placeRoutes } from './place-routes.ts';
 import { Proposer } from './proposer.ts';
+import { selectionRecord } from './record/plugin.ts';
 import { selectionRoutes } from './selection-routes.ts';
 
 /** Officials chosen for games after the season: the program proposes, people decide. */
@@ -25,4 +26,5 @@ export async function postseason(app: FastifyInstance): Promise<void> {
   await app.register(candidatePages);
   await app.register(factsPages);
   await app.register(committee);
+  await app.register(selectionRecord);
 }
