@@ -22,7 +22,7 @@ export interface PassedOver {
 
 /**
  * Who was passed over for a place: everyone ranked higher in its position who fails no rule and is chosen
- * for no place of the selection. Whoever is not ranked stands below all who are.
+ * for no place of the selection, nor declined one. Whoever is not ranked stands below all who are.
  *
  * @param chosen all choices of the selection
  * @returns by place

@@ -248,6 +248,32 @@ test('each choice and each higher-ranked candidate passed over needs a reason; t
   expect(await wordsAt(coordinator, at('decisions'))).toContain('the choice and 2 passed over');
 });
 
+test('whoever declared a conflict neither chooses them, nor reads or decides on a place where they are compared', async () => {
+  await database.pool.query(
+    `INSERT INTO selection_conflict (conference_id, selection_id, member_id, official_id, reason)
+     VALUES ($1, $2, $3, $4, 'an old quarrel')`,
+    [game.conferenceId, selectionId, game.coordinatorId, officials[0]],
+  );
+  const place = `/api/selections/${selectionId}/games/${finalId}/places/umpire`;
+  const refused = await coordinator
+    .put(place)
+    .send({ officialId: officials[0], position: 'umpire' })
+    .expect(409);
+  expect(refused.body.detail).toContain(`You declared a conflict with ${nameOf(0)}`);
+  const page = await documentAt(coordinator, at('decisions'));
+  const umpire = page.querySelector(`[id="place-${finalId}-umpire"]`)!;
+  expect(umpire.textContent).toContain('another coordinator decides on this place');
+  expect(umpire.querySelector('form')).toBeNull();
+  const second = (await personSignedIn(app, game.conferenceId, ['coordinator'])).agent;
+  const theirs = await documentAt(second, at('decisions'));
+  const seen = theirs.querySelector(`[id="place-${finalId}-umpire"] [name=seen]`)!.getAttribute('value')!;
+  const late = await send(coordinator, `/postseason/${selectionId}/games/${finalId}/places/umpire/reasons`, {
+    seen,
+    reason: 'mine',
+  }).expect(409);
+  expect(alertOf(late.text)).toContain('You declared a conflict with one of those compared here');
+});
+
 test('without a committee decisions begin at once, with the reason why', async () => {
   const { body } = await coordinator
     .post(`/api/seasons/${game.seasonId}/selections`)

@@ -71,6 +71,7 @@ export async function finalToFill(database: TestDatabase, app: FastifyInstance) 
       await readSelection(pool, conferenceId, id),
       basis,
       await readPassOvers(pool, conferenceId, id),
+      new Set(),
     );
     const place = places.find((one) => one.game.id === gameId && one.slot === slot)!;
     const typed = {

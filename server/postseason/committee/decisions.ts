@@ -27,17 +27,21 @@ export interface PlaceDecided {
   readonly passedOver: readonly (PassedOver & { readonly recorded: PassOver | null })[];
 }
 
-/** Every place of a selection, with whom its choice passes over and why. */
+/**
+ * Every place of a selection, with whom its choice passes over and why.
+ * @param declined who declined an offer of this selection: nobody passed them over
+ */
 export function placesDecided(
   selection: Selection,
   basis: Basis,
   recorded: readonly PassOver[],
+  declined: ReadonlySet<string>,
 ): PlaceDecided[] {
-  const chosen = new Set(selection.choices.map(({ officialId }) => officialId));
+  const spokenFor = new Set([...selection.choices.map(({ officialId }) => officialId), ...declined]);
   return selection.games.flatMap((game) =>
     slotsOf({ ...game, positions: positionsOf(game.crewSize as CrewSize) }).map((slot): PlaceDecided => {
       const choice = selection.choices.find((one) => one.gameId === game.id && one.slot === slot) ?? null;
-      const over = choice ? passedOver(choice, linesOf(basis, game.id, choice.position), chosen) : [];
+      const over = choice ? passedOver(choice, linesOf(basis, game.id, choice.position), spokenFor) : [];
       return {
         ...{ game, slot, choice },
         passedOver: over.map((one) => ({

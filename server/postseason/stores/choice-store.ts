@@ -106,6 +106,7 @@ async function putChoice(
     throw invalid([
       { field: 'officialId', message: 'is no official of this conference; choose one of its officials' },
     ]);
+  await mustBeUntied(client, { conferenceId, personId }, selection.id, { officialId, name: who.name });
   await mustBeFree(
     client,
     conferenceId,
@@ -121,6 +122,21 @@ async function putChoice(
            chosen_by = excluded.chosen_by, chosen_at = now()`,
     [conferenceId, selection.id, gameId, slot, position, officialId, game.playedOn, reason, personId],
   );
+}
+
+/** Whoever declared a conflict with an official neither chooses them nor decides on them. */
+export async function mustBeUntied(
+  client: Queryable,
+  { conferenceId, personId }: Pick<PersonActing, 'conferenceId' | 'personId'>,
+  selectionId: string,
+  { officialId, name }: { officialId: string; name: string },
+): Promise<void> {
+  const { rowCount } = await client.query(
+    `SELECT FROM selection_conflict WHERE conference_id = $1 AND selection_id = $2 AND member_id = $3 AND official_id = $4`,
+    [conferenceId, selectionId, personId, officialId],
+  );
+  if (rowCount !== 0)
+    throw conflict(`You declared a conflict with ${name}: another coordinator decides on them.`);
 }
 
 /** One who is chosen elsewhere that day is refused by name, before the database's own key does it without words. */

@@ -18,7 +18,7 @@ import { asShown, missingReasons, placesDecided } from '../decisions.ts';
 import { readOpenedBallots } from '../stores/ballot-store.ts';
 import { basisNow } from '../stores/basis-store.ts';
 import { readConflicts } from '../stores/member-store.ts';
-import { keepReasons, readPassOvers } from '../stores/pass-over-store.ts';
+import { keepReasons, readDeclined, readPassOvers } from '../stores/pass-over-store.ts';
 
 /** Every place of a selection with whom people chose, whom they passed over, why, and what the committee holds of them. */
 export async function decisionPages(app: FastifyInstance): Promise<void> {
@@ -32,14 +32,22 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
     selectionId: string,
     told: { refused?: string; place?: string; typed?: Form; done?: boolean } = {},
   ) {
-    const { conferenceId, timeZone } = sessionOf(request);
+    const { conferenceId, personId, timeZone } = sessionOf(request);
     const selection = await readSelection(pool, conferenceId, selectionId);
     const { basis, frozen } = await basisNow(pool, app.results, conferenceId, selection);
     const names = await readNames(pool, conferenceId);
     const ballots = await readOpenedBallots(pool, conferenceId, selection);
     const opened = !['preparing', 'sealed voting'].includes(selection.state);
     const conflicts = opened ? await readConflicts(pool, conferenceId, selectionId) : [];
-    const places = placesDecided(selection, basis, await readPassOvers(pool, conferenceId, selectionId));
+    const places = placesDecided(
+      selection,
+      basis,
+      await readPassOvers(pool, conferenceId, selectionId),
+      await readDeclined(pool, conferenceId, selectionId),
+    );
+    const tiedTo = new Set(
+      conflicts.filter(({ memberId }) => memberId === personId).map(({ officialId }) => officialId),
+    );
     const nameOf = (id: string) => names.people.get(id) ?? '';
     const views = places.map((place) => {
       const { game, slot, choice, passedOver } = place;
@@ -54,6 +62,8 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
           )
         : [];
       const votesOn = (id: string) => {
+        // Whoever is in conflict with somebody does not read about them.
+        if (tiedTo.has(id)) return undefined;
         const tally = tallies.find(({ officialId }) => officialId === id);
         return (
           tally && {
@@ -66,6 +76,9 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
         ...{ gameId: game.id, game: game.name, slot, key: key.replaceAll(' ', '-') },
         position: isAlternate(slot) ? positionsOf(game.crewSize as CrewSize)[0] : slot,
         seen: asShown(place),
+        tied:
+          (choice !== null && tiedTo.has(choice.officialId)) ||
+          passedOver.some(({ officialId }) => tiedTo.has(officialId)),
         refused: told.place === key ? told.refused : undefined,
         choice: choice && {
           ...choice,

@@ -6,6 +6,7 @@ import { conflict, invalid, notFound, Problem } from '../../../web/problem.ts';
 import { changing } from '../../stores/selection-store.ts';
 import type { Basis } from '../basis.ts';
 import { asShown, type PassOver, placesDecided } from '../decisions.ts';
+import { readConflicts } from './member-store.ts';
 
 export async function readPassOvers(
   db: Queryable,
@@ -19,6 +20,20 @@ export async function readPassOvers(
     [conferenceId, selectionId],
   );
   return rows.map((row) => ({ ...row, recordedAt: row.recordedAt.toISOString() }));
+}
+
+/** Officials who declined an offer of this selection. */
+export async function readDeclined(
+  db: Queryable,
+  conferenceId: string,
+  selectionId: string,
+): Promise<Set<string>> {
+  const { rows } = await db.query<{ id: string }>(
+    `SELECT DISTINCT official_id AS id FROM selection_offer
+      WHERE conference_id = $1 AND selection_id = $2 AND answer = 'declined'`,
+    [conferenceId, selectionId],
+  );
+  return new Set(rows.map(({ id }) => id));
 }
 
 export interface ReasonsTyped {
@@ -46,7 +61,8 @@ export async function keepReasons(
   await inTransaction(pool, (client) =>
     changing(client, acting, selectionId, 'selection: reasons recorded', async (selection) => {
       const recorded = await readPassOvers(client, conferenceId, selectionId);
-      const place = placesDecided(selection, basis, recorded).find(
+      const declined = await readDeclined(client, conferenceId, selectionId);
+      const place = placesDecided(selection, basis, recorded, declined).find(
         (one) => one.game.id === gameId && one.slot === slot,
       );
       if (!place) throw notFound('place of the game');
@@ -58,6 +74,15 @@ export async function keepReasons(
           409,
           'Conflict',
           'Somebody else decided on this place meanwhile. What you typed is still here, beside what they kept; look whether it holds, then keep yours again.',
+        );
+      const tied = (await readConflicts(client, conferenceId, selectionId)).some(
+        ({ memberId, officialId }) =>
+          memberId === personId &&
+          (officialId === choice.officialId || place.passedOver.some((one) => one.officialId === officialId)),
+      );
+      if (tied)
+        throw conflict(
+          'You declared a conflict with one of those compared here: another coordinator decides on this place.',
         );
       if (typed.reason === '')
         throw invalid([{ field: 'reason', message: 'say why this official was chosen' }]);

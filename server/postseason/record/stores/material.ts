@@ -5,7 +5,7 @@ import { placesDecided } from '../../committee/decisions.ts';
 import { readOpenedBallots } from '../../committee/stores/ballot-store.ts';
 import { readBasis } from '../../committee/stores/basis-store.ts';
 import { readConflicts, readMembers } from '../../committee/stores/member-store.ts';
-import { readPassOvers } from '../../committee/stores/pass-over-store.ts';
+import { readDeclined, readPassOvers } from '../../committee/stores/pass-over-store.ts';
 import { readProposal } from '../../proposing.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
@@ -45,6 +45,7 @@ export async function readRecordMaterial(
       selection,
       basis ?? nothingShown,
       await readPassOvers(db, conferenceId, selectionId),
+      await readDeclined(db, conferenceId, selectionId),
     ),
     offers: await readOffersMade(db, conferenceId, selectionId),
     trail: await readTrailOf(db, conferenceId, selectionId),
