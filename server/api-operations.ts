@@ -166,6 +166,7 @@ const whoMay: Readonly<Record<string, string>> = {
   'to watch': 'For those of the audience of an edition of it.',
   'inquiry of the conference': 'For coordinators.',
   'selection of the conference': 'For coordinators.',
+  'own offer': 'For the official to whom it was offered.',
   'own team’s inquiry': 'For contacts of the team that asks.',
   'answered inquiry': 'For contacts of the team that asks, and coordinators.',
   'game of own team': 'For contacts of a team that plays in it.',

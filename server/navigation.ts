@@ -30,6 +30,7 @@ export const navigation: NavigationItem[] = [
   { label: 'My marks', href: '/my/marks', roles: ['official'] },
   { label: 'My patterns', href: '/my/patterns', roles: ['official'] },
   { label: 'My letters', href: '/my/letters', roles: ['official'] },
+  { label: 'My postseason', href: '/my/postseason', roles: ['official'] },
   { label: 'My training', href: '/my/training', roles: ['observer', 'official'] },
   { label: 'My quizzes', href: '/my/quizzes', roles: ['official'] },
   { label: 'When I am away', href: '/my/seasons', roles: ['official'] },

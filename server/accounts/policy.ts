@@ -253,6 +253,14 @@ export const policies = {
     role: 'coordinator',
     owns: scope.anySelection,
   }),
+  /** `:offerId`: the official to whom a place at a game after the season was offered. */
+  ownOffer: ownOnly({
+    name: 'own offer',
+    parameter: 'offerId',
+    what: 'offer',
+    role: 'official',
+    owns: scope.wasOffered,
+  }),
   /** `:inquiryId`: any that a team has sent, for the coordinator. */
   inquiryOfConference: ownOnly({
     name: 'inquiry of the conference',

@@ -21,6 +21,11 @@ export const anyAssignment = inConference('observer_assignment');
 export const anyLetter = inConference('letter');
 export const anyReply = inConference('reply');
 export const anySelection = inConference('selection');
+/** The place at a game after the season was offered to the signed-in official. */
+export const wasOffered: Question = {
+  name: 'was offered',
+  sql: `${inConference('selection_offer').sql} AND t.official_id = s.person_id`,
+};
 /** A team's draft is not the conference's to see. */
 export const anyInquiry: Question = {
   name: 'any inquiry',

@@ -32,4 +32,5 @@ export const ids = {
   question: id(28),
   quiz: id(29),
   clinic: id(30),
+  selectionGame: id(31),
 } as const;

@@ -45,6 +45,22 @@ export const postseason: ExamplesByOperation = {
       },
     },
   },
+  postSelectionsOffers: {
+    sent: {
+      'Every chosen place that was not offered yet': {
+        ...{ place: null, answerBy: '2026-11-28', embargoUntil: '2026-11-30T18:00' },
+      },
+      'One place, by the selection’s days': { place: { gameId: ids.selectionGame, slot: 'umpire' } },
+    },
+  },
+  postSelectionsOffersWithdrawal: { sent: { 'With its reason': { reason: 'Your home team plays in it.' } } },
+  putSelectionsOffersAnswerBy: { sent: { 'A later day': { answerBy: '2026-12-01' } } },
+  postMyPostseasonOffersAnswer: {
+    sent: {
+      'It can be worked': { answer: 'accepted' },
+      'It cannot': { answer: 'declined', reason: 'A wedding that day.' },
+    },
+  },
   putSeasonsOfficialsFacts: {
     sent: {
       'All that is asked': {

@@ -26,6 +26,7 @@ export function menuCounts(desk: Desk): ReadonlyMap<string, number> {
   add('/my/games', observer?.games ?? 0);
   add('/my/assignments', observer?.assignments ?? 0);
   add('/my/marks', official?.marks ?? 0);
+  add('/my/postseason', official?.offers ?? 0);
   // Asked once, whatever the roles.
   const away = Math.max(observer?.away ?? 0, official?.away ?? 0);
   add('/my/seasons', away);
@@ -35,6 +36,7 @@ export function menuCounts(desk: Desk): ReadonlyMap<string, number> {
       waits.length +
       (observer ? observer.games + observer.assignments : 0) +
       (official?.marks ?? 0) +
+      (official?.offers ?? 0) +
       away,
   );
   return counts;

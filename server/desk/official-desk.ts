@@ -40,11 +40,19 @@ export interface OwnPointFact {
   readonly told: string;
 }
 
+/** A place at a game after the season that the official was offered and can still answer, of whichever season. */
+export interface OfferFact {
+  readonly game: string;
+  /** The last day to answer, YYYY-MM-DD. */
+  readonly answerBy: string;
+}
+
 export interface OfficialFacts {
   readonly evaluations: readonly EvaluationFact[];
   readonly letters: readonly LetterFact[];
   readonly answers: readonly AnswerFact[];
   readonly points: readonly OwnPointFact[];
+  readonly offers: readonly OfferFact[];
   /** A season for which the official has not said yet when they are away; null without one. */
   readonly availability: { readonly season: string; readonly askedAt: Date } | null;
 }
@@ -76,6 +84,7 @@ export interface OfficialDesk {
   readonly toAnswer: readonly ToAnswer[];
   readonly waitingForRuling: readonly AnswerFact[];
   readonly points: readonly OwnPointFact[];
+  readonly offers: readonly OfferFact[];
   readonly availability: OfficialFacts['availability'];
 }
 
@@ -108,6 +117,7 @@ export function officialDesk(facts: OfficialFacts, now: Date): OfficialDesk {
       .sort((one, other) => endOf(one) - endOf(other) || one.week - other.week),
     waitingForRuling: facts.answers.filter(({ ruling }) => ruling === null),
     points: facts.points,
+    offers: facts.offers,
     availability: facts.availability,
   };
 }
@@ -169,7 +179,8 @@ function rulingNews({ replyId, week, game, play, duty, ruling, ruledAt }: Answer
 }
 
 /** What the menu counts: what an official may or should do, by the menu's pages. */
-export const officialCounts = (desk: OfficialDesk): { marks: number; away: number } => ({
+export const officialCounts = (desk: OfficialDesk): { marks: number; offers: number; away: number } => ({
   marks: desk.toAnswer.length,
+  offers: desk.offers.length,
   away: desk.availability ? 1 : 0,
 });

@@ -29,11 +29,20 @@ export const kinds = [
   'quiz',
   'quizzes count',
   'clinic',
+  'postseason offer',
+  'postseason offer withdrawn',
+  'postseason offer declined',
 ] as const;
 export type Kind = (typeof kinds)[number];
 
 /** Mailed at once whatever its person has chosen: without it they could not come in, would not know who let others in, or would travel in vain. */
-const mustBeTold: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'second factor', 'withdrawal']);
+const mustBeTold: ReadonlySet<Kind> = new Set([
+  'invitation',
+  'password link',
+  'second factor',
+  'withdrawal',
+  'postseason offer withdrawn',
+]);
 export const isMust = (kind: Kind): boolean => mustBeTold.has(kind);
 
 /** What a message is called where several are spoken of: "2 offers could not be sent". */
@@ -79,6 +88,15 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
     several: 'messages of quizzes in the season’s figure',
   },
   clinic: { one: 'Word of a clinic', several: 'messages of clinics' },
+  'postseason offer': { one: 'A postseason offer', several: 'postseason offers' },
+  'postseason offer withdrawn': {
+    one: 'Word of a postseason offer withdrawn',
+    several: 'messages of postseason offers withdrawn',
+  },
+  'postseason offer declined': {
+    one: 'Word of a postseason offer declined',
+    several: 'messages of postseason offers declined',
+  },
 };
 
 /** How a person wants to be mailed; on their desk every message stands at once. */
@@ -89,6 +107,17 @@ export type Wanted = (typeof wantedWays)[number];
 export const digestHour = 7;
 
 type OfGame = { readonly game: string; readonly week: number };
+
+/** A place at a game after the season; `playedOn` is a day, `kickoff` on the clock of the place, what is not known empty. */
+type OfPlace = {
+  readonly game: string;
+  /** `umpire`, or `alternate 1, as umpire`. */
+  readonly place: string;
+  readonly playedOn: string;
+  readonly kickoff: string;
+  readonly teams: string;
+  readonly where: string;
+};
 
 type TrainingFacts = { readonly title: string; readonly edition: number; readonly dueOn: string | null };
 
@@ -209,5 +238,16 @@ export interface FactsOf {
     readonly place: string;
     readonly minutes: number | null;
     readonly makeUp: string;
+  };
+  'postseason offer': OfPlace & {
+    readonly what: 'new' | 'more time';
+    /** A day, YYYY-MM-DD. */
+    readonly answerBy: string;
+    readonly embargoUntil: string | null;
+  };
+  'postseason offer withdrawn': OfPlace & { readonly reason: string };
+  'postseason offer declined': Pick<OfPlace, 'game' | 'place'> & {
+    readonly official: string;
+    readonly reason: string;
   };
 }

@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import { committee } from './committee/plugin.ts';
 import { factsRoutes } from './facts-routes.ts';
+import { offers } from './offers/plugin.ts';
 import { candidatePages } from './pages/candidate-pages.ts';
 import { factsPages } from './pages/facts-pages.ts';
 import { gamePages } from './pages/game-pages.ts';
@@ -26,5 +27,6 @@ export async function postseason(app: FastifyInstance): Promise<void> {
   await app.register(candidatePages);
   await app.register(factsPages);
   await app.register(committee);
+  await app.register(offers);
   await app.register(selectionRecord);
 }

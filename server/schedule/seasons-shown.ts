@@ -31,6 +31,9 @@ const seasonOfThing = {
   pointId: 'SELECT season_id FROM development_point WHERE conference_id = $1 AND id = $2',
   programId: 'SELECT season_id FROM training_program WHERE conference_id = $1 AND id = $2',
   setId: 'SELECT season_id FROM calibration_set WHERE conference_id = $1 AND id = $2',
+  offerId: `SELECT n.season_id FROM selection_offer o
+              JOIN selection n ON n.conference_id = o.conference_id AND n.id = o.selection_id
+             WHERE o.conference_id = $1 AND o.id = $2`,
   selectionId: 'SELECT season_id FROM selection WHERE conference_id = $1 AND id = $2',
 } as const;
 type Thing = { parameter: keyof typeof seasonOfThing; id: string };

@@ -139,6 +139,13 @@ async function makeSide() {
     `INSERT INTO selection (conference_id, season_id, title, rules, weights, made_by) VALUES ($1, $2, 'Bowls', '{}', '{}', $3)`,
     [conferenceId, season, coordinator.personId],
   );
+  const offer = await insert(
+    `WITH game AS (INSERT INTO selection_game (conference_id, selection_id, name, played_on, crew_size)
+                   VALUES ($1, $2, 'Bowl', '2026-12-05', 4) RETURNING id)
+     INSERT INTO selection_offer (conference_id, selection_id, game_id, slot, position, official_id, offered_by, answer_by)
+     SELECT $1, $2, id, 'umpire', 'umpire', $3, $4, '2026-11-28' FROM game`,
+    [conferenceId, selection, official.personId, coordinator.personId],
+  );
   return {
     people: { coordinator, observer, otherObserver, official, otherOfficial, contact, otherContact },
     ids: {
@@ -155,6 +162,7 @@ async function makeSide() {
       calibration,
       draftCalibration,
       selection,
+      offer,
     },
     letters: { releasedLetter, draftLetter },
     inquiries: { inquiry, draft },
@@ -178,6 +186,7 @@ beforeAll(async () => {
     ['reply/:replyId', policies.ownReply],
     ['person/:personId', policies.coordinatorOfPerson],
     ['selection/:selectionId', policies.selectionOfConference],
+    ['offer/:offerId', policies.ownOffer],
     ['inquiry/:inquiryId', policies.inquiryOfConference],
     ['own-inquiry/:inquiryId', policies.ownTeamsInquiry],
     ['answered/:inquiryId', policies.answeredInquiry],
@@ -241,6 +250,7 @@ test.each<[string, (side: Side) => string, Who[]]>([
   ['an observation removed', (side) => `observation/${side.ids.removed}`, []],
   ['a reply', (side) => `reply/${side.ids.reply}`, ['coordinator', 'official']],
   ['a person', (side) => `person/${side.people.official.personId}`, ['coordinator']],
+  ['an offer', (side) => `offer/${side.ids.offer}`, ['official']],
   ['a selection', (side) => `selection/${side.ids.selection}`, ['coordinator']],
   ['an inquiry', (side) => `inquiry/${side.inquiries.inquiry}`, ['coordinator']],
   ['a draft of an inquiry', (side) => `inquiry/${side.inquiries.draft}`, []],

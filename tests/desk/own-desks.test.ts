@@ -103,7 +103,14 @@ describe('the desk of an official', () => {
     unanswered: 2,
     ...more,
   });
-  const none: OfficialFacts = { evaluations: [], letters: [], answers: [], points: [], availability: null };
+  const none: OfficialFacts = {
+    evaluations: [],
+    letters: [],
+    answers: [],
+    points: [],
+    offers: [],
+    availability: null,
+  };
 
   test('says what came in the last fourteen days, latest first; else what came last', () => {
     const facts: OfficialFacts = {

@@ -8,6 +8,7 @@ import { type Kind, kinds } from '../../server/messages/kinds.ts';
 import { remindObservers } from '../../server/observers/assignment-messages.ts';
 import { tellOfClosingWindows } from '../../server/reports/review/reply-messages.ts';
 import { everybodysDuty, type OneGame, oneGame } from '../reports/one-game.ts';
+import { decidedSelection } from '../support/decided-selection.ts';
 import { type MailServer, mailServer } from '../support/mail-server.ts';
 import { makePerson } from '../support/people.ts';
 import { inSessionOf, type SignedInAgent } from '../support/signed-in.ts';
@@ -45,7 +46,9 @@ afterAll(async () => {
   await database.drop();
 });
 
-const must: ReadonlySet<Kind> = new Set(['invitation', 'password link', 'second factor', 'withdrawal']);
+const must: ReadonlySet<Kind> = new Set([
+  ...(['invitation', 'password link', 'second factor', 'withdrawal', 'postseason offer withdrawn'] as const),
+]);
 
 let seen = 0;
 
@@ -219,6 +222,44 @@ async function quizzesAndClinics() {
   await told('clinic', [game.crew['back judge']!], /^A clinic for you: Summer clinic$/);
 }
 
+/** A place at a game after the season: offered, with more time to answer, declined; and offered to another, withdrawn. */
+async function postseasonOffers() {
+  const { crew } = game;
+  const [referee, back] = [crew.referee!, crew['back judge']!];
+  const { id } = await decidedSelection(database.pool, coordinator, game.seasonId, {
+    ...{ title: 'Bowls', playedOn: '2199-12-05', choices: { referee, 'alternate 1': back } },
+  });
+  const at = `/api/selections/${id}/offers`;
+  const { body } = await coordinator
+    .post(at)
+    .send({ answerBy: '2199-11-28', embargoUntil: '2199-11-30T18:00' })
+    .expect(201);
+  const word = await told('postseason offer', [referee, back], /^Will you work Bowls final\?$/);
+  const words = word.text!.replace(/\s+/g, ' ');
+  expect(words).toContain('Answer by: the end of November 28, 2199');
+  expect(words).toMatch(/Please keep it to yourself until .*Nov 30, 2199/);
+  const of = (personId: string) =>
+    body.find(({ officialId }: { officialId: string }) => officialId === personId).id as string;
+  await coordinator
+    .put(`${at}/${of(referee)}/answer-by`)
+    .send({ answerBy: '2199-12-01' })
+    .expect(200);
+  await told('postseason offer', [referee], /^More time to answer: Bowls final$/);
+  const official = await inSessionOf(app, { conferenceId: game.conferenceId, personId: referee });
+  await official
+    .post(`/api/my/postseason-offers/${of(referee)}/answer`)
+    .send({ answer: 'declined', reason: 'A wedding.' })
+    .expect(200);
+  const declined = await told('postseason offer declined', [game.coordinatorId], / declined Bowls final$/);
+  expect(declined.text).toContain('A wedding.');
+  await coordinator
+    .post(`${at}/${of(back)}/withdrawal`)
+    .send({ reason: 'The game is off.' })
+    .expect(200);
+  const withdrawn = await told('postseason offer withdrawn', [back], /^Taken back: Bowls final$/);
+  expect(withdrawn.text!.replace(/\s+/g, ' ')).toContain('do not travel. Reason: The game is off.');
+}
+
 test('mail is received for every event, by those whom it concerns and nobody else, once', async () => {
   // An account: invited, and come.
   const [newcomer] = Object.values(game.crew);
@@ -340,6 +381,7 @@ test('mail is received for every event, by those whom it concerns and nobody els
   await inquiries();
   await postseasonVote();
   await quizzesAndClinics();
+  await postseasonOffers();
 
   // Every kind there is was mailed, and the outbox kept no link that lets anybody in.
   const all = await database.pool.query<{ kind: string }>(

@@ -7,14 +7,16 @@ const nobody: OfficialDesk = {
   toAnswer: [],
   waitingForRuling: [],
   points: [],
+  offers: [],
   availability: null,
 };
 
 /** The official's part of the desk, ready for the template. Without a season it is empty. */
 export function officialView(desk: OfficialDesk | null, now = new Date()) {
-  const { news, before, toAnswer, waitingForRuling, points, availability } = desk ?? nobody;
+  const { news, before, toAnswer, waitingForRuling, points, offers, availability } = desk ?? nobody;
   return {
     availability,
+    offers,
     daysNew,
     news: news.map((one) => ({ ...one, age: ageInWords(one.at, now) })),
     before: before.map((one) => ({ ...one, age: ageInWords(one.at, now) })),

@@ -1,6 +1,6 @@
 import type { Asking } from '../../database/pipeline.ts';
 import { kindTitles } from '../../letters/kind-titles.ts';
-import { answerUntil } from '../../reports/answer-time.ts';
+import { answerUntil, endOfDay } from '../../reports/answer-time.ts';
 import type { LetterFact, OfficialFacts } from '../official-desk.ts';
 import { unansweredAvailability } from './availability-asked.ts';
 import { instants, listOf } from './from-json.ts';
@@ -54,6 +54,18 @@ const points = `
    WHERE d.conference_id = $1 AND d.season_id = $2 AND d.person_id = $3 AND d.state = 'open'
    ORDER BY step.told, d.id`;
 
+// Of whichever season is looked at: they have a day to be answered by, and lead to one page.
+const offers = `
+  SELECT g.name AS game, to_char(o.answer_by, 'YYYY-MM-DD') AS "answerBy"
+    FROM selection_offer o
+    JOIN conference c ON c.id = $1
+    JOIN selection s ON s.conference_id = $1 AND s.id = o.selection_id AND s.state = 'offered'
+    JOIN season x ON x.conference_id = $1 AND x.id = s.season_id AND x.state <> 'closed'
+    JOIN selection_game g ON g.conference_id = $1 AND g.id = o.game_id
+   WHERE o.conference_id = $1 AND o.official_id = $3 AND o.answer IS NULL
+     AND now() <= ${endOfDay('o.answer_by', 'c.time_zone')}
+   ORDER BY o.answer_by, g.name`;
+
 type LetterRow = Omit<LetterFact, 'title'> & { kind: keyof typeof kindTitles; edition: number };
 
 /** What an official's desk is worked out from, in one query that each of their pages asks. */
@@ -64,14 +76,15 @@ export async function readOfficialFacts(
   personId: string,
 ): Promise<OfficialFacts> {
   const { rows } = await asking.query<
-    Pick<OfficialFacts, 'evaluations' | 'answers' | 'points'> & {
+    Pick<OfficialFacts, 'evaluations' | 'answers' | 'points' | 'offers'> & {
       letters: LetterRow[];
       availability: NonNullable<OfficialFacts['availability']>[];
     }
   >({
     name: 'what waits for an official',
     text: `SELECT ${listOf(evaluations)} AS evaluations, ${listOf(letters)} AS letters, ${listOf(answers)} AS answers,
-                  ${listOf(points)} AS points, ${listOf(unansweredAvailability)} AS availability`,
+                  ${listOf(points)} AS points, ${listOf(offers)} AS offers,
+                  ${listOf(unansweredAvailability)} AS availability`,
     values: [conferenceId, seasonId, personId],
   });
   const read = rows[0]!;
@@ -84,6 +97,7 @@ export async function readOfficialFacts(
     })),
     answers: read.answers.map((one) => instants(one, 'repliedAt', 'ruledAt')),
     points: read.points,
+    offers: read.offers,
     availability: asked ? instants(asked, 'askedAt') : null,
   };
 }

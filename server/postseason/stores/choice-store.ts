@@ -5,6 +5,7 @@ import { positionsOf } from '../../football/crews.ts';
 import type { Choice } from '../../selection/proposal-problem.ts';
 import { isAlternate, type Slot, slotsOf } from '../../selection/slots.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
+import { mustNotBeOffered } from '../offers/stores/places-held.ts';
 import type { ChoiceTyped, Selection } from '../selection.ts';
 import { gameOf } from './game-store.ts';
 import { changing } from './selection-store.ts';
@@ -13,7 +14,8 @@ import { changing } from './selection-store.ts';
  * Chooses an official for a place, in place of whoever was chosen for it. Rules leave nobody out here: people decide, and
  * say why.
  * @throws Problem 404 for no such game or place; 400 naming the field when there is no such official, or the position is not
- *   the place's; 409 when the selection is closed, or the official is at another game that day, with both named
+ *   the place's; 409 when the selection is closed, the place stands offered to somebody else, or the official is at another
+ *   game that day, with both named
  */
 export async function choose(
   pool: pg.Pool,
@@ -28,7 +30,7 @@ export async function choose(
       const before = selection.choices.find((one) => one.gameId === gameId && one.slot === slot);
       if (before?.officialId === choice.officialId && before.position === choice.position) {
         if (before.reason === typed.reason) return null;
-      }
+      } else await mustNotBeOffered(client, acting.conferenceId, { gameId, slot });
       await putChoice(client, acting, selection, choice, typed.reason);
       return { before, after: { ...choice, reason: typed.reason } };
     }),
@@ -58,7 +60,7 @@ export async function chooseProposed(
   return taken;
 }
 
-/** Frees a place. @throws Problem 404 when nobody is chosen for it, 409 when the selection is closed */
+/** Frees a place. @throws Problem 404 when nobody is chosen for it, 409 when the selection is closed or the place stands offered */
 export async function unchoose(
   pool: pg.Pool,
   acting: PersonActing,
@@ -69,6 +71,7 @@ export async function unchoose(
     changing(client, acting, selectionId, 'selection: choice taken back', async (selection) => {
       const before = selection.choices.find((one) => one.gameId === gameId && one.slot === slot);
       if (!before) throw notFound('choice');
+      await mustNotBeOffered(client, acting.conferenceId, { gameId, slot });
       await client.query(
         'DELETE FROM selection_choice WHERE conference_id = $1 AND selection_id = $2 AND game_id = $3 AND slot = $4',
         [acting.conferenceId, selectionId, gameId, slot],

@@ -1,0 +1,166 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { policies, sessionOf } from '../../../accounts/policy.ts';
+import { errorsOf, type FormErrors, formOf, textOf } from '../../../web/form.ts';
+import { Problem } from '../../../web/problem.ts';
+import { refusedIn } from '../../pages/doing.ts';
+import { ofSelection } from '../../postseason-schemas.ts';
+import { readMaterial } from '../../stores/material-store.ts';
+import { readNames } from '../../stores/names-store.ts';
+import { readSelection } from '../../stores/selection-rows.ts';
+import { stateTone } from '../../words.ts';
+import { holdsPlace, moreTimeSchema, offerSchema, withdrawalSchema } from '../offer.ts';
+import { readOffers } from '../stores/offer-rows.ts';
+import { giveMoreTime, offerPlaces, withdrawOffer } from '../stores/offering-store.ts';
+import { offersView } from './offer-view.ts';
+
+const done = {
+  offered: 'Offered; each official is told.',
+  withdrawn: 'Withdrawn; the official is told. The place is free: choose another, then offer it.',
+  later: 'There is more time to answer; the official is told.',
+} as const;
+
+interface Told {
+  readonly refused?: string | undefined;
+  readonly done?: string | undefined;
+  readonly errors?: FormErrors;
+  readonly values?: { readonly answerBy: string; readonly embargoUntil: string };
+}
+
+/** What was offered to whom, how it stands, and what a coordinator does next. */
+export async function offerPages(app: FastifyInstance): Promise<void> {
+  const pages = app.withTypeProvider<ZodTypeProvider>();
+  const { pool } = app.database;
+  const config = { policy: policies.selectionOfConference };
+  const at = (selectionId: string, then = '') => `/postseason/${selectionId}/offers${then}`;
+
+  async function show(request: FastifyRequest, reply: FastifyReply, selectionId: string, told: Told) {
+    const { conferenceId, timeZone } = sessionOf(request);
+    const selection = await readSelection(pool, conferenceId, selectionId);
+    const offers = await readOffers(pool, conferenceId, selectionId);
+    const names = await readNames(pool, conferenceId);
+    const games = await offersView(selection, offers, names, () =>
+      readMaterial(pool, app.results, conferenceId, selection),
+    );
+    const places = games.flatMap((game) => game.places);
+    const decided = selection.state === 'opened' || selection.state === 'offered';
+    return reply.page(
+      'postseason/offers',
+      {
+        ...{ selection, games, timeZone, decided, errors: {}, ...told },
+        tone: stateTone[selection.state],
+        isClosed: selection.state === 'closed',
+        toOffer: decided ? places.filter(({ canOffer }) => canOffer).length : 0,
+        counts: {
+          places: places.length,
+          standing: offers.filter(({ standing }) => holdsPlace(standing)).length,
+          accepted: offers.filter(({ standing }) => standing === 'accepted').length,
+          waiting: offers.filter(({ standing }) => standing === 'waiting').length,
+          overdue: offers.filter(({ standing }) => standing === 'overdue').length,
+          free: places.filter(({ free }) => free).length,
+        },
+        values: told.values ?? {
+          answerBy: selection.answerBy ?? '',
+          embargoUntil: selection.embargoUntil ?? '',
+        },
+      },
+      { title: `Offers: ${selection.title}`, width: 'wide' },
+    );
+  }
+
+  pages.get(
+    '/postseason/:selectionId/offers',
+    {
+      config,
+      schema: { hide: true, params: ofSelection, querystring: z.object({ done: z.string().optional() }) },
+    },
+    async (request, reply) => {
+      const said = Object.entries(done).find(([key]) => key === request.query.done)?.[1];
+      return show(request, reply, request.params.selectionId, { done: said });
+    },
+  );
+
+  pages.post(
+    '/postseason/:selectionId/offers',
+    { config, schema: { hide: true, params: ofSelection } },
+    async (request, reply) => {
+      const { selectionId } = request.params;
+      const form = formOf(request.body);
+      const values = { answerBy: textOf(form.answerBy), embargoUntil: textOf(form.embargoUntil) };
+      const parsed = offerSchema.safeParse({
+        place: placeIn(textOf(form.place)),
+        answerBy: values.answerBy || null,
+        embargoUntil: values.embargoUntil || null,
+      });
+      if (!parsed.success) {
+        reply.code(400);
+        return show(request, reply, selectionId, { errors: errorsOf(parsed.error), values });
+      }
+      try {
+        await offerPlaces(pool, sessionOf(request), selectionId, parsed.data);
+      } catch (error) {
+        if (error instanceof Problem && error.status === 400) {
+          reply.code(400);
+          const errors = Object.fromEntries(error.errors.map(({ field, message }) => [field, message]));
+          return show(request, reply, selectionId, { errors, values });
+        }
+        const { status, sentence } = refusedIn(error);
+        reply.code(status);
+        return show(request, reply, selectionId, { refused: sentence, values });
+      }
+      return reply.redirect(at(selectionId, '?done=offered'), 303);
+    },
+  );
+
+  const ofOffer = ofSelection.extend({ offerId: z.uuid() });
+  type Address = z.output<typeof ofOffer>;
+  const act = (
+    path: string,
+    then: keyof typeof done,
+    work: (request: FastifyRequest, address: Address) => Promise<void>,
+  ): void => {
+    pages.post(
+      `/postseason/:selectionId/offers/:offerId/${path}`,
+      { config, schema: { hide: true, params: ofOffer } },
+      async (request, reply) => {
+        const { selectionId } = request.params;
+        try {
+          await work(request, request.params);
+        } catch (error) {
+          const { status, sentence } = refusedIn(error);
+          reply.code(status);
+          return show(request, reply, selectionId, { refused: sentence });
+        }
+        return reply.redirect(at(selectionId, `?done=${then}`), 303);
+      },
+    );
+  };
+
+  act('withdraw', 'withdrawn', async (request, { selectionId, offerId }) => {
+    const { reason } = read(withdrawalSchema, { reason: textOf(formOf(request.body).reason) });
+    await withdrawOffer(pool, sessionOf(request), selectionId, offerId, reason);
+  });
+  act('more-time', 'later', async (request, { selectionId, offerId }) => {
+    const { answerBy } = read(moreTimeSchema, { answerBy: textOf(formOf(request.body).answerBy) });
+    await giveMoreTime(pool, sessionOf(request), selectionId, offerId, answerBy);
+  });
+}
+
+/** Of the button of one place: its game and slot. Without one, all places are meant. */
+function placeIn(text: string): { gameId: string; slot: string } | null {
+  const [gameId = '', ...slot] = text.split(' ');
+  return text === '' ? null : { gameId, slot: slot.join(' ') };
+}
+
+/** @throws Problem 400 with what is wrong, to be shown on the page */
+function read<Typed>(schema: z.ZodType<Typed>, typed: object): Typed {
+  const parsed = schema.safeParse(typed);
+  if (parsed.success) return parsed.data;
+  throw new Problem(
+    400,
+    'The request has errors',
+    parsed.error.issues.map(({ message }) => message).join('; '),
+    parsed.error.issues.map((issue) => ({ field: issue.path.join('.'), message: issue.message })),
+  );
+}
