@@ -2,7 +2,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import { conflict } from '../../web/problem.ts';
 import { missingReasons, placesDecided } from '../committee/decisions.ts';
 import { readBasis } from '../committee/stores/basis-store.ts';
-import { readPassOvers } from '../committee/stores/pass-over-store.ts';
+import { readDeclined, readPassOvers } from '../committee/stores/pass-over-store.ts';
 import type { ChoiceMade, Selection } from '../selection.ts';
 
 /**
@@ -18,7 +18,8 @@ export async function mustHaveReasons(
   const basis = await readBasis(db, conferenceId, selection.id);
   if (!basis) throw conflict(`The candidates of ${selection.title} were not kept: decide on them first.`);
   const recorded = await readPassOvers(db, conferenceId, selection.id);
-  const without = missingReasons(placesDecided(selection, basis, recorded)).filter((place) =>
+  const declined = await readDeclined(db, conferenceId, selection.id);
+  const without = missingReasons(placesDecided(selection, basis, recorded, declined)).filter((place) =>
     offered.some((one) => one.gameId === place.gameId && one.slot === place.slot),
   );
   if (without.length > 0)
