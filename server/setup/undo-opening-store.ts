@@ -13,6 +13,8 @@ type Undoing = {
   sets: number;
   selections: number;
   facts: number;
+  quizzes: number;
+  clinics: number;
 };
 
 // Of season $2 of conference $1: the one that becomes current in its place.
@@ -49,7 +51,9 @@ export async function readUndoing(db: Queryable, conferenceId: string, seasonId:
             (SELECT count(*)::int FROM training_program WHERE conference_id = $1 AND season_id = $2) AS programs,
             (SELECT count(*)::int FROM calibration_set WHERE conference_id = $1 AND season_id = $2) AS sets,
             (SELECT count(*)::int FROM selection WHERE conference_id = $1 AND season_id = $2) AS selections,
-            (SELECT count(*)::int FROM official_fact WHERE conference_id = $1 AND season_id = $2) AS facts`,
+            (SELECT count(*)::int FROM official_fact WHERE conference_id = $1 AND season_id = $2) AS facts,
+            (SELECT count(*)::int FROM quiz WHERE conference_id = $1 AND season_id = $2) AS quizzes,
+            (SELECT count(*)::int FROM clinic WHERE conference_id = $1 AND season_id = $2) AS clinics`,
     [conferenceId, seasonId],
   );
   return rows[0]!;
@@ -105,6 +109,9 @@ const preparedInASeason = [
   'calibration_set',
   'selection',
   'official_fact',
+  'clinic',
+  'quiz',
+  'quiz_weight',
   'training_program',
   'letter',
   'game',
@@ -137,6 +144,15 @@ const standInTheWay = [
   {
     found: `SELECT FROM selection WHERE conference_id = $1 AND season_id = $2 AND state <> 'preparing'`,
     says: `a selection that was put to the vote, ${tooLate}`,
+  },
+  {
+    found: 'SELECT FROM quiz WHERE conference_id = $1 AND season_id = $2 AND announced_at IS NOT NULL',
+    says: `a quiz that was announced, ${tooLate}`,
+  },
+  {
+    found:
+      'SELECT FROM clinic_attendance WHERE conference_id = $1 AND season_id = $2 AND noted_at IS NOT NULL',
+    says: `a clinic at which it was noted who was there, ${tooLate}`,
   },
   {
     // Of a season that was started, removing them would not help.

@@ -492,7 +492,7 @@ describe.sequential('a conference of one’s own', () => {
     await press(page, 'Take over what is proposed as choices');
     expect(await said(page)).toContain('1 of 5 places chosen');
     // People decide otherwise, and say so.
-    await page.getByRole('link', { name: 'Candidates for umpire, Harvest Bowl' }).click();
+    await page.getByRole('link', { name: 'Change umpire, Harvest Bowl' }).click();
     await page.getByRole('button', { name: /^Choose .* as umpire$/ }).click();
     expect(await said(page)).toContain('Chosen.');
     const chosen = await wordsOf(place('Umpire'));

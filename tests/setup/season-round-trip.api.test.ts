@@ -117,6 +117,7 @@ const itsOwn = [
   ...['calibration_set', 'development_point', 'game', 'inquiry', 'kept_result', 'letter', 'letter_batch'],
   ...['official_fact', 'report', 'result_underway', 'season_availability', 'season_book', 'season_departure'],
   ...['season_step', 'season_week', 'selection', 'training_program'],
+  ...['clinic', 'clinic_attendance', 'quiz', 'quiz_weight'],
 ];
 /** Where a season is only looked at. */
 const looksAt = ['conference', 'season', 'session'];
@@ -238,6 +239,19 @@ async function prepare(opened: string): Promise<void> {
      VALUES ($1, $2, 'After the season', '{}', '{}', $3)`,
     ...here,
     coordinatorId,
+  );
+  await rowsOf(
+    `INSERT INTO quiz (conference_id, season_id, title, opens_at, closes_at, minutes)
+     VALUES ($1, $2, 'Kicks', now() + interval '1 day', now() + interval '8 days', 20)`,
+    ...here,
+  );
+  await rowsOf('INSERT INTO quiz_weight (conference_id, season_id, percent) VALUES ($1, $2, 10)', ...here);
+  await rowsOf(
+    `WITH one AS (INSERT INTO clinic (conference_id, season_id, title, held_on)
+                  VALUES ($1, $2, 'Summer clinic', '2032-07-10') RETURNING id)
+     INSERT INTO clinic_attendance (conference_id, clinic_id, season_id, official_id) SELECT $1, id, $2, $3 FROM one`,
+    ...here,
+    officialId,
   );
 }
 

@@ -1,0 +1,166 @@
+// @module-tag long
+import { execFileSync } from 'node:child_process';
+import path from 'node:path';
+import type { FastifyInstance } from 'fastify';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { startSession } from '../../server/accounts/session.ts';
+import { type FinalToFill, finalToFill } from '../postseason/final-to-fill.ts';
+import { testApp } from '../support/test-app.ts';
+import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { accessibilityProblems } from './support/accessibility.ts';
+import { launchChromium, signIn } from './support/chromium.ts';
+
+// A selection from tiers to its record: a committee votes, sealed, on a telephone and on a desk; a choice passes somebody
+// over, with its reasons; the official accepts; and the record tells it all.
+
+let database: TestDatabase;
+let app: FastifyInstance;
+let address: string;
+let browser: Browser;
+let final: FinalToFill;
+beforeAll(async () => {
+  database = await testDatabase();
+  app = await testApp(database);
+  address = await app.listen({ port: 0, host: '127.0.0.1' });
+  browser = await launchChromium();
+  final = await finalToFill(database, app);
+}, 180_000);
+afterAll(async () => {
+  await browser?.close();
+  await app?.close();
+  await database?.drop();
+});
+
+async function pageOf(personId: string, width: number): Promise<Page> {
+  const device = await browser.newContext({ viewport: { width, height: 900 } });
+  const { conferenceId } = final.game;
+  await signIn(device, address, await startSession(database.pool, { conferenceId, personId }));
+  return device.newPage();
+}
+
+const pictures = process.env.PICTURES;
+async function look(page: Page, name: string, widths: readonly number[] = []) {
+  const at = page.viewportSize()!.width;
+  for (const width of [at, ...widths]) {
+    await page.setViewportSize({ width, height: 900 });
+    const [inside, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+    expect([name, width, inside! <= room!]).toEqual([name, width, true]);
+    if (pictures)
+      await page.screenshot({ path: path.join(pictures, `${name}-${width}.png`), fullPage: true });
+  }
+  await page.setViewportSize({ width: at, height: 900 });
+  expect([name, await accessibilityProblems(page)]).toEqual([name, []]);
+}
+const words = async (page: Page) => (await page.textContent('main'))!.replaceAll(/\s+/g, ' ');
+
+test('from tiers to the record: sealed votes, reasons, an offer accepted, and all of it in the PDF', async () => {
+  const { game, reader } = final;
+  const { id, gameId } = await final.made('The last game', { name: 'Last game', playedOn: '2199-12-12' });
+  const desk = await pageOf(game.coordinatorId, 1280);
+  await desk.goto(`${address}/postseason/${id}/candidates?position=umpire&game=${gameId}&slot=umpire`);
+  expect(await words(desk)).toMatch(/Tier 1 .*not told apart for sure/);
+  const ranked = await desk.locator('main tbody th[scope=row]').allInnerTexts();
+  const [best, second] = ranked.map((name) => name.trim().split('\n')[0]!);
+  await look(desk, 'walk-tiers', [820]);
+
+  await desk.goto(`${address}/postseason/${id}`);
+  await desk.click('main a:text-is("Committee")');
+  for (const who of ['Coordinator', 'Reader']) {
+    await desk.selectOption('select[name=personId]', {
+      label: (await desk.locator('select[name=personId] option').allInnerTexts()).find((one) =>
+        one.includes(who === 'Coordinator' ? '(coordinator)' : 'Ottoline Reader'),
+      )!,
+    });
+    await desk.click('button:text-is("Add")');
+  }
+  await look(desk, 'walk-committee', [820]);
+  await desk.click('button:text-is("Begin sealed voting")');
+  expect(await words(desk)).toContain('2 members, 0 sealed');
+
+  const telephone = await pageOf(reader, 390);
+  await telephone.goto(`${address}/my/committee`);
+  await telephone.click('main a:text-is("The last game")');
+  await look(telephone, 'walk-seat');
+  await telephone.click('button:text-is("Declare, be it none")');
+  await telephone.click('main a:has-text("Umpire")');
+  await telephone
+    .getByRole('group', { name: `Your vote on ${second}` })
+    .getByLabel('For')
+    .check();
+  await telephone.locator('textarea >> nth=0').fill('Best in the rain.');
+  await look(telephone, 'walk-ballot');
+  await telephone.click('button:text-is("Keep")');
+  await telephone.click('button:text-is("Seal your ballot")');
+  expect(await words(telephone)).toContain('You sealed your ballot');
+
+  await desk.goto(`${address}/my/committee/${id}`);
+  await desk.click('button:text-is("Declare, be it none")');
+  await desk.click('main a:has-text("Umpire")');
+  await desk
+    .getByRole('group', { name: `Your vote on ${second}` })
+    .getByLabel('For')
+    .check();
+  await desk.click('button:text-is("Keep")');
+  await desk.click('button:text-is("Seal your ballot")');
+  await desk.goto(`${address}/postseason/${id}/decisions`);
+  expect(await words(desk)).not.toContain('Best in the rain.');
+  await desk.goto(`${address}/postseason/${id}/committee`);
+  await desk.click('button:text-is("Open all together")');
+
+  const who = final.umpires.indexOf(await idOf(second!));
+  await desk.goto(`${address}/postseason/${id}/candidates?position=umpire&game=${gameId}&slot=umpire`);
+  await desk
+    .locator('tr', { hasText: second! })
+    .getByRole('button', { name: /Choose/ })
+    .click();
+  await desk.goto(`${address}/postseason/${id}/decisions`);
+  const open = await words(desk);
+  expect(open).toContain('umpire, Last game: the choice and one passed over');
+  expect(open).toContain('2 for, 0 against');
+  await look(desk, 'walk-decisions', [820]);
+  await desk.getByLabel(`Why ${second}`).fill('Both votes, and the semifinal went well.');
+  await desk.getByLabel(`Why not ${best}`).fill('In one tier, and asked not to travel.');
+  await desk.click('button:has-text("Keep reasons")');
+  expect(await words(desk)).toContain('Every choice, and everyone passed over, has a reason.');
+
+  await desk.goto(`${address}/postseason/${id}/offers`);
+  await desk.fill('#field-answerBy', '2199-11-28');
+  await desk.fill('#field-embargoUntil', '2199-11-30T18:00');
+  await desk.locator('main form button[type=submit]').first().click();
+  expect(await words(desk)).toContain('Offered; each official is told.');
+  const own = await pageOf(final.umpires[who]!, 390);
+  await own.goto(`${address}/my/postseason`);
+  expect(await words(own)).not.toMatch(/Best in the rain|tier|rank/i);
+  await own.click('button:text-is("Accept")');
+
+  await desk.goto(`${address}/postseason/${id}/close`);
+  expect(await words(desk)).toContain('nobody is chosen');
+  await look(desk, 'walk-close', [820]);
+  await desk.fill('#reason', 'The other places are filled by the hosts.');
+  await desk.click('button:text-is("Close it and write the record")');
+  await look(desk, 'walk-record', [820]);
+  const pdf = await desk.request.get(`${address}/postseason/${id}/record.pdf`);
+  const text = execFileSync('pdftotext', ['-', '-'], {
+    input: await pdf.body(),
+    encoding: 'utf8',
+  });
+  const flat = text.replaceAll(/\s+/g, ' ');
+  for (const told of [
+    best,
+    second,
+    'Best in the rain.',
+    'asked not to travel',
+    'filled by the hosts',
+    'accepted',
+  ])
+    expect(flat).toContain(told);
+});
+
+async function idOf(name: string): Promise<string> {
+  const { rows } = await database.pool.query<{ id: string }>(
+    `SELECT id FROM person WHERE given_name || ' ' || family_name = $1`,
+    [name],
+  );
+  return rows[0]!.id;
+}
