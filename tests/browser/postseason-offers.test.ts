@@ -75,6 +75,8 @@ test('offered on a desk, answered on telephones, and a place is free again', asy
   await telephone.goto(`${address}/desk`);
   await look(telephone, 'offers-desk-390');
   await telephone.click('main a:has-text("Semifinals final")');
+  await look(telephone, 'offers-message-390');
+  await telephone.click('main a:text-is("Accept or decline")');
   const own = await words(telephone);
   expect(own).toContain('Please keep it to yourself until');
   expect(own).toContain('November 28, 2199');
