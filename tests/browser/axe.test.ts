@@ -142,7 +142,21 @@ async function selectionOf(seasonId: string, personId: string) {
      RETURNING selection_id AS "selectionId", id AS "selectionGameId"`,
     [seasonId, personId],
   );
-  return rows[0]!;
+  const made = rows[0]!;
+  const positions = [{ position: 'line judge', lines: [] }];
+  await database.pool.query(
+    `WITH kept AS (
+       UPDATE selection SET basis = jsonb_build_object('takenAt', now(), 'inputRevision', 1, 'model', 'one', 'otherModel', 'another',
+                'top', 2, 'week', 1, 'games', jsonb_build_array(jsonb_build_object('gameId', $2::text, 'positions', $3::jsonb)))
+        WHERE id = $1 RETURNING conference_id, id, made_by),
+     seat AS (
+       INSERT INTO selection_member (conference_id, selection_id, person_id, kind, added_by)
+       SELECT conference_id, id, made_by, 'coordinator', made_by FROM kept)
+     INSERT INTO selection_record (conference_id, selection_id, sha256, pdf, made_by)
+     SELECT conference_id, id, repeat('a', 64), '%PDF-1.4', made_by FROM kept`,
+    [made.selectionId, made.selectionGameId, JSON.stringify(positions)],
+  );
+  return made;
 }
 
 /** For each role, an id that it may see for every parameter that a page's address has. */
