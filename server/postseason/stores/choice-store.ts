@@ -128,7 +128,7 @@ async function putChoice(
 }
 
 /** Whoever declared a conflict with an official neither chooses them nor decides on them. */
-export async function mustBeUntied(
+async function mustBeUntied(
   client: Queryable,
   { conferenceId, personId }: Pick<PersonActing, 'conferenceId' | 'personId'>,
   selectionId: string,

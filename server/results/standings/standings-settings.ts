@@ -14,18 +14,17 @@ export const modelSettingSchema = z.object({
 });
 
 /** Whether marks of clips say how strict observers are, beside the reports. */
-export const calibrationChoices = ['left out', 'taken in'] as const;
+export const takenChoices = ['left out', 'taken in'] as const;
 export const calibrationSettingSchema = z.object({
-  calibration: z.enum(calibrationChoices, {
-    error: `calibration must be one of: ${calibrationChoices.join(', ')}`,
+  calibration: z.enum(takenChoices, {
+    error: `calibration must be one of: ${takenChoices.join(', ')}`,
   }),
 });
 
 /** Whether what officials showed in the season before stands beside this season's reports. */
-export const lastSeasonChoices = ['left out', 'taken in'] as const;
 export const lastSeasonSettingSchema = z.object({
-  lastSeason: z.enum(lastSeasonChoices, {
-    error: `lastSeason must be one of: ${lastSeasonChoices.join(', ')}`,
+  lastSeason: z.enum(takenChoices, {
+    error: `lastSeason must be one of: ${takenChoices.join(', ')}`,
   }),
 });
 
@@ -64,65 +63,68 @@ export async function keepModelSetting(
 }
 
 /** Takes marks of clips in, or leaves them out, and says so in the audit trail. */
-export async function keepCalibrationSetting(
+export const keepCalibrationSetting = (
   client: Queryable,
   actor: PersonActing,
   seasonId: string,
   { calibration }: z.infer<typeof calibrationSettingSchema>,
-): Promise<void> {
-  const { rows } = await client.query<{ taken: boolean }>(
-    'SELECT calibration_in_severity AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
-    [actor.conferenceId, seasonId],
-  );
-  const before = takenOrLeft(rows[0]?.taken === true);
-  // The settings of a page are kept together: what stays as it was is no change.
-  if (before === calibration) return;
-  await client.query('UPDATE season SET calibration_in_severity = $3 WHERE conference_id = $1 AND id = $2', [
-    actor.conferenceId,
-    seasonId,
-    calibration === 'taken in',
-  ]);
-  await appendAudit(client, {
-    conferenceId: actor.conferenceId,
-    actorId: actor.personId,
+): Promise<void> =>
+  keepTaken(client, actor, seasonId, {
+    column: 'calibration_in_severity',
+    field: 'calibration',
     action: 'marks of clips in severity changed',
-    subjectKind: 'season',
-    subjectId: seasonId,
-    before: { calibration: before },
-    after: { calibration },
+    chosen: calibration,
   });
-}
 
 /** Borrows strength from the season before, or goes by this one alone, and says so in the audit trail. */
-export async function keepLastSeasonSetting(
+export const keepLastSeasonSetting = (
   client: Queryable,
   actor: PersonActing,
   seasonId: string,
   { lastSeason }: z.infer<typeof lastSeasonSettingSchema>,
+): Promise<void> =>
+  keepTaken(client, actor, seasonId, {
+    column: 'last_season_in_grades',
+    field: 'lastSeason',
+    action: 'season before in the grades changed',
+    chosen: lastSeason,
+  });
+
+/** The settings of a page are kept together: what stays as it was is no change. */
+async function keepTaken(
+  client: Queryable,
+  { conferenceId, personId }: PersonActing,
+  seasonId: string,
+  { column, field, action, chosen }: TakenSetting,
 ): Promise<void> {
   const { rows } = await client.query<{ taken: boolean }>(
-    'SELECT last_season_in_grades AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE',
-    [actor.conferenceId, seasonId],
+    `SELECT ${column} AS taken FROM season WHERE conference_id = $1 AND id = $2 FOR UPDATE`,
+    [conferenceId, seasonId],
   );
   const before = takenOrLeft(rows[0]?.taken === true);
-  if (before === lastSeason) return;
-  await client.query('UPDATE season SET last_season_in_grades = $3 WHERE conference_id = $1 AND id = $2', [
-    actor.conferenceId,
+  if (before === chosen) return;
+  await client.query(`UPDATE season SET ${column} = $3 WHERE conference_id = $1 AND id = $2`, [
+    conferenceId,
     seasonId,
-    lastSeason === 'taken in',
+    chosen === 'taken in',
   ]);
   await appendAudit(client, {
-    conferenceId: actor.conferenceId,
-    actorId: actor.personId,
-    action: 'season before in the grades changed',
-    subjectKind: 'season',
-    subjectId: seasonId,
-    before: { lastSeason: before },
-    after: { lastSeason },
+    ...{ conferenceId, actorId: personId, action, subjectKind: 'season', subjectId: seasonId },
+    before: { [field]: before },
+    after: { [field]: chosen },
   });
 }
 
-export const takenOrLeft = (taken: boolean): (typeof calibrationChoices)[number] =>
+interface TakenSetting {
+  /** Of `season`. */
+  readonly column: 'calibration_in_severity' | 'last_season_in_grades';
+  /** As the API and the history call it. */
+  readonly field: string;
+  readonly action: string;
+  readonly chosen: (typeof takenChoices)[number];
+}
+
+export const takenOrLeft = (taken: boolean): (typeof takenChoices)[number] =>
   taken ? 'taken in' : 'left out';
 
 /** Keeps a season's settings and says so in the audit trail. */

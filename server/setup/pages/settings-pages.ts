@@ -14,14 +14,13 @@ import { keepReplyWindow, replyWindow, replyWindowSchema } from '../../reports/r
 import { keepReportDays, reportDaysOf, reportDaysSchema } from '../../reports/review/report-due.ts';
 import { nameOfSeasonBefore } from '../../results/standings/season-before.ts';
 import {
-  calibrationChoices,
   calibrationSettingSchema,
   keepCalibrationSetting,
   keepLastSeasonSetting,
   keepStandingsSettings,
-  lastSeasonChoices,
   lastSeasonSettingSchema,
   standingsSettingsSchema,
+  takenChoices,
   takenOrLeft,
 } from '../../results/standings/standings-settings.ts';
 import { counted as inWords } from '../../schedule/pages/elsewhere.ts';
@@ -53,7 +52,7 @@ const fields = [
   'lastSeason',
 ] as const;
 
-const calibrationNames: Readonly<Record<(typeof calibrationChoices)[number], string>> = {
+const calibrationNames: Readonly<Record<(typeof takenChoices)[number], string>> = {
   'left out': 'Reports on games alone',
   'taken in': 'Reports, and marks of the same clips',
 };
@@ -80,12 +79,12 @@ export async function settingsPages(app: FastifyInstance): Promise<void> {
       'left out': `${season.name} alone`,
       'taken in': `${season.name}, and what officials showed in ${before}`,
     };
-    const lastSeason = lastSeasonChoices.map((value) => ({
+    const lastSeason = takenChoices.map((value) => ({
       value,
       name: lastSeasonNames[value],
       here: value === chosenOf('lastSeason', season.lastSeasonInGrades),
     }));
-    const calibration = calibrationChoices.map((value) => ({
+    const calibration = takenChoices.map((value) => ({
       value,
       name: calibrationNames[value],
       here: value === chosen,

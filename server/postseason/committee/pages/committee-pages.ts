@@ -6,6 +6,7 @@ import { formOf, textOf } from '../../../web/form.ts';
 import { doing } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { whatDecides } from '../../selection.ts';
+import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { stateTone } from '../../words.ts';
 import {
@@ -36,14 +37,7 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
     const opened = !['preparing', 'sealed voting'].includes(selection.state);
     // Who is in conflict with whom is part of what is sealed.
     const conflicts = opened ? await readConflicts(pool, conferenceId, selectionId) : [];
-    const names = new Map(
-      (
-        await pool.query<{ id: string; name: string }>(
-          `SELECT id, given_name || ' ' || family_name AS name FROM person WHERE conference_id = $1 AND id = ANY ($2)`,
-          [conferenceId, conflicts.map(({ officialId }) => officialId)],
-        )
-      ).rows.map(({ id, name }) => [id, name]),
-    );
+    const { people } = await readNames(pool, conferenceId);
     const sealed = members.filter(({ sealedAt }) => sealedAt !== null).length;
     return reply.page(
       'postseason/committee',
@@ -61,7 +55,7 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
           mayGo: !opened && one.sealedAt === null,
           conflicts: conflicts
             .filter(({ memberId }) => memberId === one.personId)
-            .map(({ officialId, reason }) => ({ name: names.get(officialId) ?? '', reason })),
+            .map(({ officialId, reason }) => ({ name: people.get(officialId) ?? '', reason })),
         })),
         toAdd: opened
           ? []
