@@ -7,6 +7,7 @@ import type {
   AddressFact,
   InquiryFact,
   MailFact,
+  OfferFact,
   PlaceFact,
   ReplyFact,
   ReportFact,
@@ -41,6 +42,7 @@ export function coordinatorWaits(facts: WaitingFacts, now: Date): Entry[] {
     ),
     ...facts.replies.map(ofReply),
     ...facts.inquiries.map((inquiry) => ofInquiry(inquiry, facts.today)),
+    ...facts.offers.map(ofOffer),
     ...facts.mail.map(ofMail),
     ...facts.addresses.map(ofAddress),
     ...facts.webhooks.map((webhook) => ofWebhook(webhook, now)),
@@ -216,5 +218,24 @@ function ofInquiry({ id, number, team, game, week, state, at, dueOn }: InquiryFa
     says: `Week ${week}, ${game}; ${state}. ${today > dueOn ? `Overdue since ${due}.` : `Answer by ${due}.`}`,
     since: at,
     acts: [{ label: state === 'received' ? 'Take it up' : 'Go on', href: `/inquiries/${id}` }],
+  };
+}
+
+function ofOffer({ selectionId, gameId, game, slot, official, answer, at, chosen }: OfferFact): Entry {
+  const href = `/postseason/${selectionId}/offers#game-${gameId}`;
+  const about = { title: `${game}: ${slot}`, href, since: at };
+  if (answer === null)
+    return {
+      kind: 'offer',
+      ...about,
+      says: `${official} has not answered the offer in time. You decide: more time, or withdraw it.`,
+      acts: [{ label: 'Look at the offers', href }],
+    };
+  const why = answer === 'declined' ? `${official} declined.` : `The offer to ${official} was withdrawn.`;
+  return {
+    kind: 'free place',
+    ...about,
+    says: `${why} ${chosen ? `${chosen} is chosen and was not offered it yet.` : 'Nobody is chosen in their place yet.'}`,
+    acts: [{ label: chosen ? 'Offer it' : 'Fill the place', href }],
   };
 }

@@ -67,6 +67,21 @@ export interface InquiryFact {
   readonly dueOn: string;
 }
 
+/** A place of a game after the season whose last offer was not answered in time, declined or withdrawn. */
+export interface OfferFact {
+  readonly selectionId: string;
+  readonly gameId: string;
+  readonly game: string;
+  readonly slot: string;
+  /** Who was offered it. */
+  readonly official: string;
+  readonly answer: 'declined' | 'withdrawn' | null;
+  /** When it was answered; without an answer, when the time for one was over. */
+  readonly at: Date;
+  /** Who is chosen for it since and was not offered it yet. */
+  readonly chosen: string | null;
+}
+
 /** Letters of a kind that should be made again, for one reason. */
 export interface LetterFact {
   readonly kind: 'mid-season' | 'end-of-season';
@@ -140,6 +155,7 @@ export interface WaitingFacts {
   readonly crews: readonly OfGame[];
   readonly replies: readonly ReplyFact[];
   readonly inquiries: readonly InquiryFact[];
+  readonly offers: readonly OfferFact[];
   readonly mail: readonly MailFact[];
   readonly addresses: readonly AddressFact[];
   readonly webhooks: readonly WebhookFact[];

@@ -25,6 +25,8 @@ export const kinds = {
   release: 'to release',
   ruling: 'reply to rule on',
   inquiry: 'inquiry of a team',
+  offer: 'postseason offer not answered',
+  'free place': 'postseason place free',
   declined: 'observer declined',
   place: 'open place',
   overdue: 'report overdue',

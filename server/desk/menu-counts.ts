@@ -9,6 +9,8 @@ const pageOf: Partial<Record<Kind, string>> = {
   release: '/reports',
   ruling: '/reports',
   inquiry: '/inquiries',
+  offer: '/postseason',
+  'free place': '/postseason',
   declined: '/observers',
   place: '/observers',
 };

@@ -25,6 +25,7 @@ const none: WaitingFacts = {
   crews: [],
   replies: [],
   inquiries: [],
+  offers: [],
   mail: [],
   addresses: [],
   webhooks: [],
@@ -153,6 +154,29 @@ test('crews, replies and mail wait as they are read; all is oldest first', () =>
     { kind: 'ruling', count: 2 },
     { kind: 'crew', count: 1 },
     { kind: 'mail', count: 3 },
+  ]);
+});
+
+test('an offer after the season waits from the end of its last day, a free place from when it became free', () => {
+  const offer = {
+    ...{ selectionId: 's9', gameId: 'f1', game: 'The final', slot: 'umpire', official: 'Sam Reed' },
+    ...{ answer: null, at: days(-1), chosen: null },
+  };
+  const entries = waits({
+    offers: [
+      offer,
+      { ...offer, slot: 'referee', answer: 'declined', at: days(-2) },
+      { ...offer, slot: 'line judge', answer: 'withdrawn', at: days(-3), chosen: 'Ann Early' },
+    ],
+  });
+  expect(entries.map(({ kind, title, since }) => [kind, title, since])).toEqual([
+    ['free place', 'The final: line judge', days(-3)],
+    ['free place', 'The final: referee', days(-2)],
+    ['offer', 'The final: umpire', days(-1)],
+  ]);
+  expect(new Set(entries.map(({ href }) => href))).toEqual(new Set(['/postseason/s9/offers#game-f1']));
+  expect(entries.map(({ acts }) => acts[0]!.label)).toEqual([
+    ...['Offer it', 'Fill the place', 'Look at the offers'],
   ]);
 });
 

@@ -22,7 +22,7 @@ interface Shown {
 /** As many as are seen without scrolling for long. */
 const firstFew = 15;
 
-const urgent: ReadonlySet<Kind> = new Set(['declined', 'overdue', 'mail']);
+const urgent: ReadonlySet<Kind> = new Set(['declined', 'overdue', 'offer', 'free place', 'mail']);
 
 /** The coordinator's part of the desk, ready for the template. */
 export function coordinatorView({ now, waits, look, chosen, all, games, ...rest }: Shown) {

@@ -1,4 +1,5 @@
 import type { Asking } from '../../database/pipeline.ts';
+import { endOfDay } from '../../reports/answer-time.ts';
 import { testEvent } from '../../webhooks/events.ts';
 import type { WaitingFacts } from '../coordinator-facts.ts';
 import { instants, listOf } from './from-json.ts';
@@ -72,6 +73,25 @@ const inquiries = `
    WHERE i.conference_id = $1 AND i.season_id = $2
      AND i.state IN ('received', 'taken up', 'crew asked', 'under review')`;
 
+// Of each place what was offered last: what came before it is settled.
+const offers = `
+  SELECT l.selection_id AS "selectionId", l.game_id AS "gameId", l.game, l.slot, l.answer,
+         o.given_name || ' ' || o.family_name AS official,
+         CASE WHEN l.answer IS NULL THEN l.time_over ELSE l.answered_at END AS at,
+         (SELECT p.given_name || ' ' || p.family_name
+            FROM selection_choice c JOIN person p ON p.conference_id = $1 AND p.id = c.official_id
+           WHERE c.conference_id = $1 AND c.game_id = l.game_id AND c.slot = l.slot AND l.answer IS NOT NULL) AS chosen
+    FROM (SELECT DISTINCT ON (f.game_id, f.slot) f.*, g.name AS game,
+                 ${endOfDay('f.answer_by', 'n.time_zone')} AS time_over
+            FROM selection s
+            JOIN conference n ON n.id = $1
+            JOIN selection_offer f ON f.conference_id = $1 AND f.selection_id = s.id
+            JOIN selection_game g ON g.conference_id = $1 AND g.id = f.game_id
+           WHERE s.conference_id = $1 AND s.season_id = $2 AND s.state = 'offered'
+           ORDER BY f.game_id, f.slot, f.offered_at DESC, f.id DESC) l
+    JOIN person o ON o.conference_id = $1 AND o.id = l.official_id
+   WHERE l.answer IN ('declined', 'withdrawn') OR l.answer IS NULL AND l.time_over < $3`;
+
 const mail = `
   SELECT m.kind, count(*)::int AS count, min(p.given_name || ' ' || p.family_name) AS name, min(m.happened_at) AS since,
          coalesce(max(m.last_error), '') AS error
@@ -117,7 +137,7 @@ export async function readWaitingFacts(
              (SELECT report_days FROM conference WHERE id = $1) AS "reportDays",
              ${listOf(reports)} AS reports, ${listOf(unreported)} AS unreported, ${listOf(places)} AS places,
              ${listOf(crews)} AS crews, ${listOf(replies)} AS replies,
-             ${listOf(inquiries)} AS inquiries, ${listOf(mail)} AS mail,
+             ${listOf(inquiries)} AS inquiries, ${listOf(offers)} AS offers, ${listOf(mail)} AS mail,
              ${listOf(addresses)} AS addresses, ${listOf(webhooks)} AS webhooks`,
     values: [conferenceId, seasonId, now],
   });
@@ -137,6 +157,7 @@ export async function readWaitingFacts(
     crews: read.crews.map((one) => instants(one, 'kickoff')),
     replies: read.replies.map((one) => instants(one, 'at')),
     inquiries: read.inquiries.map((one) => instants(one, 'at')),
+    offers: read.offers.map((one) => instants(one, 'at')),
     mail: read.mail.map((one) => instants(one, 'since')),
     addresses: read.addresses.map((one) => instants(one, 'since')),
     webhooks: read.webhooks.map((one) => instants(one, 'goneAt', 'since')),
