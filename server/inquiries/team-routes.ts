@@ -99,7 +99,7 @@ export async function teamRoutes(app: FastifyInstance): Promise<void> {
         tags,
         summary: 'Ask about a play of a game of my team, or keep a draft',
         description:
-          'Refused where the play is not in the log, naming the nearest; after the window; above the limit of a week; in a closed season. What is refused on sending is kept nowhere: send it again, or as a draft.',
+          'Refused where the play is not in the log, naming the nearest; after the window; above the limit of a week; in a closed season. Asked again word for word it stays one inquiry. What is refused on sending is kept nowhere: send it again, or as a draft.',
         body: sentSchema,
         response: { 201: teamsInquirySchema },
       },
@@ -110,8 +110,9 @@ export async function teamRoutes(app: FastifyInstance): Promise<void> {
       const made = await asProblem(() =>
         inTransaction(pool, async (client) => {
           const id = await makeDraft(client, acting, { ...written, clockSeconds });
-          if (send) await sendInquiry(client, acting, id, written);
-          return readInquiry(client, acting.conferenceId, id);
+          return send
+            ? sendInquiry(client, acting, id, written)
+            : readInquiry(client, acting.conferenceId, id);
         }),
       );
       app.outbox.wake();
@@ -153,8 +154,9 @@ export async function teamRoutes(app: FastifyInstance): Promise<void> {
       const kept = await asProblem(() =>
         inTransaction(pool, async (client) => {
           await changeDraft(client, acting, inquiryId, { ...written, clockSeconds });
-          if (send) await sendInquiry(client, acting, inquiryId, written);
-          return readInquiry(client, acting.conferenceId, inquiryId);
+          return send
+            ? sendInquiry(client, acting, inquiryId, written)
+            : readInquiry(client, acting.conferenceId, inquiryId);
         }),
       );
       app.outbox.wake();

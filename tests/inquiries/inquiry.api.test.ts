@@ -444,6 +444,33 @@ test('a play with an open inquiry is not released in a training program; sent ba
   expect((await contact.get(`/my/inquiries/${inquiry.id}`)).text).toContain('It is about no call.');
 });
 
+test('the same, sent twice at once or once more, is one inquiry and counts once', async () => {
+  const before = await kept();
+  const both = await Promise.all([ask(about(4)), ask(about(4))]);
+  expect(both.map(({ status }) => status)).toEqual([201, 201]);
+  expect(both[0].body.id).toBe(both[1].body.id);
+  const { id } = both[0].body;
+  const fields = { ...about(4), doing: 'send' };
+  const page = await contact.post(`/my/inquiries/games/${season.gameId}`).type('form').send(fields);
+  expect([page.status, page.headers.location]).toEqual([303, `/my/inquiries/${id}?done=already`]);
+  expect((await contact.get(page.headers.location!)).text).toContain('so it stays one inquiry');
+  // A draft's form sent twice: the second time it is no draft any more.
+  const again = await contact.post(`/my/inquiries/${id}`).type('form').send(fields);
+  expect([again.status, again.headers.location]).toEqual([303, `/my/inquiries/${id}?done=already`]);
+  const other = await contact
+    .post(`/my/inquiries/${id}`)
+    .type('form')
+    .send({ ...fields, question: 'Other words.' });
+  expect(other.status).toBe(422);
+  expect(other.text).toContain('Other words.');
+  expect(await kept()).toBe(before + 1);
+  const unknown = await ask(about(4, { playId: '00000000-0000-4000-8000-000000000000' }));
+  expect(unknown.body.errors).toEqual([
+    { field: 'playId', message: 'This play is not in the log of this game; choose another.' },
+  ]);
+  expect((await contact.get('/my/inquiries')).text).toContain('the second reader whom they choose');
+});
+
 test('a week takes three, not counting what was sent back; a closed season takes none and keeps what is there', async () => {
   await ask(about(4)).expect(201);
   const fourth = await ask(about(5));

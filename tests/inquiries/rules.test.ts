@@ -100,6 +100,19 @@ test('a play is the one chosen, or the one at its clock; one that is not there i
     'There is no play at Q1 14:20 in the log of this game; nearest are “Q1 14:10, 2nd and 7, run”, “Q1 14:40, 2nd and 7, run”, and “Q1 6:40, 2nd and 7, run”. Choose one of them, or say that it is none.',
   ]);
   expect(playAskedAbout(log, { ...wanted, notInLog: true })).toBeNull();
+  // A quarter of which the log has no clock, or nothing at all, names none; in an empty log nothing can be looked for.
+  for (const [quarter, said] of [
+    [3, 'Q3'],
+    [9, 'overtime 5'],
+  ] as const) {
+    const beyond = refusal(() => playAskedAbout(log, { ...wanted, quarter }));
+    expect([beyond.field, beyond.message]).toEqual([
+      'playId',
+      `There is no play at ${said} 14:20 in the log of this game, and none with a clock in that quarter. Choose one of its plays, or say that it is none.`,
+    ]);
+    expect(playAskedAbout(log, { ...wanted, quarter, notInLog: true })).toBeNull();
+  }
+  expect(refusal(() => playAskedAbout(log.slice(-1), { ...wanted, quarter: 2 })).field).toBe('playId');
   expect(playAskedAbout([], wanted)).toBeNull();
   expect(refusal(() => playAskedAbout(log, { ...wanted, playId: 'nowhere' })).field).toBe('playId');
   expect(refusal(() => playAskedAbout(log, { ...wanted, quarter: null })).field).toBe('playId');

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { type FormErrors, formOf, textOf } from '../../web/form.ts';
@@ -17,6 +18,7 @@ import {
   removeDraft,
   reopenInquiry,
   sendInquiry,
+  type Written,
 } from '../stores/write-store.ts';
 import { type Asked, askChoices, askedIn, askedOf, writtenFrom } from './ask-form.ts';
 import { inquiryView } from './inquiry-view.ts';
@@ -99,6 +101,8 @@ export async function askPages(app: FastifyInstance): Promise<void> {
         else await changeDraft(client, acting, draftId, written);
       }),
     );
+    if (notKept && draftId !== null && (await isSent(acting, draftId, written)))
+      return reply.redirect(`/my/inquiries/${draftId}?done=already`, 303);
     if (notKept || inquiryId === null)
       return showForm(request, reply.code(422), game, asked, {
         ...known,
@@ -106,12 +110,21 @@ export async function askPages(app: FastifyInstance): Promise<void> {
       });
     const id = inquiryId;
     if (textOf(form.doing) === 'keep') return reply.redirect('/my/inquiries', 303);
+    let sentId = id;
     const refused = await refusedOf(() =>
-      inTransaction(pool, (client) => sendInquiry(client, acting, id, written)),
+      inTransaction(pool, async (client) => {
+        sentId = (await sendInquiry(client, acting, id, written)).id;
+      }),
     );
     if (refused) return showForm(request, reply.code(422), game, asked, { draftId: id, refused, kept: true });
     app.outbox.wake();
-    return reply.redirect(`/my/inquiries/${id}?done=sent`, 303);
+    return reply.redirect(`/my/inquiries/${sentId}?done=${sentId === id ? 'sent' : 'already'}`, 303);
+  }
+
+  /** Whether a draft went out as it is written here: its form was sent twice. */
+  async function isSent({ conferenceId }: PersonActing, draftId: string, written: Written) {
+    const { state, question, category } = await readInquiry(pool, conferenceId, draftId);
+    return state !== 'draft' && question === written.question && category === written.category;
   }
 
   pages.post('/my/inquiries/games/:gameId', aboutGame, async (request, reply) => {
@@ -136,6 +149,7 @@ export async function askPages(app: FastifyInstance): Promise<void> {
       {
         ...inquiryView(inquiry),
         sent: textOf(formOf(request.query).done) === 'sent',
+        already: textOf(formOf(request.query).done) === 'already',
         wrong: more.refused?.wrong ?? null,
         errors: more.refused?.errors ?? {},
         typedFilm: more.newFilm ?? '',

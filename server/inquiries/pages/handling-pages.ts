@@ -59,9 +59,10 @@ export function handlingPages(printer: Printer) {
       refused: Refused | null = null,
     ) => {
       const view = await handlingView(pool, sessionOf(request), inquiryId, typed, refused);
+      const done = textOf(formOf(request.query).done);
       return reply.page(
         'inquiries/handling',
-        { ...view, done: textOf(formOf(request.query).done) },
+        { ...view, done, doneWords: doneWords[done] ?? 'Done.' },
         { title: view.title },
       );
     };
@@ -114,6 +115,18 @@ export function handlingPages(printer: Printer) {
     );
   };
 }
+
+/** What the page says once a step is done. */
+const doneWords: Readonly<Record<string, string>> = {
+  'take up': 'You took it up: the team sees so on its page.',
+  'send back': 'Sent back: the team reads why by mail and on its page.',
+  'ask the crew': 'Asked: those you chose are told in private, and not who asks.',
+  'ask a second reader': 'Asked: the second reader is told. The answer waits for what they hold.',
+  review: 'Under review: the team sees so on its page.',
+  'set decisive': 'Kept.',
+  'release to the crew': 'Those of the crew whom you asked may read the answer now.',
+  close: 'Closed.',
+};
 
 /** A form of the page as what the API takes: each step has its own fields. */
 function handlingIn(form: Form): unknown {

@@ -52,7 +52,7 @@ function nearestPlays(
  *
  * @param wanted `notInLog`: the nearest were looked at, and it is none of them
  * @returns null where the log does not have it: an empty log, or `notInLog`
- * @throws InquiryRefused naming the nearest plays
+ * @throws InquiryRefused naming the nearest plays, or that its quarter has none to name
  */
 export function playAskedAbout(
   plays: readonly PlainPlay[],
@@ -70,10 +70,16 @@ export function playAskedAbout(
   const exact = plays.find((play) => play.quarter === quarter && play.clockSeconds === clockSeconds);
   if (exact) return exact;
   const nearest = nearestPlays(plays, { quarter, clockSeconds });
-  if (notInLog || nearest.length === 0) return null;
+  if (notInLog || plays.length === 0) return null;
+  const none = `There is no play at ${quarterInWords(quarter)} ${clockInWords(clockSeconds)} in the log of this game`;
+  if (nearest.length === 0)
+    throw new InquiryRefused(
+      `${none}, and none with a clock in that quarter. Choose one of its plays, or say that it is none.`,
+      'playId',
+    );
   const list = new Intl.ListFormat('en-US').format(nearest.map((play) => `“${plainPlayInWords(play)}”`));
   throw new InquiryRefused(
-    `There is no play at ${quarterInWords(quarter)} ${clockInWords(clockSeconds)} in the log of this game; nearest are ${list}. Choose one of them, or say that it is none.`,
+    `${none}; nearest are ${list}. Choose one of them, or say that it is none.`,
     'playId',
   );
 }

@@ -9,6 +9,7 @@ import { dueOn, requireInTime, requireWithinWeek } from '../rules/limits.ts';
 import { InquiryRefused, stateAfter } from '../rules/states.ts';
 import { playAskedAbout } from '../rules/which-play.ts';
 import type { Category } from '../rules/words.ts';
+import { askedBefore, sentAbout } from './asked-store.ts';
 import { type Inquiry, plainPlaysOf, readInquiry } from './inquiry-store.ts';
 import { readInquirySetting } from './setting-store.ts';
 import { gamesOfTeam, type TeamGame, teamOf } from './team-store.ts';
@@ -118,15 +119,17 @@ export async function removeDraft(client: Queryable, acting: PersonActing, inqui
 
 /**
  * Sends a draft to the conference: it gets its number and the day on which it is due, and the coordinators are told.
+ * What the team has asked already, word for word, is one inquiry: the draft goes.
  *
- * @param notInLog none of the nearest plays is meant
+ * @param written what was chosen and is not kept: a play that is not in the log, or that none of the nearest is meant
+ * @returns the inquiry, or the one that asked the same before
  * @throws InquiryRefused naming the field, with everything kept as the draft has it
  */
 export async function sendInquiry(
   client: Queryable,
   acting: Contact,
   inquiryId: string,
-  { notInLog }: { notInLog: boolean },
+  written: Pick<Written, 'playId' | 'notInLog'>,
 ): Promise<Inquiry> {
   const { conferenceId, personId } = acting;
   const now = acting.at ?? new Date();
@@ -138,10 +141,10 @@ export async function sendInquiry(
   const setting = await readInquirySetting(client, conferenceId);
   requireInTime(game.kickoff, setting, now, (at) => moment(at, game.timeZone));
   const play = playAskedAbout(await plainPlaysOf(client, conferenceId, game.gameId), {
-    playId: draft.play?.playId ?? null,
+    playId: draft.play?.playId ?? written.playId,
     quarter: draft.quarter,
     clockSeconds: draft.clockSeconds,
-    notInLog,
+    notInLog: written.notInLog,
   });
   if (play) await holdPlay(client, conferenceId, play.playId);
   // One inquiry of a season after the other: numbers and the limit of a week.
@@ -149,6 +152,11 @@ export async function sendInquiry(
     conferenceId,
     game.seasonId,
   ]);
+  const before = await askedBefore(client, conferenceId, draft, play?.playId ?? null);
+  if (before !== null) {
+    await removeDraft(client, acting, inquiryId);
+    return readInquiry(client, conferenceId, before);
+  }
   requireWithinWeek(await sentAbout(client, conferenceId, game), game.week, setting);
   await client.query(
     `UPDATE inquiry SET state = 'received', play_id = $3, quarter = coalesce($4, quarter),
@@ -189,21 +197,6 @@ const holdPlay = (client: Queryable, conferenceId: string, playId: string) =>
     conferenceId,
     playId,
   ]);
-
-/** How many the team has asked about games of that week; those sent back do not count. */
-async function sentAbout(
-  client: Queryable,
-  conferenceId: string,
-  { teamId, seasonId, week }: { teamId: string; seasonId: string; week: number },
-): Promise<number> {
-  const { rows } = await client.query<{ sent: number }>(
-    `SELECT count(*)::int AS sent FROM inquiry i JOIN game g ON g.conference_id = i.conference_id AND g.id = i.game_id
-      WHERE i.conference_id = $1 AND i.team_id = $2 AND i.season_id = $3 AND g.week = $4
-        AND i.state NOT IN ('draft', 'sent back')`,
-    [conferenceId, teamId, seasonId, week],
-  );
-  return rows[0]!.sent;
-}
 
 /**
  * Takes an answered inquiry up again, once, because there is new film.
