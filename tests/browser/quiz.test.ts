@@ -175,7 +175,12 @@ test('what thirty and more answers tell is readable', async () => {
   for (const width of [820, 1280]) {
     const [page] = await deviceOf(game.coordinatorId, width);
     await page.goto(`${address}/quizzes/${quizId}/results`);
-    expect(await page.textContent('main')).toContain('Reliability');
+    const told = (await page.textContent('main'))!.replaceAll(/\s+/g, ' ');
+    expect(told).toContain('Reliability');
+    // Reliability is the share of true variance (Kuder and Richardson 1937): under .5 chance has the larger one. The error of
+    // a difference of two is √2 of theirs, twice of it 2.8.
+    expect(told).toContain('under a half, they are mostly chance');
+    expect(told).toContain('differ by about three of these standard errors');
     expect(await page.textContent('#questions')).toBeTruthy();
     expect(await page.textContent('main')).toContain('±');
     await look(page, `quiz-results-many-${width}`);

@@ -49,7 +49,7 @@ test('a clinic for a position is made and its officials are told', async () => {
     audience: 'positions',
   };
   const wrong = await send(list, fields).expect(400);
-  expect(wrong.text).toContain('choose at least one position');
+  expect(wrong.text).toContain('Choose at least one position');
   const made = await send(list, { ...fields, positions: 'umpire' }).expect(303);
   clinic = made.headers.location!;
   const { rows } = await database.pool.query(

@@ -87,8 +87,8 @@ test('what is no fact is refused beside its cell, nothing is kept, and what was 
   const said = [...document.querySelectorAll('.wrong')].map((one) => one.textContent);
   expect(said).toEqual([
     'Write a whole number of years, or nothing where it is not known.',
-    'rulesTestScore must be at most 100',
-    'daysAway must be days such as 2031-12-06',
+    'Must be at most 100',
+    'Must be days such as 2031-12-06',
     'There is no team “Nowhere”. Write teams as they are called here, with ; between.',
   ]);
   expect(document.querySelector(`[name="${umpire()}.years"]`)!.getAttribute('value')).toBe('many');

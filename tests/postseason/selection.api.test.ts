@@ -62,7 +62,7 @@ test('a selection from nothing by pages: made, its rules kept, a game added, cha
     'No selection of Season yet',
   );
   const wrong = await send(coordinator, `/seasons/${seasonId}/postseason`, { title: ' ' }).expect(400);
-  expect(wrong.text).toContain('give the selection a title');
+  expect(wrong.text).toContain('Give the selection a title');
   const answer = await send(coordinator, `/seasons/${seasonId}/postseason`, { title: 'Bowls' }).expect(303);
   const at = answer.headers.location!;
   const twice = await send(coordinator, `/seasons/${seasonId}/postseason`, { title: 'Bowls' }).expect(409);
@@ -92,7 +92,7 @@ test('a selection from nothing by pages: made, its rules kept, a game added, cha
     ...{ homeTeamId: home, visitorTeamId: home },
   }).expect(400);
   expect(misplaced.text).toContain('Write degrees north and east');
-  expect(misplaced.text).toContain('is the home team as well');
+  expect(misplaced.text).toContain('Is the home team as well');
   await send(coordinator, `${at}/games/new`, {
     ...{ name: 'Semifinal', playedOn: '2026-12-05', crewSize: '4', alternates: '1' },
     ...{ coordinates: '41.62, -93.98', homeTeamId: home, visitorName: 'Elsewhere' },

@@ -88,7 +88,17 @@ test('a quiz is made of the bank, announced with all that counts, and then stays
     crewId: '',
   };
   const refused = await send(coordinator, list, { ...frame, closesAt: '2031-08-04T07:00' }).expect(400);
-  expect(refused.text).toContain('must be later than it opens');
+  expect(refused.text).toContain('Must be later than it opens');
+  // A day that is none is told beside its field, with all else that is wrong, and is no failure of the server.
+  for (const field of ['opensAt', 'closesAt']) {
+    const none = await send(coordinator, list, {
+      ...frame,
+      [field]: '2031-13-45T10:00',
+      minutes: '-3',
+    }).expect(400);
+    const told = [...parseHTML(none.text).document.querySelectorAll('.wrong')].map((one) => one.textContent);
+    expect(told).toEqual(['Must be a date and a time of day', 'Must be at least 1']);
+  }
   const made = await send(coordinator, list, frame).expect(303);
   quiz = made.headers.location!.replace('/quizzes/', '');
   const draft = words(await read(coordinator, `/quizzes/${quiz}`));
@@ -178,7 +188,7 @@ test('a retake comes after the hours announced, asks other questions, and then a
   await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(409);
   at('16:30:00');
   expect(words(await read(umpire, `/my/quizzes/${quiz}`))).toContain(
-    'The questions are others, about as hard as before',
+    'The questions are others and, as far as answers so far tell, about as hard as before',
   );
   await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(303);
   const { rows } = await database.pool.query(

@@ -5,7 +5,14 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { audienceForm, audienceInWords, audienceOfForm } from '../../knowledge/audience-form.ts';
 import { attendanceStates } from '../../knowledge/clinic-rows.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
-import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
+import {
+  errorsBesideLabels,
+  type Form,
+  type FormErrors,
+  fieldErrors,
+  formOf,
+  textOf,
+} from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { dayIn } from '../../web/today.ts';
 import { attendanceSchema, clinicSchema, stateWords } from '../clinic.ts';
@@ -86,7 +93,7 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
           width: 'wide',
         });
       const parsed = clinicSchema.safeParse(values);
-      if (!parsed.success) return refuse(errorsOf(parsed.error));
+      if (!parsed.success) return refuse(errorsBesideLabels(parsed.error));
       try {
         return reply.redirect(`/clinics/${await createClinic(pool, session, season.id, parsed.data)}`, 303);
       } catch (error) {

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
+import { capital } from '../../web/format.ts';
 import { Problem } from '../../web/problem.ts';
 import { type FactsLine, type FactsTyped, factsOfOfficialSchema } from '../facts.ts';
 import { ofSeason } from '../postseason-schemas.ts';
@@ -94,8 +95,12 @@ export async function factsPages(app: FastifyInstance): Promise<void> {
         for (const [column, message] of errors) wrong.set(`${personId}.${column}`, message);
         if (parsed.success) typed.set(personId, parsed.data);
         else
+          // The column's heading says what it is of.
           for (const { path, message } of parsed.error.issues)
-            wrong.set(`${personId}.${columnOf[String(path[0])] ?? 'years'}`, message);
+            wrong.set(
+              `${personId}.${columnOf[String(path[0])] ?? 'years'}`,
+              capital(message.replace(`${String(path[0])} `, '')),
+            );
       }
       if (wrong.size > 0) {
         reply.code(400);

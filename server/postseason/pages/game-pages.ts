@@ -4,7 +4,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { crewSizes } from '../../football/positions.ts';
 import { coordinatesFrom } from '../../schedule/coordinates.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
+import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { ofGame, ofSelection } from '../postseason-schemas.ts';
 import { gameSchema, type SelectionGame } from '../selection.ts';
@@ -99,7 +99,7 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     const form = formOf(request.body);
     const { game, wrong } = fromForm(form);
     const parsed = gameSchema.safeParse(game);
-    const errors: FormErrors = { ...(parsed.success ? {} : errorsOf(parsed.error)), ...wrong };
+    const errors: FormErrors = { ...(parsed.success ? {} : errorsBesideLabels(parsed.error)), ...wrong };
     if (!parsed.success || Object.keys(errors).length > 0) {
       reply.code(400);
       return show(request, reply, { selectionId, gameId }, { form, errors });

@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
-import { errorsOf, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
+import { errorsBesideLabels, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { ofSeason } from '../postseason-schemas.ts';
 import { frameSchema, whatDecides } from '../selection.ts';
 import { listSelections } from '../stores/selection-rows.ts';
@@ -55,7 +55,7 @@ export async function listPages(app: FastifyInstance): Promise<void> {
         reply
           .code(status)
           .page('postseason/list', await view(session.conferenceId, seasonId, title, errors), options);
-      if (!parsed.success) return refused(400, errorsOf(parsed.error));
+      if (!parsed.success) return refused(400, errorsBesideLabels(parsed.error));
       try {
         const id = await createSelection(pool, session, seasonId, parsed.data);
         return reply.redirect(`/postseason/${id}`, 303);

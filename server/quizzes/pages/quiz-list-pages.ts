@@ -5,7 +5,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Session } from '../../accounts/session.ts';
 import { readWeight } from '../../knowledge/weight-store.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
-import { errorsOf, type FormErrors, fieldErrors, formOf } from '../../web/form.ts';
+import { errorsBesideLabels, type FormErrors, fieldErrors, formOf } from '../../web/form.ts';
 import { quizSchema, quizState } from '../rules/quiz.ts';
 import { listQuizzes } from '../stores/quiz-rows.ts';
 import { createQuiz } from '../stores/quiz-store.ts';
@@ -78,7 +78,7 @@ export async function quizListPages(app: FastifyInstance): Promise<void> {
           width: 'wide',
         });
       const parsed = quizSchema.safeParse(values);
-      if (!parsed.success) return refuse(errorsOf(parsed.error));
+      if (!parsed.success) return refuse(errorsBesideLabels(parsed.error));
       try {
         const id = await createQuiz(pool, session, season.id, parsed.data);
         return reply.redirect(`/quizzes/${id}`, 303);

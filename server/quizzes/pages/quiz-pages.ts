@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { errorsOf, type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
+import { errorsBesideLabels, type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { instantOf } from '../rules/local-time.ts';
 import { quizSchema } from '../rules/quiz.ts';
@@ -86,7 +86,7 @@ export async function quizPages(app: FastifyInstance): Promise<void> {
     const values = quizOfForm(formOf(request.body), session.timeZone);
     const frame = quizSchema.safeParse(values);
     if (!frame.success)
-      return show(request, reply.code(400), quizId, { values, errors: errorsOf(frame.error) });
+      return show(request, reply.code(400), quizId, { values, errors: errorsBesideLabels(frame.error) });
     try {
       await changeQuiz(pool, session, quizId, frame.data);
     } catch (error) {

@@ -7,7 +7,8 @@ import { wholeNumber } from '../../web/whole-number.ts';
 import { mostQuestions } from './question.ts';
 
 const instant = z.iso
-  .datetime({ offset: true, error: 'must be a date and a time of day' })
+  // Aborts, so that opening and closing are held against each other only where both are moments.
+  .datetime({ offset: true, error: 'must be a date and a time of day', abort: true })
   .transform((text) => new Date(text))
   .refine(
     (at) => at.getUTCFullYear() >= 1900 && at.getUTCFullYear() < 2200,
