@@ -95,7 +95,6 @@ export async function factsPages(app: FastifyInstance): Promise<void> {
         for (const [column, message] of errors) wrong.set(`${personId}.${column}`, message);
         if (parsed.success) typed.set(personId, parsed.data);
         else
-          // The column's heading says what it is of.
           for (const { path, message } of parsed.error.issues)
             wrong.set(
               `${personId}.${columnOf[String(path[0])] ?? 'years'}`,
