@@ -10,6 +10,12 @@ type OpenEnds = {
   answers: number;
   /** Letters made and not released. */
   letters: number;
+  /** Inquiries of teams without an answer. */
+  inquiries: number;
+  /** Selections for games after the season that are not closed. */
+  selections: number;
+  /** Quizzes that were announced and are not over, for whoever has longest. */
+  quizzes: number;
   /** Letters that are being made at this moment. */
   beingMade: number;
 };
@@ -27,6 +33,15 @@ export async function readOpenEnds(db: Queryable, conferenceId: string, seasonId
             ) AS answers,
             (SELECT count(*)::int FROM letter l
               WHERE l.conference_id = $1 AND l.season_id = $2 AND l.released_at IS NULL) AS letters,
+            (SELECT count(*)::int FROM inquiry i
+              WHERE i.conference_id = $1 AND i.season_id = $2
+                AND i.state NOT IN ('draft', 'sent back', 'answered', 'closed')) AS inquiries,
+            (SELECT count(*)::int FROM selection l
+              WHERE l.conference_id = $1 AND l.season_id = $2 AND l.state <> 'closed') AS selections,
+            (SELECT count(*)::int FROM quiz z
+              WHERE z.conference_id = $1 AND z.season_id = $2 AND z.announced_at IS NOT NULL
+                AND now() < greatest(z.closes_at, (SELECT max(t.open_until) FROM quiz_taker t
+                     WHERE t.conference_id = z.conference_id AND t.quiz_id = z.id))) AS quizzes,
             (SELECT count(*)::int FROM letter_job j
                JOIN letter_batch b ON b.conference_id = j.conference_id AND b.id = j.batch_id
               WHERE b.conference_id = $1 AND b.season_id = $2 AND j.state = 'waiting') AS "beingMade"

@@ -173,6 +173,32 @@ test('closing shows what is unfinished, waits for whoever writes, and can be tak
   const page = await coordinator.get(`/seasons/${second.id}/close`).expect(200);
   expect(page.text).toContain('1 report with an observer');
   expect(page.text).toContain('1 answer of officials');
+  expect(page.text).not.toContain('of teams');
+
+  // What teams, a committee and officials are in the middle of is told as well; what is done is not.
+  const { conferenceId, coordinatorId } = seasons;
+  const own = [conferenceId, second.id];
+  await database.pool.query(
+    `INSERT INTO inquiry (conference_id, season_id, game_id, team_id, number, state, received_at, due_on, made_by)
+     SELECT $1, $2, g.id, g.home_team_id, n.number, n.state, now(), current_date + 3, $4
+       FROM game g, (VALUES (1, 'received'), (2, 'under review'), (3, 'answered')) AS n (number, state) WHERE g.id = $3`,
+    [...own, second.gameId, coordinatorId],
+  );
+  await database.pool.query(
+    `INSERT INTO selection (conference_id, season_id, title, rules, weights, made_by) VALUES ($1, $2, 'Bowls', '{}', '{}', $3)`,
+    [...own, coordinatorId],
+  );
+  await database.pool.query(
+    `INSERT INTO quiz (conference_id, season_id, title, opens_at, closes_at, minutes, announced_at)
+     SELECT $1, $2, n.title, now() - interval '9 days', n.until, 30, n.told FROM (VALUES
+       ('Open', now() + interval '1 day', now()), ('Over', now() - interval '1 day', now()),
+       ('Draft', now() + interval '1 day', NULL)) AS n (title, until, told)`,
+    own,
+  );
+  const { text } = await coordinator.get(`/seasons/${second.id}/close`).expect(200);
+  expect(text).toContain('2 inquiries of teams');
+  expect(text).toContain('1 selection for games after the season');
+  expect(text).toMatch(/1 quiz <a [^>]*>not over/);
 
   // A mark is being written: closing waits for it, and what comes after the closing is refused.
   const writer = await database.pool.connect();
