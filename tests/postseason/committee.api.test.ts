@@ -128,6 +128,11 @@ test('before voting begins nothing can be written; then conflicts come first', a
     votes({ [officials[0]!]: { vote: 'for' } }),
   ).expect(409);
   expect(alertOf(early.text)).toContain('Declare your conflicts first');
+  // Nor is anything read of anybody: it may be who a conflict is with.
+  const unread = await wordsAt(members.reader.agent, ballot());
+  expect(unread).toContain('then you read and vote');
+  expect(unread).not.toMatch(/likely rank|chance of top/);
+  for (const at of officials.keys()) expect(unread).not.toContain(nameOf(at));
   const without = await send(members.reader.agent, seat('/conflicts'), { conflict: officials[3]! }).expect(
     400,
   );
@@ -157,6 +162,45 @@ test('what is written is nobody else’s until all are opened together', async (
   ).expect(303);
   const own = await documentAt(members.reader.agent, ballot());
   expect(own.querySelector(`[name="note-${officials[0]}"]`)!.textContent).toBe(secret);
+  // Of two windows the one that is older takes nothing back: it sends what it was shown as it was.
+  const field = (name: string) => own.querySelector(`[name="${name}"]`)!.getAttribute('value')!;
+  const older = {
+    official: [officials[0]!, officials[1]!],
+    [`was-${officials[0]}`]: field(`was-${officials[0]}`),
+  };
+  await send(
+    members.reader.agent,
+    ballot(),
+    votes({ [officials[0]!]: { vote: 'abstain', note: secret } }),
+  ).expect(303);
+  await send(members.reader.agent, ballot(), {
+    ...older,
+    ...{
+      [`vote-${officials[0]}`]: 'for',
+      [`note-${officials[0]}`]: secret,
+      [`vote-${officials[1]}`]: 'against',
+    },
+  }).expect(303);
+  const now = await documentAt(members.reader.agent, ballot());
+  expect(now.querySelector(`[name="vote-${officials[0]}"][checked]`)!.getAttribute('value')).toBe('abstain');
+  // What is too long is refused with all that was typed, and never cut. Line ends count as a browser counts them.
+  const long = { vote: 'for', note: `${'long '.repeat(801)}end` };
+  const refused = await send(members.reader.agent, ballot(), votes({ [officials[1]!]: long })).expect(400);
+  expect(alertOf(refused.text)).toContain('a note has 4008 characters; shorten it to 4000 at most');
+  expect(refused.text).toContain(long.note);
+  const lines = { vote: 'against', note: Array.from({ length: 1000 }, () => 'one').join('\r\n') };
+  await send(members.reader.agent, ballot(), votes({ [officials[1]!]: lines })).expect(303);
+  const nonsense = await send(
+    members.reader.agent,
+    ballot(),
+    votes({ [officials[1]!]: { vote: 'perhaps' } }),
+  ).expect(400);
+  expect(alertOf(nonsense.text)).toContain('vote for, against, abstain, or not');
+  await send(
+    members.reader.agent,
+    ballot(),
+    votes({ [officials[0]!]: { vote: 'for', note: secret } }),
+  ).expect(303);
   await send(members.late.agent, seat('/conflicts')).expect(303);
   await send(
     members.late.agent,
@@ -230,6 +274,8 @@ test('each choice and each higher-ranked candidate passed over needs a reason; t
   expect(alertOf((await send(coordinator, reasons, { seen, reason: '', over }).expect(400)).text)).toContain(
     'say why this official was chosen',
   );
+  const long = await send(coordinator, reasons, { seen, reason: 'r'.repeat(2001), over }).expect(400);
+  expect(alertOf(long.text)).toContain('a reason has 2001 characters; shorten it to 2000 at most');
   await send(coordinator, reasons, {
     ...{ seen, reason: 'worked the semifinal well', over },
     [`over-${over}`]: 'the same tier, and was away',
@@ -289,6 +335,9 @@ test('without a committee decisions begin at once, with the reason why', async (
     .expect(201);
   expect(alertOf((await send(coordinator, here).expect(400)).text)).toContain(
     'say why this selection has no committee',
+  );
+  expect(alertOf((await send(coordinator, here, { reason: 'r'.repeat(3000) }).expect(400)).text)).toContain(
+    'the reason has 3000 characters; shorten it to 2000 at most',
   );
   await send(coordinator, here, { reason: 'two coordinators are the committee' }).expect(303);
   expect(await wordsAt(coordinator, `/postseason/${body.id}/committee`)).toContain(

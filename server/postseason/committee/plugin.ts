@@ -1,4 +1,5 @@
 import type { FastifyInstance } from 'fastify';
+import { ballotPages } from './pages/ballot-pages.ts';
 import { committeePages } from './pages/committee-pages.ts';
 import { decisionPages } from './pages/decision-pages.ts';
 import { seatPages } from './pages/seat-pages.ts';
@@ -7,5 +8,6 @@ import { seatPages } from './pages/seat-pages.ts';
 export async function committee(app: FastifyInstance): Promise<void> {
   await app.register(committeePages);
   await app.register(seatPages);
+  await app.register(ballotPages);
   await app.register(decisionPages);
 }

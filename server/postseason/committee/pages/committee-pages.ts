@@ -17,6 +17,7 @@ import {
   removeMember,
 } from '../stores/member-store.ts';
 import { endPreparing, openBallots, readOpenedBecause } from '../stores/step-store.ts';
+import { longestReason, wordsTyped } from '../words-typed.ts';
 
 /** Who sits on a selection's committee, how far each is, and its two steps: to begin sealed voting, and to open all ballots. */
 export async function committeePages(app: FastifyInstance): Promise<void> {
@@ -86,11 +87,11 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
       { config, schema: { hide: true, params: ofSelection } },
       async (request, reply) => {
         const { selectionId } = request.params;
-        const reason = textOf(formOf(request.body).reason).trim();
+        const reason = textOf(formOf(request.body).reason);
         return doing(
           reply,
           async () => {
-            await work(request, selectionId, reason);
+            await work(request, selectionId, wordsTyped(reason, 'reason', longestReason, 'the reason'));
             return next(selectionId);
           },
           (refused) => show(request, reply, selectionId, { refused, reason, step }),

@@ -19,6 +19,7 @@ import { readOpenedBallots } from '../stores/ballot-store.ts';
 import { basisNow } from '../stores/basis-store.ts';
 import { readConflicts } from '../stores/member-store.ts';
 import { keepReasons, readDeclined, readPassOvers } from '../stores/pass-over-store.ts';
+import { longestReason, wordsTyped } from '../words-typed.ts';
 
 /** Every place of a selection with whom people chose, whom they passed over, why, and what the committee holds of them. */
 export async function decisionPages(app: FastifyInstance): Promise<void> {
@@ -140,11 +141,11 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
       const { selectionId, selectionGameId: gameId, slot } = request.params;
       const { conferenceId } = sessionOf(request);
       const form = formOf(request.body);
-      const cut = (text: string) => text.trim().slice(0, 2000);
+      const words = (field: string) => wordsTyped(textOf(form[field]), field, longestReason, 'a reason');
       const selection = await readSelection(pool, conferenceId, selectionId);
       const { basis } = await basisNow(pool, app.results, conferenceId, selection);
-      const forAll = cut(textOf(form.forAll));
       try {
+        const forAll = words('forAll');
         await keepReasons(
           pool,
           sessionOf(request),
@@ -152,10 +153,10 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
           { gameId, slot },
           {
             seen: textOf(form.seen),
-            reason: cut(textOf(form.reason)),
+            reason: words('reason'),
             over: listOf(form.over).map((officialId) => ({
               officialId,
-              reason: cut(textOf(form[`over-${officialId}`])) || forAll,
+              reason: words(`over-${officialId}`) || forAll,
             })),
           },
           basis,

@@ -2,32 +2,23 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
-import { positions } from '../../../football/positions.ts';
-import { chanceText } from '../../../results/pages/rank-words.ts';
-import { type Vote, votes } from '../../../selection/ballots.ts';
-import { tierRule } from '../../../selection/tiers.ts';
 import { type Form, formOf, listOf, textOf } from '../../../web/form.ts';
-import { number } from '../../../web/format.ts';
-import { notFound } from '../../../web/problem.ts';
 import { doing } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { whatDecides } from '../../selection.ts';
-import { eligibleWords, holdsTone, objections, rankRange, stateTone } from '../../words.ts';
-import { type Basis, linesOf } from '../basis.ts';
+import { stateTone } from '../../words.ts';
+import type { Basis } from '../basis.ts';
 import {
-  type BallotTyped,
   declareConflicts,
-  keepBallot,
   type OwnSeat,
   readOwnSeat,
   readSeats,
   sealBallot,
 } from '../stores/ballot-store.ts';
 import { readBasis } from '../stores/basis-store.ts';
+import { longestReason, wordsTyped } from '../words-typed.ts';
 
-const ofPlace = ofSelection.extend({ selectionGameId: z.uuid(), position: z.enum(positions) });
-
-/** A committee member's own: conflicts first, then votes and notes, then the seal. Nobody sees another's here. */
+/** A committee member's own: conflicts first, then votes and notes (`ballot-pages.ts`), then the seal. Nobody sees another's here. */
 export async function seatPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
@@ -111,15 +102,18 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { selectionId } = request.params;
       const form = formOf(request.body);
-      const declared = listOf(form.conflict)
-        .filter((officialId) => z.uuid().safeParse(officialId).success)
-        .map((officialId) => ({
-          officialId,
-          reason: textOf(form[`reason-${officialId}`]).trim().slice(0, 2000),
-        }));
       return doing(
         reply,
         async () => {
+          const declared = listOf(form.conflict)
+            .filter((officialId) => z.uuid().safeParse(officialId).success)
+            .map((officialId) => {
+              const field = `reason-${officialId}`;
+              return {
+                officialId,
+                reason: wordsTyped(textOf(form[field]), field, longestReason, 'a reason'),
+              };
+            });
           await declareConflicts(pool, sessionOf(request), selectionId, declared);
           return address(selectionId);
         },
@@ -143,92 +137,6 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
       );
     },
   );
-
-  async function showBallot(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    { selectionId, selectionGameId: gameId, position }: z.output<typeof ofPlace>,
-    told: { refused?: string; typed?: Form } = {},
-  ) {
-    const { conferenceId } = sessionOf(request);
-    const seat = await readOwnSeat(pool, sessionOf(request), selectionId);
-    const basis = await readBasis(pool, conferenceId, selectionId);
-    const game = seat.selection.games.find(({ id }) => id === gameId);
-    if (!basis || !game) throw notFound('game');
-    const lines = linesOf(basis, gameId, position);
-    const conflicted = new Set(seat.conflicts.map(({ officialId }) => officialId));
-    const enough = lines.filter(({ rank }) => rank).length <= basis.top;
-    const order = basis.games.flatMap((one) =>
-      one.positions.map((of) => ({ gameId: one.gameId, position: of.position })),
-    );
-    const next = order[order.findIndex((one) => one.gameId === gameId && one.position === position) + 1];
-    return reply.page(
-      'postseason/ballot',
-      {
-        ...{ selection: seat.selection, game, position, basis, tierRule, whatDecides, next },
-        refused: told.refused,
-        open: seat.selection.state === 'sealed voting' && !seat.member.sealedAt,
-        declared: seat.member.conflictsDeclaredAt !== null,
-        hidden: lines.filter(({ officialId }) => conflicted.has(officialId)).length,
-        candidates: lines
-          .filter(({ officialId }) => !conflicted.has(officialId))
-          .map((line) => {
-            const own = seat.ballots.find(
-              (one) =>
-                one.gameId === gameId && one.position === position && one.officialId === line.officialId,
-            );
-            const vote = told.typed ? textOf(told.typed[`vote-${line.officialId}`]) : (own?.vote ?? '');
-            return {
-              ...line,
-              eligibleWords: eligibleWords[line.eligible],
-              tone: holdsTone[line.eligible],
-              objections: objections(line.findings.filter(({ holds }) => holds === 'not met')),
-              notKnown: line.findings
-                .filter(({ holds }) => holds === 'not known')
-                .map(({ rule }) => rule)
-                .join(', '),
-              likely: rankRange(line.rank),
-              gradeText: line.grade ? number(line.grade.grade, 2) : '–',
-              gradeRange: line.grade ? `${number(line.grade.low, 2)} to ${number(line.grade.high, 2)}` : '',
-              chanceText: chanceText(line.chance, enough),
-              otherChanceText: chanceText(line.otherChance, enough),
-              crewNames: line.crews.join(', '),
-              votes: votes.map((value) => ({ value, chosen: value === vote })),
-              none: vote === '',
-              note: told.typed ? textOf(told.typed[`note-${line.officialId}`]) : (own?.note ?? ''),
-            };
-          }),
-      },
-      { title: `${position}, ${game.name}`, styles: ['committee.css'] },
-    );
-  }
-
-  const place = '/my/committee/:selectionId/games/:selectionGameId/:position';
-  pages.get(place, { config, schema: { hide: true, params: ofPlace } }, async (request, reply) =>
-    showBallot(request, reply, request.params),
-  );
-
-  pages.post(place, { config, schema: { hide: true, params: ofPlace } }, async (request, reply) => {
-    const { selectionId, selectionGameId: gameId, position } = request.params;
-    const form = formOf(request.body);
-    const typed = listOf(form.official).map((officialId): BallotTyped => {
-      const vote = textOf(form[`vote-${officialId}`]);
-      return {
-        officialId,
-        vote: votes.includes(vote as Vote) ? (vote as Vote) : null,
-        note: textOf(form[`note-${officialId}`]).trim().slice(0, 4000),
-      };
-    });
-    return doing(
-      reply,
-      async () => {
-        await keepBallot(pool, sessionOf(request), selectionId, { gameId, position, typed });
-        const then = textOf(form.then);
-        return then.startsWith(`${address(selectionId)}/`) ? then : address(selectionId);
-      },
-      (refused) => showBallot(request, reply, request.params, { refused, typed: form }),
-    );
-  });
 }
 
 /** Everybody who is a candidate anywhere, to declare conflicts with. */
