@@ -96,6 +96,35 @@ test('one that was held already is noted without telling anybody; others see non
   await umpire.get(`/api/seasons/${game.seasonId}/clinics`).expect(403);
 });
 
+test('two who note at once keep what both noted, and are told where they differ', async () => {
+  const { body } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/clinics`)
+    .send({ title: 'Winter clinic', heldOn: '2020-02-01' })
+    .expect(201);
+  const here = `/clinics/${body.id}`;
+  const shown = parseHTML((await coordinator.get(here)).text).document;
+  const ids = body.people.map(({ officialId }: { officialId: string }) => officialId) as string[];
+  // All rows go along with each form, as the page sends them.
+  const sent = (noted: Record<string, string>) =>
+    Object.fromEntries(
+      ids.flatMap((id) => [
+        [`was-${id}`, shown.querySelector(`[name="was-${id}"]`)!.getAttribute('value')!],
+        [`state-${id}`, noted[id] ?? 'open'],
+        [`note-${id}`, ''],
+      ]),
+    );
+  await send(`${here}/attendance`, sent({ [ids[0]!]: 'attended', [ids[2]!]: 'excused' })).expect(303);
+  const second = await send(`${here}/attendance`, sent({ [ids[1]!]: 'missed', [ids[2]!]: 'missed' })).expect(
+    303,
+  );
+  expect(await read(coordinator, second.headers.location!)).toContain('of one official somebody else noted');
+  const all = { ...sent({}), act: 'all there' };
+  await send(`${here}/attendance`, all).expect(303);
+  const now = parseHTML((await coordinator.get(here)).text).document;
+  const states = ids.map((id) => now.querySelector(`[name="state-${id}"][checked]`)!.getAttribute('value'));
+  expect(states.slice(0, 4)).toEqual(['attended', 'missed', 'excused', 'attended']);
+});
+
 test('a closed season keeps its clinics as they are', async () => {
   await database.pool.query(`UPDATE season SET state = 'closed', closed_at = now() WHERE id = $1`, [
     game.seasonId,

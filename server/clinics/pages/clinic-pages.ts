@@ -122,6 +122,7 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
         untouched: clinic.people.every(({ state }) => state === 'open'),
         people: clinic.people.map((one) => ({
           ...one,
+          was: JSON.stringify({ state: one.state, note: one.note }),
           states: attendanceStates.map((id) => ({ id, name: stateWords[id], chosen: id === one.state })),
         })),
         ...told,
@@ -141,7 +142,7 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
         request,
         reply,
         request.params.clinicId,
-        request.query.kept === undefined ? {} : { done: 'Attendance is kept.' },
+        request.query.kept === undefined ? {} : { done: keptInWords(Number(request.query.kept)) },
       ),
   );
 
@@ -177,18 +178,25 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
               officialId,
               state: textOf(form[name]).replace(/^open$/, rest),
               note: textOf(form[`note-${officialId}`]),
+              was: wasShown(textOf(form[`was-${officialId}`])),
             },
           ];
     });
-    const parsed = z.array(attendanceSchema).max(2000).safeParse(sent);
+    const parsed = z.array(attendanceOverSchema).max(2000).safeParse(sent);
     if (!parsed.success)
       throw new Problem(
         400,
         'Not valid',
         'Not kept: a note is longer than 500 characters, or an answer is no choice.',
       );
-    await noteAttendance(pool, sessionOf(request), clinicId, parsed.data);
-    return `/clinics/${clinicId}?kept=yes`;
+    // What was left as it was shown is nobody's change: what somebody else noted meanwhile stays.
+    const { overtaken } = await noteAttendance(
+      pool,
+      sessionOf(request),
+      clinicId,
+      parsed.data.filter(({ state, note, was }) => !was || was.state !== state || was.note !== note),
+    );
+    return `/clinics/${clinicId}?kept=${overtaken > 0 ? overtaken : 'yes'}`;
   });
   doing('newcomers', async (request, clinicId) => {
     await askNewcomers(pool, sessionOf(request), clinicId);
@@ -199,3 +207,22 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
     return `/seasons/${seasonId}/clinics`;
   });
 }
+
+const attendanceOverSchema = attendanceSchema.extend({
+  was: attendanceSchema.pick({ state: true, note: true }).optional(),
+});
+
+/** What the form said that an official's row had been; undefined where it said nothing of it. */
+function wasShown(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}
+
+/** @param overtaken of how many somebody else noted something meanwhile; no number: of none */
+const keptInWords = (overtaken: number) =>
+  overtaken > 0
+    ? `Attendance is kept, but of ${overtaken === 1 ? 'one official' : `${overtaken} officials`} somebody else noted something meanwhile. Theirs stays: look through the list, and note yours again where it holds.`
+    : 'Attendance is kept.';

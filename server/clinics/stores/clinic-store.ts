@@ -124,28 +124,34 @@ export function askNewcomers(pool: pg.Pool, acting: PersonActing, clinicId: stri
   });
 }
 
+/** What is noted of an official, over what the page showed of them: changed by somebody else meanwhile, theirs stays. */
+export interface NotedOver extends AttendanceNoted {
+  readonly was?: Pick<AttendanceNoted, 'state' | 'note'>;
+}
+
 /**
  * Notes who was there; those left out stay as they are.
  *
  * @throws Problem 404, 400 for somebody who was not asked
- * @returns how many changed
+ * @returns how many changed, and of how many somebody else noted something meanwhile
  */
 export function noteAttendance(
   pool: pg.Pool,
   acting: PersonActing,
   clinicId: string,
-  people: readonly AttendanceNoted[],
-): Promise<number> {
+  people: readonly NotedOver[],
+): Promise<{ changed: number; overtaken: number }> {
   const { conferenceId, personId } = acting;
   return inTransaction(pool, async (client) => {
+    await client.query('SELECT FROM clinic WHERE conference_id = $1 AND id = $2 FOR NO KEY UPDATE', [
+      ...[conferenceId, clinicId],
+    ]);
     const clinic = await readClinic(client, conferenceId, clinicId);
     const before = new Map(clinic.people.map((one) => [one.officialId, one]));
     if (people.some(({ officialId }) => !before.has(officialId)))
       throw invalid([{ field: 'officialId', message: 'names somebody who was not asked to this clinic' }]);
-    const changed = people.filter((one) => {
-      const was = before.get(one.officialId)!;
-      return was.state !== one.state || was.note !== one.note;
-    });
+    const differing = people.filter((one) => !alike(one, before.get(one.officialId)!));
+    const changed = differing.filter(({ officialId, was }) => !was || alike(was, before.get(officialId)!));
     for (const { officialId, state, note } of changed)
       await client.query(
         `UPDATE clinic_attendance SET state = $4, note = $5, noted_by = $6, noted_at = now()
@@ -153,10 +159,17 @@ export function noteAttendance(
         [conferenceId, clinicId, officialId, state, note, personId],
       );
     if (changed.length > 0)
-      await noted(client, acting, clinicId, 'clinic attendance noted', { people: changed });
-    return changed.length;
+      await noted(client, acting, clinicId, 'clinic attendance noted', {
+        people: changed.map(({ was: _, ...one }) => one),
+      });
+    return { changed: changed.length, overtaken: differing.length - changed.length };
   });
 }
+
+const alike = (
+  one: Pick<AttendanceNoted, 'state' | 'note'>,
+  other: Pick<AttendanceNoted, 'state' | 'note'>,
+) => one.state === other.state && one.note === other.note;
 
 /** Removes a clinic of which nothing was noted. @throws Problem 404, 409 */
 export async function removeClinic(pool: pg.Pool, acting: PersonActing, clinicId: string): Promise<string> {
