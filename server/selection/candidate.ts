@@ -58,7 +58,7 @@ export interface OfficialToSelect {
   /** False: their account is closed. */
   readonly active: boolean;
   readonly facts: FactsOfOfficial;
-  /** Postseason games of earlier selections of the last three seasons that they accepted. */
+  /** Games of other selections, of this season and the three before it, that they accepted and that are over by then. */
   readonly gamesHere: number;
   readonly home: Place | null;
   /** The crews of the season to which they belong. */

@@ -1,4 +1,5 @@
 import { type GradedIn, gamesLately, type OfficialToSelect } from './candidate.ts';
+import { dayInWords } from './day-in-words.ts';
 import type { Finding, Holds, SelectionRuleName } from './finding.ts';
 import type { SelectionRules } from './rules.ts';
 
@@ -69,13 +70,18 @@ function fitnessOf({ facts }: OfficialToSelect, playedOn: string | null): [Holds
   if (passed === null) return ['not known', 'fitness test not known'];
   if (!passed) return ['not met', 'fitness test not passed'];
   if (until === null) return ['met', 'fitness test passed'];
-  if (playedOn === null || until >= playedOn) return ['met', `fitness test counts until ${until}`];
-  return ['not met', `fitness test counted until ${until}, the game is on ${playedOn}`];
+  if (playedOn === null || until >= playedOn)
+    return ['met', `fitness test counts until ${dayInWords(until)}`];
+  return [
+    'not met',
+    `fitness test counted until ${dayInWords(until)}, the game is on ${dayInWords(playedOn)}`,
+  ];
 }
 
 function availabilityOf({ active, facts }: OfficialToSelect, playedOn: string | null): [Holds, string] {
   if (!active) return ['not met', 'no longer with the conference'];
-  if (playedOn !== null && facts.daysAway.includes(playedOn)) return ['not met', `away on ${playedOn}`];
+  if (playedOn !== null && facts.daysAway.includes(playedOn))
+    return ['not met', `away on ${dayInWords(playedOn)}`];
   if (facts.available === null) return ['not known', 'availability not known'];
   return facts.available ? ['met', 'available'] : ['not met', 'not available after the season'];
 }

@@ -1,4 +1,5 @@
 import type { GameToFill, OfficialToSelect } from './candidate.ts';
+import { dayInWords } from './day-in-words.ts';
 import type { Finding, Holds, SelectionRuleName } from './finding.ts';
 import type { SelectionRules } from './rules.ts';
 
@@ -34,9 +35,11 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
       own.flatMap(({ id, name }) => {
         const last = official.workedTeam.get(id);
         const recent = last !== undefined && last >= since && last <= game.playedOn;
-        return recent ? [`worked a game of ${name} on ${last}, within ${counted(weeks, 'week')} before`] : [];
+        return recent
+          ? [`worked a game of ${name} on ${dayInWords(last)}, within ${counted(weeks, 'week')} before`]
+          : [];
       }),
-      `no game of either team since ${since}`,
+      `no game of either team since ${dayInWords(since)}`,
     );
   }
   if (rules.openInquiries)
@@ -51,7 +54,7 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
     findings.push({
       rule: 'one game a day',
       holds: 'not met',
-      why: `chosen for a game of another selection on ${game.playedOn}`,
+      why: `chosen for a game of another selection on ${dayInWords(game.playedOn)}`,
       leavesOut: true,
     });
   return findings;

@@ -43,7 +43,9 @@ export const rulesSchema = z.object({
   mostLately: whole('The most postseason games lately', 0, 30)
     .nullable()
     .default(null)
-    .describe('Postseason games of the last three seasons that leave somebody out when there are more.'),
+    .describe(
+      'Postseason games of the last three seasons, and of this one before the game, that leave somebody out when there are more.',
+    ),
   mostGamesEach: whole('The most games for one official', 1, 20).default(1),
   mostOfOneCrew: whole('The most of one crew in a game', 1, 8).nullable().default(null),
   notKnown: z

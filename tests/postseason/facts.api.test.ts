@@ -70,6 +70,9 @@ test('the table is typed and kept, what is empty is not known, and who entered i
     ...{ enteredHow: 'page', enteredBy: game.coordinatorId, revision: 1 },
   });
   expect(line.ties).toHaveLength(1);
+  const { textContent } = (await read(coordinator)).querySelector('main')!;
+  expect(textContent!.replaceAll(/\s+/g, ' ')).toMatch(/by Test Coordinator, [A-Z][a-z]{2}, /);
+  expect(textContent).not.toMatch(/\s,/);
   const none = await keep(coordinator, fieldsOf(await read(coordinator))).expect(303);
   expect(none.headers.location).toBe(`${at}?kept=0`);
 });

@@ -161,7 +161,7 @@ test('an official at two games on one day is refused with one sentence, in a sel
       .send(umpire)
       .expect(409);
     expect(refused.body.detail).toBe(
-      'Test umpire is chosen as umpire of Final (One day) on 2026-12-05 already, and nobody works two places on one day: choose another official, or take them out there first.',
+      'Test umpire is chosen as umpire of Final (One day) on December 5, 2026 already, and nobody works two places on one day: choose another official, or take them out there first.',
     );
   }
   await coordinator
@@ -173,7 +173,7 @@ test('an official at two games on one day is refused with one sentence, in a sel
     .put(`/api/selections/${other.id}/games/${later}`)
     .send({ name: 'Later', playedOn: '2026-12-05', crewSize: 4 })
     .expect(409);
-  expect(moved.body.detail).toContain('is chosen for another game on 2026-12-05');
+  expect(moved.body.detail).toContain('is chosen for another game on December 5, 2026');
 });
 
 test('two who choose the same official at once for two games: one is kept, the other told', async () => {

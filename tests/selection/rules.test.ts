@@ -9,6 +9,7 @@ import { eligibility } from '../../server/selection/eligibility.ts';
 import { leftOut, overall, type SelectionRuleName } from '../../server/selection/finding.ts';
 import { neutrality } from '../../server/selection/neutrality.ts';
 import { defaultRules, rulesSchema, type SelectionRules } from '../../server/selection/rules.ts';
+import { day } from '../../server/web/format.ts';
 
 // Each rule at its edge. The rules are the conference's own; common practice, no source.
 
@@ -192,6 +193,20 @@ describe('neutrality', () => {
     expect(holds(official({ daysElsewhere: ['2031-12-06'] }), {}, 'one game a day')).toBe('not met');
     expect(holds(official({ daysElsewhere: ['2031-12-07'] }), {}, 'one game a day')).toBeUndefined();
   });
+});
+
+test('findings write days as all pages do', () => {
+  const rules: SelectionRules = { ...none, fitness: true, availability: true, recentWeeks: 3 };
+  const away = { fitnessPassed: true, fitnessUntil: '2031-12-05', daysAway: ['2031-12-06'] };
+  const worked = { workedTeam: new Map([['home', '2031-11-15']]), daysElsewhere: ['2031-12-06'] };
+  const said = [
+    ...eligibility(facts(away), graded(), rules, '2031-12-06'),
+    ...neutrality(official(worked), game, rules),
+    ...neutrality(official(), game, rules),
+  ].map(({ why }) => why);
+  for (const playedOn of ['2031-12-05', '2031-12-06', '2031-11-15'])
+    expect(said.join('; ')).toContain(day(playedOn));
+  expect(said.filter((why) => /\d{4}-\d\d-\d\d/.test(why))).toEqual([]);
 });
 
 test('rules out of bounds are refused by the name of the rule', () => {

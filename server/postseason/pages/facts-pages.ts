@@ -170,7 +170,7 @@ function rowOf(
     entered: line.enteredAt && {
       at: line.enteredAt,
       by: line.enteredBy ? people.get(line.enteredBy) : 'Crewmark',
-      how: line.enteredHow === 'file' ? 'by a file' : '',
+      byFile: line.enteredHow === 'file',
     },
   };
 }

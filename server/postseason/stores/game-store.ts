@@ -3,6 +3,7 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { positionsOf } from '../../football/crews.ts';
 import { slotsOf } from '../../selection/slots.ts';
+import { day } from '../../web/format.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
 import type { GameTyped, Selection } from '../selection.ts';
 import { changing, isTaken, mustBePreparing } from './selection-store.ts';
@@ -130,7 +131,7 @@ async function saying(game: GameTyped, work: () => Promise<void>): Promise<void>
       ]);
     if (isTaken(error, 'selection_choice_one_game_a_day'))
       throw conflict(
-        `Somebody chosen for this game is chosen for another game on ${game.playedOn}: take them out of one first.`,
+        `Somebody chosen for this game is chosen for another game on ${day(game.playedOn)}: take them out of one first.`,
         [{ field: 'playedOn', message: 'is a day on which somebody chosen here works another game' }],
       );
     throw error;

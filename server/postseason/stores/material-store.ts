@@ -168,15 +168,16 @@ async function readOfficials(
                   UNION SELECT c.team_id FROM observer_conflict c
                    WHERE c.conference_id = $1 AND c.person_id = p.id AND c.team_id IS NOT NULL) AS ties,
             (SELECT count(*)::int FROM selection_offer o
+               JOIN selection x ON x.conference_id = o.conference_id AND x.id = o.selection_id
                JOIN selection_game g ON g.conference_id = o.conference_id AND g.id = o.game_id
               WHERE o.conference_id = $1 AND o.official_id = p.id AND o.answer = 'accepted' AND o.selection_id <> $2
-                AND g.played_on >= coalesce($4::date, now()::date) - interval '3 years'
+                AND x.season_id = ANY ($5::uuid[])
                 AND g.played_on < coalesce($4::date, now()::date)) AS "gamesHere",
             ARRAY(SELECT DISTINCT to_char(c.played_on, 'YYYY-MM-DD') FROM selection_choice c
                    WHERE c.conference_id = $1 AND c.official_id = p.id AND c.selection_id <> $2) AS "daysElsewhere"
        FROM person p WHERE p.conference_id = $1 AND p.id = ANY ($3::uuid[])
       ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId, selection.id, ids, first],
+    [conferenceId, selection.id, ids, first, await seasonsLately(db, conferenceId, selection.seasonId)],
   );
   const worked = await lastGamesOfTeams(db, conferenceId, ids, last);
   const open = await openInquiriesAbout(db, conferenceId, ids);
@@ -188,6 +189,21 @@ async function readOfficials(
     workedTeam: new Map((worked.get(row.id) ?? []).map(({ teamId, day }) => [teamId, day])),
     openInquiryOf: (open.get(row.id) ?? []).map(({ teamId }) => teamId),
   }));
+}
+
+const startOf = `coalesce((SELECT min(w.first_day) FROM season_week w
+                            WHERE w.conference_id = s.conference_id AND w.season_id = s.id), s.created_at::date)`;
+
+/** The seasons in which postseason games count as lately: this one, for what was played earlier in it, and the three before. */
+async function seasonsLately(db: Queryable, conferenceId: string, seasonId: string): Promise<string[]> {
+  const { rows } = await db.query<{ id: string }>(
+    `SELECT s.id FROM season s
+      WHERE s.conference_id = $1
+        AND ${startOf} < (SELECT ${startOf} FROM season s WHERE s.conference_id = $1 AND s.id = $2)
+      ORDER BY ${startOf} DESC, s.created_at DESC LIMIT 3`,
+    [conferenceId, seasonId],
+  );
+  return [seasonId, ...rows.map(({ id }) => id)];
 }
 
 /** By official: the latest day, not after `until`, on which they worked a game of each team, in any season. */

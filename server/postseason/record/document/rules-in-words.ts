@@ -17,7 +17,7 @@ export function rulesInWords(rules: SelectionRules): string[] {
   rule(
     mostLately !== null,
     'postseason games lately',
-    `At most ${counted(mostLately, 'postseason game')} in the last three seasons.`,
+    `At most ${counted(mostLately, 'postseason game')} in the last three seasons: the three before this one, and what was played earlier in this one.`,
   );
   rule(rules.ties, 'declared tie', 'No declared tie with a team of the game.');
   rule(
