@@ -1,5 +1,6 @@
 // @module-tag long
 import type { FastifyInstance } from 'fastify';
+import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { groupBy } from '../../server/grading/group-by.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
@@ -174,4 +175,41 @@ test('a proposal keeps every rule, is taken over as choices, and goes around wha
   expect(taken.choices).toHaveLength(all.length);
   const page = await agent.get(`/postseason/${selection.id}`).expect(200);
   expect(page.text).toContain('Asked for by both teams.');
+  // What was proposed stays beside what was chosen, so that a reader sees where people departed from it.
+  const places = async () => {
+    const { document } = parseHTML((await agent.get(`/postseason/${selection.id}`).expect(200)).text);
+    const rows = [...document.querySelectorAll('main tbody tr')].map((row) =>
+      [...row.querySelectorAll('td')].map((cell) => cell.textContent!.replaceAll(/\s+/g, ' ').trim()),
+    );
+    return { rows, words: document.querySelector('main')!.textContent!.replaceAll(/\s+/g, ' ') };
+  };
+  const as = await places();
+  expect(as.rows.filter(([, proposed]) => proposed!.includes('as chosen'))).toHaveLength(
+    proposal.choices.length,
+  );
+  expect(as.rows.filter(([, proposed]) => proposed!.includes('chosen before it was asked'))).toHaveLength(1);
+  expect(as.words).toContain(`${proposal.choices.length} are as proposed, and in 0 people chose otherwise.`);
+  const departed = proposal.choices.find(({ slot }: { slot: string }) => slot === 'umpire')!;
+  const chosen = new Set(taken.choices.map(({ officialId }: { officialId: string }) => officialId));
+  const another = (await candidates('umpire', departed.gameId)).find(
+    ({ officialId }) => !chosen.has(officialId),
+  )!;
+  await agent
+    .put(`/api/selections/${selection.id}/games/${departed.gameId}/places/umpire`)
+    .send({ officialId: another.officialId, position: 'umpire', reason: 'Knows the stadium.' })
+    .expect(200);
+  const otherwise = await places();
+  const name = async (personId: string) =>
+    (
+      await database.pool.query(`SELECT given_name || ' ' || family_name AS name FROM person WHERE id = $1`, [
+        personId,
+      ])
+    ).rows[0].name;
+  const [row, ...more] = otherwise.rows.filter(([, proposed]) =>
+    proposed!.includes('people chose otherwise'),
+  );
+  expect(more).toEqual([]);
+  expect(row![0]).toContain(await name(another.officialId));
+  expect(row![1]).toContain(await name(departed.officialId));
+  expect(otherwise.words).toContain('and in 1 people chose otherwise.');
 });

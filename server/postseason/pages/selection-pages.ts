@@ -56,7 +56,10 @@ export function selectionPages(proposer: Proposer) {
             ...kept.proposal,
             proposedAt: kept.proposedAt,
             by: names.people.get(kept.proposedBy) ?? '',
-            toTake: games.flatMap(({ places }) => places).filter(({ proposed }) => proposed).length,
+            toTake: games
+              .flatMap(({ places }) => places)
+              .filter(({ proposed, chosen }) => proposed && !chosen).length,
+            ...departures(games),
           },
         },
         { title: selection.title, width: 'wide' },
@@ -109,4 +112,13 @@ export function selectionPages(proposer: Proposer) {
       return `/seasons/${seasonId}/postseason`;
     });
   };
+}
+
+/** How many chosen places are as they were proposed, and in how many people chose otherwise. */
+function departures(games: ReturnType<typeof gamesView>) {
+  const both = games
+    .flatMap(({ places }) => places)
+    .filter(({ proposed, why, chosen }) => chosen && (proposed || why));
+  const as = both.filter(({ proposed }) => proposed?.isChosen).length;
+  return { asProposed: as, otherwise: both.length - as };
 }

@@ -16,22 +16,32 @@ export const teamsOf = (game: SelectionGame, { teams }: Pick<Names, 'teams'>): s
 export const placeOf = (game: SelectionGame, { venues }: Pick<Names, 'venues'>): string =>
   (game.venueId ? venues.get(game.venueId) : game.place) || 'place not known yet';
 
-/** The games of a selection with every place: who is chosen, who is proposed, or why nobody is. */
+/** The games of a selection with every place: who is chosen, beside it who was proposed, or why nobody was. */
 export function gamesView(selection: Selection, proposal: KeptProposal | null, names: Names) {
   return selection.games.map((game) => {
     const positions = positionsOf(game.crewSize as CrewSize);
     const places = slotsOf({ ...game, positions }).map((slot) => {
       const here = (one: { gameId: string; slot: string }) => one.gameId === game.id && one.slot === slot;
       const choice = selection.choices.find(here);
-      const proposed = choice ? undefined : proposal?.choices.find(here);
-      const unfilled = choice ? undefined : proposal?.unfilled.find(here);
+      const proposed = proposal?.choices.find(here);
+      const unfilled = proposal?.unfilled.find(here);
+      // Who was chosen before the program was asked: it left that as it was.
+      const before = proposal?.fixed.find(here);
       return {
         slot,
         position:
           choice?.position ?? proposed?.position ?? (slot.startsWith('alternate') ? positions[0] : slot),
         isAlternate: slot.startsWith('alternate'),
         chosen: choice && { ...choice, name: names.people.get(choice.officialId) ?? '' },
-        proposed: proposed && { ...proposed, name: names.people.get(proposed.officialId) ?? '' },
+        proposed: proposed && {
+          ...proposed,
+          name: names.people.get(proposed.officialId) ?? '',
+          isChosen: proposed.officialId === choice?.officialId && proposed.position === choice.position,
+        },
+        chosenBefore: before && {
+          name: names.people.get(before.officialId) ?? '',
+          isChosen: before.officialId === choice?.officialId,
+        },
         why: unfilled?.why,
       };
     });
