@@ -247,6 +247,40 @@ test('what is written is nobody else’s until all are opened together', async (
   expect(rows[0]!.told).not.toContain(officials[3]);
 });
 
+test('a member who wrote something is taken off only after it is said what is lost', async () => {
+  const extra = await personSignedIn(app, game.conferenceId, ['observer']);
+  const { personId } = extra;
+  const leave = (more: Record<string, string> = {}) =>
+    send(coordinator, at('committee/leave'), { personId, ...more });
+  await send(coordinator, at('committee/members'), { personId }).expect(303);
+  await send(extra.agent, seat('/conflicts'), {
+    ...{ conflict: officials[4]!, [`reason-${officials[4]}`]: 'a neighbor' },
+  }).expect(303);
+  await send(
+    extra.agent,
+    ballot(),
+    votes({ [officials[0]!]: { vote: 'for', note: 'not to be read' } }),
+  ).expect(303);
+  const asked = await leave().expect(409);
+  expect(alertOf(asked.text)).toContain('has begun a ballot and declared conflicts, and has not sealed it');
+  expect(asked.text).not.toContain('not to be read');
+  const button = parseHTML(asked.text).document.querySelector('form[action$="/leave"] button.danger')!;
+  expect(button.textContent).toContain('and delete what they wrote');
+  // Asking has changed nothing: the ballot is there as it was.
+  const own = await documentAt(extra.agent, ballot());
+  expect(own.querySelector(`[name="note-${officials[0]}"]`)!.textContent).toBe('not to be read');
+  await leave({ sure: 'yes' }).expect(303);
+  await extra.agent.get(seat()).expect(404);
+  const { rows } = await database.pool.query(
+    `SELECT before FROM audit_entry WHERE subject_id = $1 AND action = 'selection: committee member removed'`,
+    [selectionId],
+  );
+  expect(rows).toEqual([{ before: { personId, lost: { ballots: 1, conflicts: 1 } } }]);
+  // Who wrote nothing is taken off at once.
+  await send(coordinator, at('committee/members'), { personId }).expect(303);
+  await leave().expect(303);
+});
+
 test('opened early only with a reason; what was not sealed is not counted', async () => {
   const refused = await send(coordinator, at('committee/open')).expect(400);
   expect(alertOf(refused.text)).toContain('1 of 3 members have not sealed theirs');

@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { formOf, textOf } from '../../../web/form.ts';
-import { doing } from '../../pages/doing.ts';
+import { doing, refusedIn } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { whatDecides } from '../../selection.ts';
 import { readNames } from '../../stores/names-store.ts';
@@ -15,6 +15,7 @@ import {
   readEligibleMembers,
   readMembers,
   removeMember,
+  SomethingWritten,
 } from '../stores/member-store.ts';
 import { endPreparing, openBallots, readOpenedBecause } from '../stores/step-store.ts';
 import { longestReason, wordsTyped } from '../words-typed.ts';
@@ -30,7 +31,7 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
     request: FastifyRequest,
     reply: FastifyReply,
     selectionId: string,
-    told: { refused?: string; reason?: string; step?: string } = {},
+    told: { refused?: string; reason?: string; step?: string; leaving?: string | null } = {},
   ) {
     const { conferenceId, personId, timeZone } = sessionOf(request);
     const selection = await readSelection(pool, conferenceId, selectionId);
@@ -53,6 +54,7 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
         mySeat: members.some((one) => one.personId === personId),
         members: members.map((one) => ({
           ...one,
+          isLeaving: one.personId === told.leaving,
           mayGo: !opened && one.sealedAt === null,
           conflicts: conflicts
             .filter(({ memberId }) => memberId === one.personId)
@@ -105,7 +107,23 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
     return parsed.success ? parsed.data : '00000000-0000-0000-0000-000000000000';
   };
   posts('members', (request, id) => addMember(pool, sessionOf(request), id, personIn(request)));
-  posts('leave', (request, id) => removeMember(pool, sessionOf(request), id, personIn(request)));
+  pages.post(
+    '/postseason/:selectionId/committee/leave',
+    { config, schema: { hide: true, params: ofSelection } },
+    async (request, reply) => {
+      const { selectionId } = request.params;
+      const sure = textOf(formOf(request.body).sure) === 'yes';
+      try {
+        await removeMember(pool, sessionOf(request), selectionId, personIn(request), sure);
+      } catch (error) {
+        const { status, sentence } = refusedIn(error);
+        reply.code(status);
+        const leaving = error instanceof SomethingWritten ? error.personId : null;
+        return show(request, reply, selectionId, { refused: sentence, leaving });
+      }
+      return reply.redirect(address(selectionId), 303);
+    },
+  );
   posts('begin', (request, id) =>
     endPreparing(pool, app.results, sessionOf(request), id, { withCommittee: true }),
   );

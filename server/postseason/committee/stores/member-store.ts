@@ -1,7 +1,7 @@
 import type pg from 'pg';
 import type { PersonActing } from '../../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../../database/transaction.ts';
-import { conflict, invalid, notFound } from '../../../web/problem.ts';
+import { conflict, invalid, notFound, Problem } from '../../../web/problem.ts';
 import type { Selection } from '../../selection.ts';
 import { changing } from '../../stores/selection-store.ts';
 import { tellOfVoting } from '../committee-messages.ts';
@@ -100,12 +100,31 @@ export async function addMember(
   );
 }
 
-/** @throws Problem 404 where they do not sit on it; 409 once they sealed, or the ballots are open */
+/** What goes with a member who is taken off before sealing; none where they wrote nothing yet. */
+export class SomethingWritten extends Problem {
+  readonly personId: string;
+  constructor(name: string, personId: string, what: string) {
+    super(
+      409,
+      'Something would be lost',
+      `${name} ${what}, and has not sealed it. Taking them off the committee deletes it for good, and nobody has read it. Ask them first; if it is right all the same, say so.`,
+    );
+    this.personId = personId;
+  }
+}
+
+/**
+ * Takes somebody off a committee; what they wrote and did not seal goes with them.
+ * @param sure that what they wrote is to be lost
+ * @throws SomethingWritten where they wrote something and it is not said that this is meant
+ * @throws Problem 404 where they do not sit on it; 409 once they sealed, or the ballots are open
+ */
 export async function removeMember(
   pool: pg.Pool,
   acting: PersonActing,
   selectionId: string,
   personId: string,
+  sure: boolean,
 ): Promise<void> {
   await inTransaction(pool, (client) =>
     changing(client, acting, selectionId, 'selection: committee member removed', async (selection) => {
@@ -116,11 +135,30 @@ export async function removeMember(
       if (!member) throw notFound('committee member');
       if (member.sealedAt)
         throw conflict(`${member.name} has sealed a ballot: it counts, and they stay on the committee.`);
+      const lost = await writtenBy(client, acting.conferenceId, selectionId, personId);
+      const what = [
+        ...(lost.ballots > 0 ? ['begun a ballot'] : []),
+        ...(lost.conflicts > 0 ? ['declared conflicts'] : []),
+      ];
+      if (what.length > 0 && !sure)
+        throw new SomethingWritten(member.name, personId, `has ${what.join(' and ')}`);
       await client.query(
         'DELETE FROM selection_member WHERE conference_id = $1 AND selection_id = $2 AND person_id = $3',
         [acting.conferenceId, selectionId, personId],
       );
-      return { before: { personId } };
+      // How much went is told, so that nothing goes unseen; not what it said.
+      return { before: { personId, lost } };
     }),
   );
+}
+
+async function writtenBy(client: Queryable, conferenceId: string, selectionId: string, personId: string) {
+  const { rows } = await client.query<{ ballots: number; conflicts: number }>(
+    `SELECT (SELECT count(*)::int FROM selection_ballot
+              WHERE conference_id = $1 AND selection_id = $2 AND member_id = $3) AS ballots,
+            (SELECT count(*)::int FROM selection_conflict
+              WHERE conference_id = $1 AND selection_id = $2 AND member_id = $3) AS conflicts`,
+    [conferenceId, selectionId, personId],
+  );
+  return rows[0]!;
 }
