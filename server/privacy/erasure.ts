@@ -152,7 +152,8 @@ async function removeOwnWords(client: Queryable, { conferenceId, person }: Whose
     `UPDATE selection_ballot SET note = '' WHERE conference_id = $1 AND official_id = $2 AND note <> ''`,
   );
   await run(
-    `UPDATE selection_offer SET reason = '' WHERE conference_id = $1 AND official_id = $2 AND reason <> ''`,
+    `UPDATE selection_offer SET reason = '', recorded_note = ''
+      WHERE conference_id = $1 AND official_id = $2 AND (reason <> '' OR recorded_note <> '')`,
   );
   return comments.rowCount ?? 0;
 }
@@ -174,10 +175,12 @@ async function removeFiles(client: Queryable, { conferenceId, person }: Whose): 
                                           AND w.game_id = i.game_id AND w.person_id = $2))`,
     args,
   );
-  // A record names everybody who was considered, and who decided.
-  await client.query(`UPDATE selection_record SET pdf = NULL WHERE conference_id = $1 AND pdf IS NOT NULL`, [
-    conferenceId,
-  ]);
+  // A record names who was considered, and who decided; its hash stays.
+  await client.query(
+    `UPDATE selection_record SET pdf = NULL, gone_because = 'erasure'
+      WHERE conference_id = $1 AND pdf IS NOT NULL AND (named IS NULL OR named ? $2)`,
+    args,
+  );
   // Files waiting to be imported are copies of lists that name people.
   await client.query('DELETE FROM import_upload WHERE conference_id = $1', [conferenceId]);
   return letters.rowCount ?? 0;

@@ -11,6 +11,8 @@ import {
 import { readBasis } from '../../server/postseason/committee/stores/basis-store.ts';
 import { addMember } from '../../server/postseason/committee/stores/member-store.ts';
 import { endPreparing, openBallots } from '../../server/postseason/committee/stores/step-store.ts';
+import { namedIn } from '../../server/postseason/record/named.ts';
+import { makePerson } from '../support/people.ts';
 import type { SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -121,7 +123,13 @@ test('opened, decided and offered: what is still open is listed, and closing wit
   await explain(place('referee'), 'the only referee who can travel');
   await choose(place('alternate 1'), umpires[4]!, 'umpire');
   await pool.query(`UPDATE selection SET state = 'offered' WHERE id = $1`, [selectionId]);
-  await offered(place('umpire'), umpires[2]!, 'accepted');
+  await offered(place('alternate 1'), umpires[2]!, 'moved up', { position: 'umpire' });
+  await offered(place('umpire'), umpires[2]!, 'accepted', { reason: 'gladly' });
+  await pool.query(
+    `UPDATE selection_offer SET recorded_by = offered_by, recorded_note = 'told the office on Monday'
+      WHERE selection_id = $1 AND answer = 'accepted'`,
+    [selectionId],
+  );
   await offered(place('referee'), crew.referee!, 'declined', { reason: 'a wedding that day' });
   await offered(place('alternate 1'), umpires[4]!, null, { position: 'umpire' });
 
@@ -200,6 +208,8 @@ test('the record tells all that was known, held, chosen and answered, and where 
       'no reason was recorded',
       'a wedding that day',
     ],
+    'by telephone, as Test Coordinator wrote down (told the office on Monday): gladly',
+    'offered another place of the game instead',
     ...['accepted', 'declined', 'no answer', 'the conference fills them by telephone'],
     ...['Ballots opened', 'Official chosen: umpire, Final, Umpire Number 2'],
     'The program was asked for no proposal.',
@@ -270,6 +280,42 @@ test('with nothing left open no reason is asked, nor kept; by the API', async ()
   expect(words).toContain('Umpire, Semifinal Umpire Number 1');
 });
 
+test('of somebody whom it does not name an erasure leaves the file', async () => {
+  const { pool } = database;
+  const { conferenceId } = there.game;
+  const stranger = await makePerson(pool, conferenceId, ['official'], {
+    ...{ givenName: 'Thaddeus', familyName: 'Elsewhere' },
+  });
+  const { bytes } = await pdfAt(at('record.pdf'));
+  await there.coordinator
+    .post(`/people/${stranger.personId}/erase`)
+    .type('form')
+    .send({ reason: 'asked for it', name: 'Thaddeus Elsewhere' });
+  const { rows } = await pool.query('SELECT erased_at AS at FROM person WHERE id = $1', [stranger.personId]);
+  expect(rows[0].at).not.toBeNull();
+  expect((await pdfAt(at('record.pdf'))).bytes.equals(bytes)).toBe(true);
+});
+
+test('whom a record names: by id, by name or address in a text, as whole words', () => {
+  const person = (id: string, familyName: string) => ({
+    ...{ id, familyName, givenName: 'A', email: `${id}@example.test` },
+  });
+  const ids = [...'abcdef'].map((letter) => `${letter.repeat(8)}-0000-4000-8000-000000000000`);
+  const document = {
+    blocks: [{ kind: 'paragraph', text: [{ text: 'As O’Brien “Bo” told; c@x, and Fielding.' }] }],
+  };
+  const named = namedIn(
+    { names: {}, offers: [{ officialId: ids[0] }] } as never,
+    document as never,
+    [
+      ...[person(ids[0]!, 'Nobody'), person(ids[1]!, 'o’brien'), person(ids[2]!, 'Field')],
+      ...[{ ...person(ids[3]!, 'Other'), email: 'c@x' }, person(ids[4]!, 'Last'), person(ids[5]!, 'Absent')],
+    ],
+    ids[4]!,
+  );
+  expect(named).toEqual([ids[0], ids[1], ids[3], ids[4]]);
+});
+
 test('of somebody erased the file goes, and the hash stays to tell a copy by', async () => {
   const before = await database.pool.query('SELECT sha256 FROM selection_record WHERE selection_id = $1', [
     selectionId,
@@ -286,6 +332,8 @@ test('of somebody erased the file goes, and the hash stays to tell a copy by', a
   expect(rows).toEqual([{ pdf: null, sha256: before.rows[0].sha256 }]);
   await there.coordinator.get(at('record.pdf')).expect(404);
   const { words } = await pageAt(at('record'));
-  expect(words).toContain('Its file is no longer kept');
+  expect(words).toContain('Its file went when the data of somebody whom it names was erased.');
+  const { body } = await there.coordinator.get(`/api/selections/${selectionId}/record`).expect(200);
+  expect(body.record).toMatchObject({ kept: false, goneBecause: 'erasure' });
   expect(words).toContain(before.rows[0].sha256);
 });

@@ -15,6 +15,12 @@ import { closedForGood, closeSelection, whyNotClosable } from './stores/closing-
 import { readRecordMaterial } from './stores/material.ts';
 import { readRecordFile, readRecordKept } from './stores/record-store.ts';
 
+const whyGone = {
+  erasure: 'Its file went when the data of somebody whom it names was erased.',
+  retention: 'Its file went with time, by the conference’s rules on how long data is kept.',
+  'not told': 'Its file is no longer kept, as the conference’s rules on keeping data or an erasure ask.',
+} as const;
+
 /** A selection's record: a draft of it, closing with what is still open, and the record itself with its hash. */
 export function recordPages(printer: Pick<Printer, 'print'>) {
   return async (app: FastifyInstance): Promise<void> => {
@@ -46,6 +52,7 @@ export function recordPages(printer: Pick<Printer, 'print'>) {
           unanswered: material.offers.some(({ answer }) => answer === null),
           record: kept && {
             ...kept,
+            gone: whyGone[kept.goneBecause ?? 'not told'],
             by: nameIn(material, kept.madeBy),
             size: kept.bytes === null ? '' : `${Math.max(1, Math.round(kept.bytes / 1000))} kB`,
           },

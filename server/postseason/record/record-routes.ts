@@ -29,6 +29,10 @@ const recordAnswer = z.object({
     .object({
       sha256: z.string().describe('Of the bytes of record.pdf.'),
       kept: z.boolean().describe('False once the file is no longer kept.'),
+      goneBecause: z
+        .enum(['erasure', 'retention'])
+        .nullable()
+        .describe('Why it is not, where that is known.'),
       madeBy: z.uuid(),
       madeAt: z.string(),
     })
@@ -53,7 +57,7 @@ export function recordRoutes(printer: Pick<Printer, 'print'>) {
         whyNot: whyNotClosable(material.selection),
         seen: fingerprintOf(material),
         record: kept && {
-          ...{ sha256: kept.sha256, kept: kept.kept, madeBy: kept.madeBy },
+          ...{ sha256: kept.sha256, kept: kept.kept, goneBecause: kept.goneBecause, madeBy: kept.madeBy },
           madeAt: kept.madeAt.toISOString(),
         },
       };

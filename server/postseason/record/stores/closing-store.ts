@@ -6,6 +6,7 @@ import { conflict, invalid } from '../../../web/problem.ts';
 import type { Selection } from '../../selection.ts';
 import { noted } from '../../stores/selection-store.ts';
 import { recordDocument } from '../document/record-document.ts';
+import { namedIn, type Person } from '../named.ts';
 import { openPoints } from '../open-points.ts';
 import { fingerprintOf } from '../record-material.ts';
 import { type Recording, readRecordMaterial } from './material.ts';
@@ -47,13 +48,15 @@ export async function closeSelection(
     throw invalid([{ field: 'reason', message: `say why it is closed with ${open.length} left open` }]);
   const at = acting.at ?? (await databaseClock(pool));
   const because = open.length > 0 ? reason : '';
-  const pdf = await print(recordDocument(material, { by: acting.personId, at, open, reason: because }, at));
+  const document = recordDocument(material, { by: acting.personId, at, open, reason: because }, at);
+  const pdf = await print(document);
   await inTransaction(pool, async (client) => {
     // All that was drawn is read again and held: what somebody did while it was drawn would not be in the record.
     const now = await readRecordMaterial(client, acting, selectionId, 'lock');
     mustBeClosable(now.selection);
     if (fingerprintOf(now) !== seen) throw changed;
-    await keepRecord(client, acting, selectionId, { pdf, at, open, because });
+    const named = namedIn(now, document, await everybody(client, acting.conferenceId), acting.personId);
+    await keepRecord(client, acting, selectionId, { pdf, named, at, open, because });
   });
 }
 
@@ -61,15 +64,27 @@ async function keepRecord(
   client: Queryable,
   acting: Recording,
   selectionId: string,
-  { pdf, at, open, because }: { pdf: Buffer; at: Date; open: readonly string[]; because: string },
+  {
+    pdf,
+    named,
+    at,
+    open,
+    because,
+  }: {
+    readonly pdf: Buffer;
+    readonly named: readonly string[];
+    readonly at: Date;
+    readonly open: readonly string[];
+    readonly because: string;
+  },
 ): Promise<void> {
   const { conferenceId, personId } = acting;
   const sha256 = createHash('sha256').update(pdf).digest('hex');
   // The record comes first: nothing is added to a selection that is closed.
   await client.query(
-    `INSERT INTO selection_record (conference_id, selection_id, sha256, pdf, made_by, made_at)
-     VALUES ($1, $2, $3, $4, $5, $6)`,
-    [conferenceId, selectionId, sha256, pdf, personId, at],
+    `INSERT INTO selection_record (conference_id, selection_id, sha256, pdf, made_by, made_at, named)
+     VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+    [conferenceId, selectionId, sha256, pdf, personId, at, JSON.stringify(named)],
   );
   await client.query(
     `UPDATE selection SET state = 'closed', closed_by = $3, closed_at = $4, revision = revision + 1
@@ -97,4 +112,12 @@ function mustBeClosable(selection: Selection): void {
 async function databaseClock(db: Queryable): Promise<Date> {
   const { rows } = await db.query<{ now: Date }>('SELECT clock_timestamp() AS now');
   return rows[0]!.now;
+}
+
+async function everybody(db: Queryable, conferenceId: string): Promise<Person[]> {
+  const { rows } = await db.query<Person>(
+    `SELECT id, given_name AS "givenName", family_name AS "familyName", email FROM person WHERE conference_id = $1`,
+    [conferenceId],
+  );
+  return rows;
 }

@@ -5,6 +5,8 @@ export interface RecordKept {
   readonly sha256: string;
   /** False once its bytes are no longer kept; the hash stays. */
   readonly kept: boolean;
+  /** Why they are not; null where they are, or nobody wrote it down. */
+  readonly goneBecause: 'erasure' | 'retention' | null;
   readonly bytes: number | null;
   readonly madeBy: string;
   readonly madeAt: Date;
@@ -17,7 +19,7 @@ export async function readRecordKept(
   selectionId: string,
 ): Promise<RecordKept | null> {
   const { rows } = await db.query<RecordKept>(
-    `SELECT sha256, pdf IS NOT NULL AS kept, length(pdf) AS bytes, made_by AS "madeBy", made_at AS "madeAt"
+    `SELECT sha256, pdf IS NOT NULL AS kept, gone_because AS "goneBecause", length(pdf) AS bytes, made_by AS "madeBy", made_at AS "madeAt"
        FROM selection_record WHERE conference_id = $1 AND selection_id = $2`,
     [conferenceId, selectionId],
   );
