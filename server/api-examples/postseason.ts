@@ -55,6 +55,21 @@ export const postseason: ExamplesByOperation = {
   },
   postSelectionsOffersWithdrawal: { sent: { 'With its reason': { reason: 'Your home team plays in it.' } } },
   putSelectionsOffersAnswerBy: { sent: { 'A later day': { answerBy: '2026-12-01' } } },
+  postSelectionsOffersRecordedAnswer: {
+    sent: {
+      'A call that the coordinator took': {
+        ...{ answer: 'accepted', note: 'Taken by the coordinator, November 27, 7 p.m.', reason: 'Gladly.' },
+      },
+    },
+  },
+  postSelectionsOffersMoveUp: {
+    sent: {
+      'The first alternate becomes umpire': {
+        ...{ gameId: ids.selectionGame, slot: 'umpire', alternate: 'alternate 1', answerBy: '2026-12-02' },
+        reason: 'Named by the committee for this.',
+      },
+    },
+  },
   postMyPostseasonOffersAnswer: {
     sent: {
       'It can be worked': { answer: 'accepted' },

@@ -228,7 +228,7 @@ function ofOffer({ selectionId, gameId, game, slot, official, answer, at, chosen
     return {
       kind: 'offer',
       ...about,
-      says: `${official} has not answered the offer in time. You decide: more time, or withdraw it.`,
+      says: `${official} has not answered the offer in time. You decide: more time, an answer by telephone, or withdraw it.`,
       acts: [{ label: 'Look at the offers', href }],
     };
   const why = answer === 'declined' ? `${official} declined.` : `The offer to ${official} was withdrawn.`;

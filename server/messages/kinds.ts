@@ -32,16 +32,18 @@ export const kinds = [
   'postseason offer',
   'postseason offer withdrawn',
   'postseason offer declined',
+  'postseason answer recorded',
 ] as const;
 export type Kind = (typeof kinds)[number];
 
-/** Mailed at once whatever its person has chosen: without it they could not come in, would not know who let others in, or would travel in vain. */
+/** Mailed at once whatever its person has chosen: without it they could not come in, would not know who let others in or answered for them, or would travel in vain. */
 const mustBeTold: ReadonlySet<Kind> = new Set([
   'invitation',
   'password link',
   'second factor',
   'withdrawal',
   'postseason offer withdrawn',
+  'postseason answer recorded',
 ]);
 export const isMust = (kind: Kind): boolean => mustBeTold.has(kind);
 
@@ -96,6 +98,10 @@ export const kindWords: Readonly<Record<Kind, { readonly one: string; readonly s
   'postseason offer declined': {
     one: 'Word of a postseason offer declined',
     several: 'messages of postseason offers declined',
+  },
+  'postseason answer recorded': {
+    one: 'Word of an answer written down',
+    several: 'messages of answers written down',
   },
 };
 
@@ -240,7 +246,9 @@ export interface FactsOf {
     readonly makeUp: string;
   };
   'postseason offer': OfPlace & {
-    readonly what: 'new' | 'more time';
+    readonly what: 'new' | 'more time' | 'moved up';
+    /** Of who moves up, the place as an alternate that this takes the place of. */
+    readonly instead?: string;
     /** A day, YYYY-MM-DD. */
     readonly answerBy: string;
     readonly embargoUntil: string | null;
@@ -248,6 +256,14 @@ export interface FactsOf {
   'postseason offer withdrawn': OfPlace & { readonly reason: string };
   'postseason offer declined': Pick<OfPlace, 'game' | 'place'> & {
     readonly official: string;
+    readonly reason: string;
+  };
+  'postseason answer recorded': OfPlace & {
+    readonly answer: 'accepted' | 'declined';
+    /** The coordinator who wrote it down. */
+    readonly by: string;
+    /** Who took the call, and when. */
+    readonly note: string;
     readonly reason: string;
   };
 }

@@ -548,8 +548,8 @@ export const holdings: Readonly<Record<string, Holding>> = {
   }),
   selection_offer: holding(by('official_id'), {
     facts: 'id selection_id game_id slot position offered_at answer_by embargo_until answer answered_at',
-    people: 'official_id offered_by',
-    words: 'reason',
+    people: 'official_id offered_by recorded_by',
+    words: 'reason recorded_note',
     rest: 'conference_id',
   }),
   selection_pass_over: holding(
@@ -563,9 +563,9 @@ export const holdings: Readonly<Record<string, Holding>> = {
     { notYet: selectionNotClosed },
   ),
   selection_record: holding(by('made_by'), {
-    facts: 'selection_id made_at',
+    facts: 'selection_id made_at gone_because',
     people: 'made_by',
-    kept: 'pdf',
+    kept: 'pdf named',
     rest: 'conference_id sha256',
   }),
   session: holding(own, {

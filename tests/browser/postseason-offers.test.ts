@@ -111,13 +111,50 @@ test('offered on a desk, answered on telephones, and a place is free again', asy
   const now = await words(desk);
   expect(now).toContain('1 of 5 places accepted, 1 not answered in time, 1 free again');
   expect(now).toContain('My daughter marries that day.');
-  expect(now).toContain('Alternates:');
+  expect(now).toMatch(/Move \S+ \S+ ?\S* up/);
+  // The desk leads here: what was not answered, and what is free.
+  await desk.goto(`${address}/desk`);
+  await look(desk, 'offers-coordinators-desk-1280');
+  await desk.click('main a:text-is("Fill the place")');
+  expect(new URL(desk.url()).pathname).toBe(`/postseason/${id}/offers`);
   await desk.click('summary:has-text("Withdraw") >> nth=0');
-  await look(desk, 'offers-free-1280');
-  await desk.setViewportSize({ width: 820, height: 900 });
-  await look(desk, 'offers-free-820');
-  await desk.fill('input[name=reason] >> visible=true', 'Your home team plays in it now.');
-  await desk.click('button:text-is("Withdraw the offer") >> visible=true');
+  await desk.click('summary:has-text("Answered by telephone") >> nth=0');
+  await desk.click('summary:has-text("Move") >> nth=0');
+  for (const width of [1280, 820, 390]) {
+    await desk.setViewportSize({ width, height: 900 });
+    await look(desk, `offers-free-${width}`);
+  }
+  // The alternate moves up to the free place in one step, and answers by telephone.
+  const moving = desk.locator('form[action$="/move-up"]:has(button:text-is("Move up and offer referee"))');
+  await moving.locator('input[name=reason]').fill('Named by the committee for this.');
+  await moving.locator('input[name=answerBy]').fill('2199-12-01');
+  await moving.locator('button').click();
+  expect(await words(desk)).toContain('Moved up and offered; they are told of the one new place.');
+  await third.goto(`${address}/my/postseason`);
+  expect(await words(third)).toContain('You were offered another place of this game instead');
+  expect(await words(third)).not.toContain('do not travel');
+  await look(third, 'offers-moved-up-390');
+  const calling = desk.locator('details:has(form[action$="/telephone"])');
+  expect(await calling.count()).toBe(1);
+  await calling.locator('summary').click();
+  await calling.locator('input[name=note]').fill('Taken by the office, November 27, 7 p.m.');
+  await calling.locator('button:text-is("They accepted")').click();
+  expect(await words(desk)).toContain('Written down as you were told; the official is told so, too.');
+  expect(await words(desk)).toContain('2 of 5 places accepted');
+  await look(desk, 'offers-recorded-390');
+  await desk.setViewportSize({ width: 1280, height: 900 });
+  await look(desk, 'offers-recorded-1280');
+  await third.reload();
+  expect(await words(third)).toContain('wrote this down as what you told by telephone');
+  await look(third, 'offers-recorded-own-390');
+  await third.goto(`${address}/desk`);
+  await third.click('main a:has-text("Written down for you")');
+  expect(await words(third)).toContain('Taken by the office, November 27, 7 p.m.');
+
+  const taking = desk.locator('tr:has(th:text-is("Umpire")) details:has-text("Withdraw")');
+  await taking.locator('summary').click();
+  await taking.locator('input[name=reason]').fill('Your home team plays in it now.');
+  await taking.locator('button').click();
   expect(await words(desk)).toContain('Withdrawn; the official is told.');
   await telephone.goto(`${address}/my/postseason`);
   expect(await words(telephone)).toContain('Your home team plays in it now.');

@@ -48,6 +48,7 @@ afterAll(async () => {
 
 const must: ReadonlySet<Kind> = new Set([
   ...(['invitation', 'password link', 'second factor', 'withdrawal', 'postseason offer withdrawn'] as const),
+  'postseason answer recorded' as const,
 ]);
 
 let seen = 0;
@@ -226,7 +227,7 @@ async function quizzesAndClinics() {
 async function postseasonOffers() {
   const { crew } = game;
   const [referee, back] = [crew.referee!, crew['back judge']!];
-  const { id } = await decidedSelection(database.pool, coordinator, game.seasonId, {
+  const { id, gameId } = await decidedSelection(database.pool, coordinator, game.seasonId, {
     ...{ title: 'Bowls', playedOn: '2199-12-05', choices: { referee, 'alternate 1': back } },
   });
   const at = `/api/selections/${id}/offers`;
@@ -252,10 +253,22 @@ async function postseasonOffers() {
     .expect(200);
   const declined = await told('postseason offer declined', [game.coordinatorId], / declined Bowls final$/);
   expect(declined.text).toContain('A wedding.');
+  // The alternate takes the place: one new offer, whose answer comes by telephone; then the game is off.
+  const up = { gameId, slot: 'referee', alternate: 'alternate 1', reason: 'Named for this.' };
+  const { body: offers } = await coordinator.post(`${at}/move-up`).send(up).expect(201);
+  await told('postseason offer', [back], /^You move up at Bowls final: will you work it\?$/);
+  const { id: last } = offers.at(-1);
   await coordinator
-    .post(`${at}/${of(back)}/withdrawal`)
-    .send({ reason: 'The game is off.' })
+    .post(`${at}/${last}/recorded-answer`)
+    .send({ answer: 'accepted', note: 'Told the office on Monday.' })
     .expect(200);
+  const recorded = await told(
+    'postseason answer recorded',
+    [back],
+    /^Written down for you: accepted, Bowls final$/,
+  );
+  expect(recorded.text!.replace(/\s+/g, ' ')).toContain('Told the office on Monday.');
+  await coordinator.post(`${at}/${last}/withdrawal`).send({ reason: 'The game is off.' }).expect(200);
   const withdrawn = await told('postseason offer withdrawn', [back], /^Taken back: Bowls final$/);
   expect(withdrawn.text!.replace(/\s+/g, ' ')).toContain('do not travel. Reason: The game is off.');
 }

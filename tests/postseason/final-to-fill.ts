@@ -85,7 +85,7 @@ export async function finalToFill(database: TestDatabase, app: FastifyInstance) 
   const offered = async (
     { id, gameId, slot }: PlaceOf,
     officialId: string,
-    answer: 'accepted' | 'declined' | null,
+    answer: 'accepted' | 'declined' | 'moved up' | null,
     { position = slot, reason = '' } = {},
   ) => {
     await pool.query(

@@ -1,6 +1,6 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { tell, tellCoordinators } from '../../messages/tell.ts';
-import { type OwnOffer, placeWords } from './offer.ts';
+import { type Offer, type OwnOffer, placeWords } from './offer.ts';
 import { readOwnOffers } from './stores/offer-rows.ts';
 
 const factsOf = (offer: OwnOffer) => ({
@@ -34,6 +34,44 @@ export async function tellOfOffer(client: Queryable, told: Told, what: 'new' | '
   });
 }
 
+/**
+ * Tells an alternate of the offer of another place of the same game, and that it takes the place of the earlier one.
+ * @param earlier what they were offered as an alternate; null where they were offered nothing yet
+ */
+export async function tellOfMovingUp(
+  client: Queryable,
+  told: Told & { readonly earlier: Pick<Offer, 'slot' | 'position'> | null },
+): Promise<void> {
+  if (!told.earlier) return tellOfOffer(client, told, 'new');
+  const offer = await own(client, told);
+  const { answerBy, embargoUntil } = offer;
+  await tell(client, {
+    conferenceId: told.conferenceId,
+    personIds: [told.officialId],
+    kind: 'postseason offer',
+    aboutId: told.offerId,
+    facts: { ...factsOf(offer), what: 'moved up', answerBy, embargoUntil, instead: placeWords(told.earlier) },
+  });
+}
+
+/** Tells an official what a coordinator wrote down as their answer, so that nobody answers for them unseen. */
+export async function tellOfRecording(client: Queryable, told: Told): Promise<void> {
+  const offer = await own(client, told);
+  await tell(client, {
+    conferenceId: told.conferenceId,
+    personIds: [told.officialId],
+    kind: 'postseason answer recorded',
+    aboutId: told.offerId,
+    facts: {
+      ...factsOf(offer),
+      answer: offer.standing === 'declined' ? 'declined' : 'accepted',
+      by: offer.recorder ?? '',
+      note: offer.recordedNote,
+      reason: offer.reason,
+    },
+  });
+}
+
 export async function tellOfWithdrawal(client: Queryable, told: Told): Promise<void> {
   const offer = await own(client, told);
   await tell(client, {
@@ -45,15 +83,15 @@ export async function tellOfWithdrawal(client: Queryable, told: Told): Promise<v
   });
 }
 
-/** A place is free again. */
+/** A place is free again. @param told.actorId whose doing it is: nobody is told of their own */
 export async function tellOfDeclining(
   client: Queryable,
-  told: Told & { readonly selectionId: string; readonly official: string },
+  told: Told & { readonly actorId: string; readonly selectionId: string; readonly official: string },
 ): Promise<void> {
   const { game, slot, position, reason } = await own(client, told);
   await tellCoordinators(client, {
     conferenceId: told.conferenceId,
-    actorId: told.officialId,
+    actorId: told.actorId,
     kind: 'postseason offer declined',
     aboutId: told.selectionId,
     facts: { official: told.official, game, place: placeWords({ slot, position }), reason },

@@ -5,10 +5,21 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
 import { ofSelection, tags } from '../postseason-schemas.ts';
 import { readSelection } from '../stores/selection-rows.ts';
-import { answerSchema, moreTimeSchema, offerSchema, offerStandings, withdrawalSchema } from './offer.ts';
+import {
+  answerSchema,
+  moreTimeSchema,
+  moveSchema,
+  offerSchema,
+  offerStandings,
+  recordedSchema,
+  withdrawalSchema,
+} from './offer.ts';
 import { answerOffer } from './stores/answer-store.ts';
+import { moveUp } from './stores/moving-store.ts';
 import { readOffers, readOwnOffers } from './stores/offer-rows.ts';
-import { giveMoreTime, offerPlaces, withdrawOffer } from './stores/offering-store.ts';
+import { offerPlaces } from './stores/offering-store.ts';
+import { recordAnswer } from './stores/recording-store.ts';
+import { giveMoreTime, withdrawOffer } from './stores/standing-store.ts';
 
 const offered = {
   id: z.uuid(),
@@ -18,11 +29,20 @@ const offered = {
   answerBy: z.string().describe('The last day to answer, in the conference’s time zone.'),
   embargoUntil: z.string().nullable().describe('Until when they are asked to keep it to themselves.'),
   standing: z.enum(offerStandings),
-  answeredAt: z.string().nullable().describe('When it was answered or withdrawn.'),
+  answeredAt: z
+    .string()
+    .nullable()
+    .describe('When it was answered, withdrawn or given up for another place.'),
   reason: z.string().describe('The official’s; the coordinator’s where it was withdrawn.'),
+  recordedNote: z
+    .string()
+    .describe('Who took the call, and when, where the official answered by telephone; else empty.'),
 };
 const offersAnswer = z.array(
-  z.object({ ...offered, gameId: z.uuid(), officialId: z.uuid(), offeredBy: z.uuid() }),
+  z.object({
+    ...{ ...offered, gameId: z.uuid(), officialId: z.uuid(), offeredBy: z.uuid() },
+    recordedBy: z.uuid().nullable().describe('Who wrote an answer by telephone down.'),
+  }),
 );
 const ownAnswer = z.array(
   z.object({
@@ -36,6 +56,7 @@ const ownAnswer = z.array(
     where: z.string().describe('Empty while not known.'),
     open: z.boolean().describe('Answers are still taken.'),
     ask: z.string().describe('Whom to ask: who offered it.'),
+    recorder: z.string().nullable().describe('Who wrote the answer down; null where it was given here.'),
   }),
 );
 
@@ -124,6 +145,50 @@ export async function offerRoutes(app: FastifyInstance): Promise<void> {
       const { selectionId, offerId } = request.params;
       await giveMoreTime(pool, session, selectionId, offerId, request.body.answerBy);
       return offersOf(session.conferenceId, selectionId);
+    },
+  );
+
+  api.post(
+    '/api/selections/:selectionId/offers/:offerId/recorded-answer',
+    {
+      config,
+      schema: {
+        tags,
+        summary: 'Write down what an official answered by telephone',
+        description:
+          'The official is told, and both sides read who wrote it down. An answer that was given already stays.',
+        params: ofOffer,
+        body: recordedSchema,
+        response: { 200: offersAnswer },
+      },
+    },
+    async (request) => {
+      const session = sessionOf(request);
+      const { selectionId, offerId } = request.params;
+      await recordAnswer(pool, session, selectionId, offerId, request.body);
+      return offersOf(session.conferenceId, selectionId);
+    },
+  );
+
+  api.post(
+    '/api/selections/:selectionId/offers/move-up',
+    {
+      config,
+      schema: {
+        tags,
+        summary: 'Offer a free place to an alternate of the same game, who gives up the place offered before',
+        description:
+          'The alternate is chosen for the place with the reason, which is kept of those passed over too, and offered it. They are told of one new place, not of a withdrawal.',
+        params: ofSelection,
+        body: moveSchema,
+        response: { 201: offersAnswer },
+      },
+    },
+    async (request, reply) => {
+      const session = sessionOf(request);
+      const { selectionId } = request.params;
+      await moveUp(pool, session, selectionId, request.body);
+      return reply.code(201).send(await offersOf(session.conferenceId, selectionId));
     },
   );
 

@@ -5,7 +5,15 @@ import { typedDay, typedText } from '../../text/typed-text.ts';
 import { frameSchema, slotSchema } from '../selection.ts';
 
 /** Where an offer stands. It waits until its last day has ended in the conference's zone; then the coordinator decides. */
-export const offerStandings = ['waiting', 'overdue', 'accepted', 'declined', 'withdrawn'] as const;
+export const offerStandings = [
+  'waiting',
+  'overdue',
+  'accepted',
+  'declined',
+  'withdrawn',
+  // An alternate who was offered another place of the game instead.
+  'moved up',
+] as const;
 export type OfferStanding = (typeof offerStandings)[number];
 
 /** The place is somebody's, or may still become so: nobody else is offered it. */
@@ -29,10 +37,14 @@ export interface Offer {
   readonly answeredAt: string | null;
   /** The official's; the coordinator's where it was withdrawn. */
   readonly reason: string;
+  /** The coordinator who wrote the answer down, where the official gave it otherwise than on their own page. */
+  readonly recordedBy: string | null;
+  /** Who took the call, and when; empty where the official answered. */
+  readonly recordedNote: string;
 }
 
 /** What an official is told of an offer of their own: of nobody else, but whom to ask. */
-export interface OwnOffer extends Omit<Offer, 'gameId' | 'officialId' | 'offeredBy'> {
+export interface OwnOffer extends Omit<Offer, 'gameId' | 'officialId' | 'offeredBy' | 'recordedBy'> {
   readonly seasonId: string;
   readonly game: string;
   readonly playedOn: string;
@@ -46,6 +58,8 @@ export interface OwnOffer extends Omit<Offer, 'gameId' | 'officialId' | 'offered
   readonly open: boolean;
   /** Who offered it. */
   readonly ask: string;
+  /** The name of the coordinator who wrote the answer down; null where it was given here. */
+  readonly recorder: string | null;
 }
 
 /** `umpire`, or `alternate 1, as umpire`. */
@@ -78,3 +92,27 @@ export const withdrawalSchema = z.object({
 });
 
 export const moreTimeSchema = z.object({ answerBy: typedDay('must be a day such as 2031-11-28') });
+
+export const recordedSchema = z.object({
+  answer: z.enum(['accepted', 'declined'], 'choose whether they accepted or declined'),
+  note: typedText({ least: 1, most: 2000, tooShort: 'say who took the call, and when' }).describe(
+    'Who took the call, and when. The official reads it.',
+  ),
+  reason: typedText({ most: 2000 }).default('').describe('What the official said, if anything.'),
+});
+export type RecordedTyped = z.output<typeof recordedSchema>;
+
+export const moveSchema = z.object({
+  gameId: z.uuid('choose a game'),
+  slot: slotSchema.describe('The place that is free.'),
+  alternate: slotSchema
+    .refine(isAlternate, 'must be an alternate’s place, such as alternate 1')
+    .describe('The place of the alternate who takes it.'),
+  reason: typedText({ least: 1, most: 2000, tooShort: 'say why this alternate takes the place' }).describe(
+    'Why this alternate, also of those ranked higher who are passed over. The record says it; the offer does not.',
+  ),
+  answerBy: frameSchema.shape.answerBy.describe(
+    'The last day to answer, in the conference’s time zone; the selection’s where it is left out.',
+  ),
+});
+export type MoveTyped = z.output<typeof moveSchema>;

@@ -4,6 +4,7 @@ import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { positionsOf } from '../../football/crews.ts';
 import type { Choice } from '../../selection/proposal-problem.ts';
 import { isAlternate, type Slot, slotsOf } from '../../selection/slots.ts';
+import { day } from '../../web/format.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
 import { mustNotBeOffered } from '../offers/stores/places-held.ts';
 import type { ChoiceTyped, Selection } from '../selection.ts';
@@ -81,7 +82,11 @@ export async function unchoose(
   );
 }
 
-async function putChoice(
+/**
+ * Writes a choice, in place of whoever was chosen for the place, in a transaction that holds the selection.
+ * @throws Problem as `choose` does
+ */
+export async function putChoice(
   client: Queryable,
   { conferenceId, personId }: PersonActing,
   selection: Selection,
@@ -166,7 +171,7 @@ async function mustBeFree(
   const [other] = rows;
   if (other)
     throw conflict(
-      `${name} is chosen as ${other.slot} of ${other.game} (${other.title}) on ${playedOn} already, and nobody works two places on one day: choose another official, or take them out there first.`,
+      `${name} is chosen as ${other.slot} of ${other.game} (${other.title}) on ${day(playedOn)} already, and nobody works two places on one day: choose another official, or take them out there first.`,
       [{ field: 'officialId', message: `is chosen for ${other.game} on the same day` }],
     );
 }

@@ -58,7 +58,7 @@ export async function changing(
   acting: PersonActing,
   selectionId: string,
   action: string,
-  work: (selection: Selection) => Promise<{ before?: unknown; after?: unknown } | null>,
+  work: (selection: Selection) => Promise<{ before?: unknown; after?: unknown; reason?: string } | null>,
 ): Promise<void> {
   const selection = await readSelection(client, acting.conferenceId, selectionId, 'lock');
   const changed = await work(selection);

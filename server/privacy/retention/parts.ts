@@ -125,8 +125,8 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
     {
       what: 'reasons of answers to offers',
       table: 'selection_offer',
-      where: `t.reason <> '' AND ${inSelections}`,
-      set: `reason = ''`,
+      where: `(t.reason <> '' OR t.recorded_note <> '') AND ${inSelections}`,
+      set: `reason = '', recorded_note = ''`,
     },
     {
       what: 'reasons of conflicts declared',
@@ -146,7 +146,7 @@ export const partsOfSeason: Readonly<Partial<Record<RetentionKind, readonly Part
       what: 'records of selections',
       table: 'selection_record',
       where: `t.pdf IS NOT NULL AND ${inSelections}`,
-      set: 'pdf = NULL',
+      set: `pdf = NULL, gone_because = 'retention'`,
     },
     {
       what: 'letters to teams',

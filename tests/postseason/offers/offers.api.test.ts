@@ -133,7 +133,19 @@ test('all chosen are offered once, told with their days, and read their own offe
   expect(own).toHaveLength(1);
   expect(Object.keys(own[0]).sort()).toEqual([
     ...['answerBy', 'answeredAt', 'ask', 'embargoUntil', 'game', 'home', 'id', 'kickoff', 'offeredAt'],
-    ...['open', 'playedOn', 'position', 'reason', 'seasonId', 'slot', 'standing', 'visitor', 'where'],
+    ...[
+      'open',
+      'playedOn',
+      'position',
+      'reason',
+      'recordedNote',
+      'recorder',
+      'seasonId',
+      'slot',
+      'standing',
+      'visitor',
+      'where',
+    ],
   ]);
   const text = JSON.stringify(mine.body);
   for (const [position, personId] of Object.entries(game.crew))

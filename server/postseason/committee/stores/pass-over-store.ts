@@ -57,7 +57,7 @@ export async function keepReasons(
   typed: ReasonsTyped,
   basis: Basis,
 ): Promise<void> {
-  const { conferenceId, personId } = acting;
+  const { conferenceId } = acting;
   await inTransaction(pool, (client) =>
     changing(client, acting, selectionId, 'selection: reasons recorded', async (selection) => {
       const recorded = await readPassOvers(client, conferenceId, selectionId);
@@ -75,15 +75,10 @@ export async function keepReasons(
           'Conflict',
           'Somebody else decided on this place meanwhile. What you typed is still here, beside what they kept; look whether it holds, then keep yours again.',
         );
-      const tied = (await readConflicts(client, conferenceId, selectionId)).some(
-        ({ memberId, officialId }) =>
-          memberId === personId &&
-          (officialId === choice.officialId || place.passedOver.some((one) => one.officialId === officialId)),
-      );
-      if (tied)
-        throw conflict(
-          'You declared a conflict with one of those compared here: another coordinator decides on this place.',
-        );
+      await mustBeUntiedTo(client, acting, selectionId, [
+        choice.officialId,
+        ...place.passedOver.map((one) => one.officialId),
+      ]);
       if (typed.reason === '')
         throw invalid([{ field: 'reason', message: 'say why this official was chosen' }]);
       await client.query(
@@ -94,23 +89,53 @@ export async function keepReasons(
         if (reason === '') continue;
         const over = place.passedOver.find((one) => one.officialId === officialId);
         if (!over) continue;
-        await client.query(
-          `INSERT INTO selection_pass_over
-             (conference_id, selection_id, game_id, slot, official_id, chosen_id, kind, reason, recorded_by)
-           VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
-           ON CONFLICT (conference_id, game_id, slot, official_id) DO UPDATE
-             SET chosen_id = excluded.chosen_id, kind = excluded.kind, reason = excluded.reason,
-                 recorded_by = excluded.recorded_by, recorded_at = now()`,
-          [
-            ...[conferenceId, selectionId, gameId, slot, officialId, choice.officialId],
-            ...[over.sameTier ? 'same tier' : 'other', reason, personId],
-          ],
-        );
+        await putPassOver(client, acting, selectionId, choice, { ...over, reason });
       }
       return {
         before: { reason: choice.reason },
         after: { gameId, slot, reason: typed.reason, over: typed.over.filter(({ reason }) => reason !== '') },
       };
     }),
+  );
+}
+
+/**
+ * Whoever declared a conflict with one of those compared for a place does not decide on it.
+ * @throws Problem 409
+ */
+export async function mustBeUntiedTo(
+  client: Queryable,
+  { conferenceId, personId }: PersonActing,
+  selectionId: string,
+  compared: readonly string[],
+): Promise<void> {
+  const tied = (await readConflicts(client, conferenceId, selectionId)).some(
+    ({ memberId, officialId }) => memberId === personId && compared.includes(officialId),
+  );
+  if (tied)
+    throw conflict(
+      'You declared a conflict with one of those compared here: another coordinator decides on this place.',
+    );
+}
+
+/** Keeps why one was passed over for a choice, in place of what was kept for another. */
+export async function putPassOver(
+  client: Queryable,
+  { conferenceId, personId }: PersonActing,
+  selectionId: string,
+  choice: { readonly gameId: string; readonly slot: Slot; readonly officialId: string },
+  over: { readonly officialId: string; readonly sameTier: boolean; readonly reason: string },
+): Promise<void> {
+  await client.query(
+    `INSERT INTO selection_pass_over
+       (conference_id, selection_id, game_id, slot, official_id, chosen_id, kind, reason, recorded_by)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+     ON CONFLICT (conference_id, game_id, slot, official_id) DO UPDATE
+       SET chosen_id = excluded.chosen_id, kind = excluded.kind, reason = excluded.reason,
+           recorded_by = excluded.recorded_by, recorded_at = now()`,
+    [
+      ...[conferenceId, selectionId, choice.gameId, choice.slot, over.officialId, choice.officialId],
+      ...[over.sameTier ? 'same tier' : 'other', over.reason, personId],
+    ],
   );
 }

@@ -4,26 +4,41 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { errorsOf, type FormErrors, formOf, textOf } from '../../../web/form.ts';
 import { Problem } from '../../../web/problem.ts';
+import { readBasis } from '../../committee/stores/basis-store.ts';
+import { readDeclined, readPassOvers } from '../../committee/stores/pass-over-store.ts';
 import { refusedIn } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { readMaterial } from '../../stores/material-store.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { stateTone } from '../../words.ts';
-import { holdsPlace, moreTimeSchema, offerSchema, withdrawalSchema } from '../offer.ts';
+import {
+  holdsPlace,
+  moreTimeSchema,
+  moveSchema,
+  offerSchema,
+  recordedSchema,
+  withdrawalSchema,
+} from '../offer.ts';
+import { moveUp } from '../stores/moving-store.ts';
 import { readOffers } from '../stores/offer-rows.ts';
-import { giveMoreTime, offerPlaces, withdrawOffer } from '../stores/offering-store.ts';
-import { offersView } from './offer-view.ts';
+import { offerPlaces } from '../stores/offering-store.ts';
+import { recordAnswer } from '../stores/recording-store.ts';
+import { giveMoreTime, withdrawOffer } from '../stores/standing-store.ts';
+import { moveOf, offersView, type Typed } from './offer-view.ts';
 
 const done = {
   offered: 'Offered; each official is told.',
   withdrawn: 'Withdrawn; the official is told. The place is free: choose another, then offer it.',
+  moved: 'Moved up and offered; they are told of the one new place.',
+  recorded: 'Written down as you were told; the official is told so, too.',
   later: 'There is more time to answer; the official is told.',
 } as const;
 
 interface Told {
   readonly refused?: string | undefined;
   readonly done?: string | undefined;
+  readonly typed?: Typed;
   readonly errors?: FormErrors;
   readonly values?: { readonly answerBy: string; readonly embargoUntil: string };
 }
@@ -40,9 +55,15 @@ export async function offerPages(app: FastifyInstance): Promise<void> {
     const selection = await readSelection(pool, conferenceId, selectionId);
     const offers = await readOffers(pool, conferenceId, selectionId);
     const names = await readNames(pool, conferenceId);
-    const games = await offersView(selection, offers, names, () =>
-      readMaterial(pool, app.results, conferenceId, selection),
-    );
+    const whereFree = {
+      material: () => readMaterial(pool, app.results, conferenceId, selection),
+      compared: async () => {
+        const basis = await readBasis(pool, conferenceId, selectionId);
+        const recorded = await readPassOvers(pool, conferenceId, selectionId);
+        return basis && { basis, recorded, declined: await readDeclined(pool, conferenceId, selectionId) };
+      },
+    };
+    const games = await offersView(selection, offers, names, whereFree, told.typed ?? null);
     const places = games.flatMap((game) => game.places);
     const decided = selection.state === 'opened' || selection.state === 'offered';
     return reply.page(
@@ -114,38 +135,64 @@ export async function offerPages(app: FastifyInstance): Promise<void> {
   );
 
   const ofOffer = ofSelection.extend({ offerId: z.uuid() });
-  type Address = z.output<typeof ofOffer>;
-  const act = (
+  type Form = Readonly<Record<string, string>>;
+  /** One form beside a place: what is refused is shown with what was typed. */
+  const act = <Address extends z.infer<typeof ofSelection>>(
     path: string,
+    params: z.ZodType<Address>,
+    form: Typed['form'],
+    fields: readonly string[],
     then: keyof typeof done,
-    work: (request: FastifyRequest, address: Address) => Promise<void>,
+    work: (request: FastifyRequest, address: Address, values: Form) => Promise<void>,
   ): void => {
     pages.post(
-      `/postseason/:selectionId/offers/:offerId/${path}`,
-      { config, schema: { hide: true, params: ofOffer } },
+      `/postseason/:selectionId/offers/${path}`,
+      { config, schema: { hide: true, params } },
       async (request, reply) => {
-        const { selectionId } = request.params;
+        const address = request.params as Address;
+        const sent = formOf(request.body);
+        const values: Form = Object.fromEntries(fields.map((field) => [field, textOf(sent[field])]));
         try {
-          await work(request, request.params);
+          await work(request, address, values);
         } catch (error) {
           const { status, sentence } = refusedIn(error);
           reply.code(status);
-          return show(request, reply, selectionId, { refused: sentence });
+          const of = 'offerId' in address ? String(address.offerId) : placeTyped(values);
+          return show(request, reply, address.selectionId, {
+            refused: sentence,
+            typed: { form, of, values },
+          });
         }
-        return reply.redirect(at(selectionId, `?done=${then}`), 303);
+        return reply.redirect(at(address.selectionId, `?done=${then}`), 303);
       },
     );
   };
 
-  act('withdraw', 'withdrawn', async (request, { selectionId, offerId }) => {
-    const { reason } = read(withdrawalSchema, { reason: textOf(formOf(request.body).reason) });
-    await withdrawOffer(pool, sessionOf(request), selectionId, offerId, reason);
+  act(':offerId/withdraw', ofOffer, 'withdraw', ['reason'], 'withdrawn', async (request, address, values) => {
+    const { reason } = read(withdrawalSchema, values);
+    await withdrawOffer(pool, sessionOf(request), address.selectionId, address.offerId, reason);
   });
-  act('more-time', 'later', async (request, { selectionId, offerId }) => {
-    const { answerBy } = read(moreTimeSchema, { answerBy: textOf(formOf(request.body).answerBy) });
-    await giveMoreTime(pool, sessionOf(request), selectionId, offerId, answerBy);
+  act(':offerId/more-time', ofOffer, 'more-time', ['answerBy'], 'later', async (request, address, values) => {
+    const { answerBy } = read(moreTimeSchema, values);
+    await giveMoreTime(pool, sessionOf(request), address.selectionId, address.offerId, answerBy);
+  });
+  const telephone = ['answer', 'note', 'reason'];
+  act(':offerId/telephone', ofOffer, 'telephone', telephone, 'recorded', async (request, address, values) => {
+    const typed = read(recordedSchema, values);
+    await recordAnswer(pool, sessionOf(request), address.selectionId, address.offerId, typed);
+  });
+  const moving = ['place', 'alternate', 'reason', 'answerBy'];
+  act('move-up', ofSelection, 'move-up', moving, 'moved', async (request, { selectionId }, values) => {
+    const place = placeIn(values.place ?? '');
+    const typed = read(moveSchema, { ...place, ...values, answerBy: values.answerBy || null });
+    await moveUp(pool, sessionOf(request), selectionId, typed);
   });
 }
+
+const placeTyped = ({ place = '', alternate = '' }: Readonly<Record<string, string>>): string => {
+  const of = placeIn(place);
+  return of ? moveOf(of.gameId, of.slot, alternate) : '';
+};
 
 /** Of the button of one place: its game and slot. Without one, all places are meant. */
 function placeIn(text: string): { gameId: string; slot: string } | null {

@@ -93,7 +93,7 @@ export async function ownOfferPages(app: FastifyInstance): Promise<void> {
 /** @param now of the embargo */
 function ownView(offer: OwnOffer, typed: Typed | undefined, now = new Date()) {
   const { standing } = offer;
-  const inTime = standing !== 'declined' && standing !== 'withdrawn';
+  const inTime = standing !== 'declined' && standing !== 'withdrawn' && standing !== 'moved up';
   return {
     ...offer,
     place: placeWords(offer),
@@ -101,6 +101,8 @@ function ownView(offer: OwnOffer, typed: Typed | undefined, now = new Date()) {
     isAccepted: standing === 'accepted',
     isDeclined: standing === 'declined',
     isWithdrawn: standing === 'withdrawn',
+    isMovedUp: standing === 'moved up',
+    isRecorded: offer.recorder !== null && (standing === 'accepted' || standing === 'declined'),
     isOverdue: standing === 'overdue',
     // Once nothing is open and nothing was said, there is nothing more to answer.
     isSettled: standing === 'waiting' && !offer.open,

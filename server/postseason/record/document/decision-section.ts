@@ -6,6 +6,7 @@ import { linesOf } from '../../committee/basis.ts';
 import type { PlaceDecided } from '../../committee/decisions.ts';
 import { rankRange } from '../../words.ts';
 import { nameIn, type RecordMaterial } from '../record-material.ts';
+import type { OfferMade } from '../stores/record-rows.ts';
 
 /** Whom people chose and why, whom they passed over and why, and what came of the offers. */
 export const decisionSection = (material: RecordMaterial): Block[] => [
@@ -70,10 +71,18 @@ function offers(material: RecordMaterial): Block[] {
         `${moment(offer.offeredAt, timeZone)} by ${nameIn(material, offer.offeredBy)}; to answer by ${formatDate(offer.answerBy)}${
           offer.embargoUntil ? `, kept to themselves until ${moment(offer.embargoUntil, timeZone)}` : ''
         }`,
-        offer.answer
-          ? `${offer.answer} ${moment(offer.answeredAt, timeZone)}${offer.reason === '' ? '' : `: ${offer.reason}`}`
-          : 'no answer',
+        answerOf(material, offer),
       ]),
     ),
   ];
+}
+
+function answerOf(material: RecordMaterial, offer: OfferMade): string {
+  const { answer, answeredAt, reason, recordedBy, recordedNote } = offer;
+  if (!answer) return 'no answer';
+  const words = answer === 'moved up' ? 'offered another place of the game instead,' : answer;
+  const byPhone = recordedBy
+    ? `${answer === 'accepted' || answer === 'declined' ? '' : '; accepted before'}, by telephone, as ${nameIn(material, recordedBy)} wrote down${recordedNote === '' ? '' : ` (${recordedNote})`}`
+    : '';
+  return `${words} ${moment(answeredAt, material.timeZone)}${byPhone}${reason === '' ? '' : `: ${reason}`}`;
 }

@@ -43,9 +43,12 @@ export interface OfferMade {
   readonly offeredAt: Date;
   readonly answerBy: string;
   readonly embargoUntil: Date | null;
-  readonly answer: 'accepted' | 'declined' | 'withdrawn' | null;
+  readonly answer: 'accepted' | 'declined' | 'withdrawn' | 'moved up' | null;
   readonly answeredAt: Date | null;
   readonly reason: string;
+  /** Who wrote down what the official answered by telephone; null where they answered themselves. */
+  readonly recordedBy: string | null;
+  readonly recordedNote: string;
 }
 
 /** All offers of a selection in the order in which they were made, those that were declined too. */
@@ -57,7 +60,8 @@ export async function readOffersMade(
   const { rows } = await db.query<OfferMade>(
     `SELECT game_id AS "gameId", slot, position, official_id AS "officialId", offered_by AS "offeredBy",
             offered_at AS "offeredAt", to_char(answer_by, 'YYYY-MM-DD') AS "answerBy",
-            embargo_until AS "embargoUntil", answer, answered_at AS "answeredAt", reason
+            embargo_until AS "embargoUntil", answer, answered_at AS "answeredAt", reason,
+            recorded_by AS "recordedBy", recorded_note AS "recordedNote"
        FROM selection_offer WHERE conference_id = $1 AND selection_id = $2 ORDER BY offered_at, slot, id`,
     [conferenceId, selectionId],
   );
