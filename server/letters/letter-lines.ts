@@ -6,8 +6,18 @@ import type { LetterKind } from './letter-data.ts';
 export const seasonNow = `season_now AS MATERIALIZED (
   SELECT s.*, ${groundsOfFigures} AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2)`;
 
+// The official of a letter l sat a quiz or was noted at a clinic since it was made. Others' sittings move nobody's count.
+const knowsMore = `(
+  EXISTS (SELECT FROM quiz z JOIN quiz_attempt t ON t.conference_id = z.conference_id AND t.quiz_id = z.id
+           WHERE z.conference_id = l.conference_id AND z.season_id = l.season_id AND t.official_id = l.person_id
+             AND t.ended_at > l.created_at)
+  OR EXISTS (SELECT FROM clinic_attendance a
+              WHERE a.conference_id = l.conference_id AND a.season_id = l.season_id AND a.official_id = l.person_id
+                AND a.noted_at > l.created_at))`;
+
 // Of a letter l in the season s. Without grounds noted, a draft is out of date; of a released one the revision tells.
-export const outOfDate = `coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)`;
+export const outOfDate = `(coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)
+  OR ${knowsMore})`;
 
 export interface LetterLine {
   personId: string;
@@ -22,7 +32,7 @@ export interface LetterLine {
     remark: string;
     createdAt: Date;
     releasedAt: Date | null;
-    /** The season's released reports, its settings or the way of computing have changed since. */
+    /** The season's released reports, its settings, the way of computing or their quizzes and clinics have changed since. */
     outOfDate: boolean;
     delivery: { state: string; attempts: number; lastError: string | null; sentAt: Date | null } | null;
   } | null;
