@@ -1,4 +1,5 @@
 import { atVariances, estimateVariances } from './estimate-variances.ts';
+import { invertSmall } from './invert-small.ts';
 import {
   codedFactors,
   type FixedColumn,
@@ -11,7 +12,7 @@ import {
   weightedSquare,
 } from './model-rows.ts';
 import type { NormalEquations } from './normal-equations.ts';
-import { type EffectVector, invertSmall, type Solution } from './restricted-likelihood.ts';
+import type { EffectVector, Solution } from './restricted-likelihood.ts';
 
 /**
  * Rows of the model y = Xβ + Σ_k Z_k b_k + ε: each factor's effects b_k independent normal with one

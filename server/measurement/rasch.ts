@@ -1,6 +1,6 @@
+import { invertSmall } from '../grading/invert-small.ts';
 import { comparableItems } from './comparable-items.ts';
 import type { Scored } from './scored.ts';
-import { inverse, solve } from './small-matrix.ts';
 import { rightGiven } from './symmetric-functions.ts';
 
 export interface Difficulty {
@@ -94,7 +94,7 @@ function maximise(sums: Sums, items: number) {
   let values: Float64Array = new Float64Array(items);
   let here = derivatives(sums, values);
   for (let step = 0; step < mostSteps; step += 1) {
-    const whole = solve(pinned(here.information), here.slope);
+    const whole = times(inversePinned(here.information), here.slope);
     if (Math.max(...whole.map(Math.abs)) < smallEnough) break;
     let part = 1;
     let next = moved(values, whole, part);
@@ -142,16 +142,32 @@ function derivatives({ right, groups }: Sums, values: Float64Array) {
   return { logLikelihood, slope, information };
 }
 
-/** The information with its one direction of nothing (all difficulties moved alike) filled in, so that it can be solved. */
-function pinned(information: readonly Float64Array[]): Float64Array[] {
-  const size = information.reduce((sum, row, at) => sum + row[at]!, 0) / information.length ** 2;
-  return information.map((row) => row.map((value) => value + size));
+/** The inverse, row after row, of the information with its one direction of nothing (all difficulties moved alike) filled in. */
+function inversePinned(information: readonly Float64Array[]): Float64Array {
+  const items = information.length;
+  const size = filledIn(information);
+  const filled = Float64Array.from(
+    { length: items * items },
+    (_, at) => information[Math.floor(at / items)]![at % items]! + size,
+  );
+  // Positive definite, as `comparableItems` leaves only items that hang together.
+  return invertSmall(filled, items)!.inverse;
 }
+
+const filledIn = (information: readonly Float64Array[]) =>
+  information.reduce((sum, row, at) => sum + row[at]!, 0) / information.length ** 2;
+
+const times = (matrix: Float64Array, vector: Float64Array) =>
+  vector.map((_, row) =>
+    vector.reduce((sum, value, at) => sum + matrix[row * vector.length + at]! * value, 0),
+  );
 
 /** Where difficulties sum to 0, the inverse of the pinned information less what was filled in. */
 function standardErrors(information: readonly Float64Array[]): number[] {
   const items = information.length;
-  const filled = inverse(pinned(information));
-  const size = information.reduce((sum, row, at) => sum + row[at]!, 0) / items ** 2;
-  return filled.map((row, at) => Math.sqrt(Math.max(0, row[at]! - 1 / (size * items ** 2))));
+  const inverse = inversePinned(information);
+  const size = filledIn(information);
+  return Array.from(information, (_, at) =>
+    Math.sqrt(Math.max(0, inverse[at * items + at]! - 1 / (size * items ** 2))),
+  );
 }
