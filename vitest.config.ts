@@ -1,7 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
-import { LongFirst, longFiles } from './tests/support/long-first.ts';
+import { LongFirst, leftOutBy } from './tests/support/long-first.ts';
 
 // unit: pure code. api: routes and stores on a real PostgreSQL. reference: results held against outside
 // sources; r: those for which R runs. browser: pages in a real Chromium on a real server. File suffix and folder say
@@ -43,7 +43,8 @@ const shared = {
   maxWorkers: Number(process.env.WORKERS) || Math.max(2, availableParallelism()) + 1,
 };
 
-const leftOut = process.argv.includes('--tags-filter=!long') ? longFiles('tests') : [];
+const filter = process.argv.find((argument) => argument.startsWith('--tags-filter='))?.split('=')[1];
+const leftOut = leftOutBy(filter, 'tests');
 
 const project = (name: string, include: string, globalSetup: string[], exclude: string[] = []) => ({
   plugins: [putTogether],
@@ -60,6 +61,11 @@ export default defineConfig({
         name: 'long',
         description:
           'Takes seconds: starts programs, writes a season of letters, searches. npm run test:quick leaves it out.',
+      },
+      {
+        name: 'rest',
+        description:
+          'Takes long: renders video, kills programs again and again, walks through whole seasons. npm run test:rest runs it.',
       },
     ],
     projects: [
