@@ -92,6 +92,16 @@ test('one that was held already is noted without telling anybody; others see non
     `SELECT count(*)::int AS told FROM message WHERE kind = 'clinic'`,
   );
   expect(rows[0].told).toBe(1);
+  // One was away; all others are noted in one press.
+  const [away, ...others] = (body.people as { officialId: string }[]).map(({ officialId }) => officialId);
+  await send(`/clinics/${body.id}/attendance`, {
+    ...Object.fromEntries(others.map((id) => [`state-${id}`, 'open'])),
+    [`state-${away}`]: 'missed',
+    act: 'all there',
+  }).expect(303);
+  expect(await read(coordinator, `/clinics/${body.id}`)).toContain(
+    `${others.length} of ${body.people.length} were there`,
+  );
   await umpire.get(`/clinics/${body.id}`).expect(403);
   await umpire.get(`/api/seasons/${game.seasonId}/clinics`).expect(403);
 });

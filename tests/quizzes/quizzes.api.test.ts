@@ -128,6 +128,7 @@ test('a quiz is made of the bank, announced with all that counts, and then stays
 test('before it opens nobody begins, and the page says what it asks for', async () => {
   const page = words(await read(umpire, `/my/quizzes/${quiz}`));
   expect(page).toContain('This quiz is not open yet');
+  expect(words(await read(umpire, '/desk'))).not.toContain('Quizzes to take');
   expect(page).toContain('It does not enter the season grade');
   await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(409);
   await put(umpire, 1, 0).expect(409);
@@ -136,10 +137,13 @@ test('before it opens nobody begins, and the page says what it asks for', async 
 
 test('the server’s clock holds the time: answers are kept one by one, late ones apart', async () => {
   at('15:00:00');
+  const desk = async () => words(await read(umpire, '/desk'));
+  expect(await desk()).toContain('Quizzes to take August rules30 minutes from your start on.');
   const before = words(await read(umpire, `/my/quizzes/${quiz}`));
   expect(before).toContain('3 questions, 30 minutes');
   expect(before).toContain('start 1 of 2; the best sitting counts');
   await send(umpire, `/my/quizzes/${quiz}/begin`, {}).expect(303);
+  expect(await desk()).toContain('August rulesBegun: the time goes on.');
   const sitting = await read(umpire, `/my/quizzes/${quiz}`);
   expect(sitting.querySelectorAll('fieldset.quiz-question')).toHaveLength(3);
   // Nothing on the page or in the answers tells what is right.
