@@ -61,6 +61,24 @@ test('a clinic for a position is made and its officials are told', async () => {
   expect(await read(umpire, '/my/quizzes')).toContain('Umpires’ clinic not noted yet');
 });
 
+test('a form sent twice at once makes one clinic and tells once', async () => {
+  const fields = { title: 'Autumn clinic', heldOn: '2199-10-01', audience: 'officials' };
+  const address = `/seasons/${game.seasonId}/clinics`;
+  const both = await Promise.all([send(address, fields), send(address, fields)]);
+  expect(both.map(({ status }) => status).sort()).toEqual([303, 400]);
+  expect(both.find(({ status }) => status === 400)!.text).toContain('There is a clinic of this title');
+  const [own] = (
+    await database.pool.query(
+      `SELECT count(*)::int AS told FROM message WHERE kind = 'clinic' AND person_id = $1 AND facts->>'title' = $2`,
+      [game.crew.umpire, fields.title],
+    )
+  ).rows;
+  expect(own.told).toBe(1);
+  const made = both.find(({ status }) => status === 303)!.headers.location!;
+  await send(`${made}/delete`, {}).expect(303);
+  await database.pool.query(`DELETE FROM message WHERE facts->>'title' = $1`, [fields.title]);
+});
+
 test('attendance is ticked, made up, excused; of nobody who was not asked', async () => {
   const umpireId = game.crew.umpire!;
   await send(`${clinic}/attendance`, {

@@ -104,9 +104,18 @@ test('a selection from nothing by pages: made, its rules kept, a game added, cha
   expect((await read(coordinator, change)).querySelector('[name=coordinates]')!.getAttribute('value')).toBe(
     '41.62, -93.98',
   );
-  await send(coordinator, change, {
-    ...{ name: 'Semifinal', playedOn: '2026-12-06', crewSize: '5', alternates: '0' },
-  }).expect(303);
+  // Two change it at once: the second is told what the first kept, and keeps what they typed.
+  const seen = (await read(second, change)).querySelector('[name=seen]')!.getAttribute('value')!;
+  const typed = { name: 'Semifinal', playedOn: '2026-12-06', crewSize: '5', alternates: '0' };
+  await send(coordinator, change, { ...typed, seen, kickoff: '12:30' }).expect(303);
+  const late = await send(second, change, { ...typed, seen, place: 'Meadow' }).expect(409);
+  expect(late.text).toContain('Somebody else changed this game meanwhile');
+  const told = parseHTML(late.text).document;
+  expect(words(told)).toContain('As it is kept: Kickoff: 12:30; Place: nothing.');
+  expect(told.querySelector('[name=place]')!.getAttribute('value')).toBe('Meadow');
+  expect((await read(second, change)).querySelector('[name=kickoff]')!.getAttribute('value')).toBe('12:30');
+  const now = told.querySelector('[name=seen]')!.getAttribute('value')!;
+  await send(second, change, { ...typed, seen: now, kickoff: '12:30', place: 'Meadow' }).expect(303);
   expect(words(await read(coordinator, at))).toContain('0 of 5 places chosen');
   await send(coordinator, `${change}/delete`, {}).expect(303);
   expect(words(await read(coordinator, at))).toContain('No game yet');

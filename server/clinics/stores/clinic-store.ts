@@ -68,6 +68,7 @@ export function createClinic(
       throw invalid([{ field: 'crewId', message: 'is no crew of this season' }]);
     const meant = await officialsMeant(client, conferenceId, seasonId, { audience, positions, crewId });
     if (meant.length === 0) throw invalid([{ field: 'audience', message: 'means no active official' }]);
+    await mustBeNew(client, conferenceId, seasonId, frame);
     const { rows } = await client.query<{ id: string }>(
       `INSERT INTO clinic (conference_id, season_id, title, held_on, place, minutes, make_up, audience, positions, crew_id, made_by)
        VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
@@ -81,6 +82,30 @@ export function createClinic(
     await noted(client, acting, id, 'clinic made', { ...frame, officials: meant });
     return id;
   });
+}
+
+/** One clinic of a season after the other: a form sent twice must not ask everybody twice. */
+async function mustBeNew(
+  client: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  { title, heldOn }: ClinicFrame,
+): Promise<void> {
+  await client.query("SELECT pg_advisory_xact_lock(hashtextextended('clinics ' || $1 || $2, 0))", [
+    ...[conferenceId, seasonId],
+  ]);
+  const { rowCount } = await client.query(
+    'SELECT FROM clinic WHERE conference_id = $1 AND season_id = $2 AND title = $3 AND held_on = $4',
+    [conferenceId, seasonId, title, heldOn],
+  );
+  if (rowCount !== 0)
+    throw invalid([
+      {
+        field: 'title',
+        message:
+          'There is a clinic of this title on this day already: it was made, and its officials were told.',
+      },
+    ]);
 }
 
 async function ask(

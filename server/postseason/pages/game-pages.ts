@@ -51,6 +51,31 @@ const valuesOf = (game: SelectionGame): Form => ({
   wholeCrew: game.wholeCrew ? 'yes' : '',
 });
 
+const labels: Readonly<Record<string, string>> = {
+  ...{
+    name: 'Name',
+    playedOn: 'Day',
+    kickoff: 'Kickoff',
+    homeTeamId: 'Home team',
+    homeName: 'Home team by name',
+  },
+  ...{ visitorTeamId: 'Visitor', visitorName: 'Visitor by name', venueId: 'Venue', place: 'Place' },
+  ...{ coordinates: 'Coordinates', crewSize: 'Crew', alternates: 'Alternates', wholeCrew: 'Kept whole' },
+};
+
+/** What is kept otherwise than it was typed, field by field. */
+const theirsInWords = (
+  kept: Form,
+  typed: Form,
+  { teams, venues }: Pick<Awaited<ReturnType<typeof readNames>>, 'teams' | 'venues'>,
+) =>
+  Object.keys(labels)
+    .filter((field) => textOf(kept[field]) !== textOf(typed[field]).trim())
+    .map((field) => {
+      const value = textOf(kept[field]);
+      return `${labels[field]}: ${teams.get(value) ?? venues.get(value) ?? (value || 'nothing')}`;
+    });
+
 /** Games to fill: added, changed, taken out. */
 export async function gamePages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
@@ -77,6 +102,8 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
       'postseason/game',
       {
         ...{ selection, game, values, errors: sent?.errors ?? {}, refused: sent?.refused },
+        seen: game && JSON.stringify(valuesOf(game)),
+        theirs: game && sent?.refused ? theirsInWords(valuesOf(game), sent.form, names) : [],
         homeTeams: choices(names.teams, textOf(values.homeTeamId)),
         visitorTeams: choices(names.teams, textOf(values.visitorTeamId)),
         venues: choices(names.venues, textOf(values.venueId)),
@@ -106,7 +133,15 @@ export async function gamePages(app: FastifyInstance): Promise<void> {
     }
     try {
       if (gameId === null) await addGame(pool, sessionOf(request), selectionId, parsed.data);
-      else await changeGame(pool, sessionOf(request), selectionId, gameId, parsed.data);
+      else
+        await changeGame(
+          pool,
+          sessionOf(request),
+          selectionId,
+          gameId,
+          parsed.data,
+          (before) => form.seen === undefined || textOf(form.seen) === JSON.stringify(valuesOf(before)),
+        );
       return reply.redirect(
         textOf(form.next) === 'another'
           ? `/postseason/${selectionId}/games/new`

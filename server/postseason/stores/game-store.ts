@@ -5,7 +5,7 @@ import { positionsOf } from '../../football/crews.ts';
 import { slotsOf } from '../../selection/slots.ts';
 import { day } from '../../web/format.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
-import type { GameTyped, Selection } from '../selection.ts';
+import type { GameTyped, Selection, SelectionGame } from '../selection.ts';
 import { changing, isTaken, mustBePreparing } from './selection-store.ts';
 
 const columns =
@@ -46,8 +46,9 @@ export async function addGame(
 }
 
 /**
+ * @param asSeen whether the game is still as it was shown to whoever changes it
  * @throws Problem 404 when the selection has no such game; as `addGame`; 409 when its new day or places take away what was
- *   chosen
+ *   chosen, or somebody else changed it meanwhile
  */
 export async function changeGame(
   pool: pg.Pool,
@@ -55,12 +56,17 @@ export async function changeGame(
   selectionId: string,
   gameId: string,
   game: GameTyped,
+  asSeen: (before: SelectionGame) => boolean = () => true,
 ): Promise<void> {
   await saying(game, () =>
     inTransaction(pool, (client) =>
       changing(client, acting, selectionId, 'selection: game changed', async (selection) => {
         mustBePreparing(selection);
         const before = gameOf(selection, gameId);
+        if (!asSeen(before))
+          throw conflict(
+            'Somebody else changed this game meanwhile. What you typed is still here; what theirs says otherwise stands below. Look whether yours holds, then keep it again.',
+          );
         await mustBeOfConference(client, acting.conferenceId, game);
         const slots = new Set<string>(slotsOf({ ...game, positions: positionsOf(game.crewSize) }));
         const lost = selection.choices.filter((one) => one.gameId === gameId && !slots.has(one.slot));
