@@ -61,7 +61,8 @@ export const tags = [
   { name: 'inquiries', description: 'Teams ask about plays of their own games.' },
   {
     name: 'postseason',
-    description: 'Officials for games after the season: candidates in tiers, proposals, choices.',
+    description:
+      'Officials for games after the season: candidates in tiers, proposals, committees, choices, offers, records.',
   },
   { name: 'letters', description: 'Letters, game reports and the season book.' },
   { name: 'messages', description: 'What people are told.' },

@@ -70,6 +70,42 @@ export const postseason: ExamplesByOperation = {
       },
     },
   },
+  postSelectionsCommitteeMembers: {
+    sent: { 'An observer as an invited reader': { personId: ids.observer } },
+  },
+  postSelectionsCommitteeVoting: {
+    sent: {
+      'Sealed voting': { withCommittee: true },
+      'Without a committee': { withCommittee: false, reason: 'Two coordinators decide together.' },
+    },
+  },
+  postSelectionsCommitteeOpening: {
+    sent: { 'Before all are sealed': { reason: 'The third member is away until Monday.' } },
+  },
+  putSelectionsGamesPlacesReasons: {
+    sent: {
+      'The choice, and one passed over': {
+        ...{ seen: '0f3c9a5be1d24786', reason: 'Steady in close games.' },
+        over: [{ officialId: ids.umpire, reason: 'Worked the final last year.' }],
+      },
+    },
+  },
+  putMyCommitteeSeatsConflicts: {
+    sent: {
+      'With one official': { conflicts: [{ officialId: ids.umpire, reason: 'A neighbor.' }] },
+      'With nobody': { conflicts: [] },
+    },
+  },
+  putMyCommitteeSeatsGamesPositionsByPosition: {
+    sent: {
+      'A vote with a note, and one without': {
+        votes: [
+          { officialId: ids.umpire, vote: 'for', note: 'Calm with both coaches.' },
+          { officialId: ids.referee, vote: 'abstain' },
+        ],
+      },
+    },
+  },
   postMyPostseasonOffersAnswer: {
     sent: {
       'It can be worked': { answer: 'accepted' },
