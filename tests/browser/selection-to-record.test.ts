@@ -65,6 +65,8 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
   await look(desk, 'walk-tiers', [820]);
 
   await desk.goto(`${address}/postseason/${id}`);
+  await desk.click('button:text-is("Propose")');
+  expect(await words(desk)).toContain('Nobody is chosen by it.');
   await desk.click('main a:text-is("Committee")');
   for (const who of ['Coordinator', 'Reader']) {
     await desk.selectOption('select[name=personId]', {
@@ -76,6 +78,25 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
   }
   await look(desk, 'walk-committee', [820]);
   await desk.click('button:text-is("Begin sealed voting")');
+  expect(await words(desk)).toContain('2 members, 0 sealed');
+
+  // A third member writes something and is taken off: it is asked first, since what they wrote goes with them.
+  await desk.selectOption('select[name=personId]', {
+    label: (await desk.locator('select[name=personId] option').allInnerTexts()).find((one) =>
+      one.includes('Lucan Latecomer'),
+    )!,
+  });
+  await desk.click('button:text-is("Add")');
+  const late = await pageOf(final.late, 390);
+  await late.goto(`${address}/my/committee/${id}`);
+  await late.click('button:text-is("Declare, be it none")');
+  await late.click('main a:has-text("Umpire")');
+  await late.locator('textarea >> nth=0').fill('Not to be read.');
+  await late.click('button:text-is("Keep")');
+  await desk.getByRole('button', { name: 'Take off Lucan Latecomer' }).click();
+  expect(await words(desk)).toContain('has begun a ballot, and has sealed nothing yet.');
+  await look(desk, 'walk-taking-off', [820, 390]);
+  await desk.click('button:has-text("and delete what they wrote")');
   expect(await words(desk)).toContain('2 members, 0 sealed');
 
   const telephone = await pageOf(reader, 390);
@@ -114,6 +135,14 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
     .locator('tr', { hasText: second! })
     .getByRole('button', { name: /Choose/ })
     .click();
+  // What was proposed stays beside it.
+  await desk.goto(`${address}/postseason/${id}`);
+  expect(await words(desk)).toMatch(/people chose otherwise|as chosen/);
+  await look(desk, 'walk-proposed-and-chosen', [820, 390]);
+  await desk.goto(`${address}/seasons/${final.game.seasonId}/official-facts`);
+  await desk.fill('main tbody input[name$=".years"] >> nth=0', '7');
+  await desk.click('main form button:text-is("Keep")');
+  await look(desk, 'walk-facts', [820]);
   await desk.goto(`${address}/postseason/${id}/decisions`);
   const open = await words(desk);
   expect(open).toContain('umpire, Last game: the choice and one passed over');

@@ -262,10 +262,12 @@ test('a member who wrote something is taken off only after it is said what is lo
     votes({ [officials[0]!]: { vote: 'for', note: 'not to be read' } }),
   ).expect(303);
   const asked = await leave().expect(409);
-  expect(alertOf(asked.text)).toContain('has begun a ballot and declared conflicts, and has not sealed it');
+  expect(alertOf(asked.text)).toContain(
+    'has begun a ballot and declared conflicts, and has sealed nothing yet',
+  );
   expect(asked.text).not.toContain('not to be read');
   const button = parseHTML(asked.text).document.querySelector('form[action$="/leave"] button.danger')!;
-  expect(button.textContent).toContain('and delete what they wrote');
+  expect(button.textContent).toContain('Take off and delete what they wrote');
   // Asking has changed nothing: the ballot is there as it was.
   const own = await documentAt(extra.agent, ballot());
   expect(own.querySelector(`[name="note-${officials[0]}"]`)!.textContent).toBe('not to be read');

@@ -54,7 +54,6 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
         mySeat: members.some((one) => one.personId === personId),
         members: members.map((one) => ({
           ...one,
-          isLeaving: one.personId === told.leaving,
           mayGo: !opened && one.sealedAt === null,
           conflicts: conflicts
             .filter(({ memberId }) => memberId === one.personId)

@@ -107,7 +107,7 @@ export class SomethingWritten extends Problem {
     super(
       409,
       'Something would be lost',
-      `${name} ${what}, and has not sealed it. Taking them off the committee deletes it for good, and nobody has read it. Ask them first; if it is right all the same, say so.`,
+      `${name} ${what}, and has sealed nothing yet. Taking them off the committee deletes that for good, unread by anybody: ask them first.`,
     );
     this.personId = personId;
   }
