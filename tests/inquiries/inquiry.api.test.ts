@@ -103,6 +103,10 @@ test('what does not fit is refused with one sentence that names the field, and n
   expect((await ask(about(1, { category: null }))).body.errors[0].field).toBe('category');
   expect((await ask(about(1, { clock: 'soon' }))).status).toBe(400);
   await kickedOff(72.01);
+  // Said before anybody writes, too.
+  expect((await contact.get(`/my/inquiries/games/${season.gameId}`)).text).toContain(
+    'what you write here can be kept, and not sent',
+  );
   expect((await ask(about(1))).body.errors).toEqual([
     { field: 'gameId', message: expect.stringMatching(/^This is too late: .* 72 hours after kickoff/) },
   ]);
@@ -492,6 +496,7 @@ test('a week takes three, not counting what was sent back; a closed season takes
   ]);
   expect((await ask(about(6))).body.errors[0].message).toContain('Season Season is closed');
   expect(sentence(await step(last.id, { step: 'take up' }))).toContain('Season Season is closed');
+  expect((await contact.get('/my/inquiries')).text).toContain('season Season is closed');
   expect((await contact.get(`/my/inquiries/${last.id}`)).status).toBe(200);
   const client = await database.pool.connect();
   expect((await verifyAudit(client, season.conferenceId)).faults).toEqual([]);

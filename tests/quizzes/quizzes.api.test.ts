@@ -360,3 +360,34 @@ test('letters and the evaluation have a line of their own, and the figure only b
   await read(coordinator, `/seasons/${game.seasonId}/quizzes/figures`);
   await umpire.get(`/seasons/${game.seasonId}/quizzes/figures`).expect(403);
 });
+
+test('in a closed season nobody begins or is given more, and no page offers it', async () => {
+  at('23:00:00');
+  const { conferenceId, seasonId } = game;
+  const late = await personSignedIn(app, conferenceId, ['official']);
+  await send(coordinator, `/quizzes/${quiz}/newcomers`, {}).expect(303);
+  expect(words(await read(late.agent, `/my/quizzes/${quiz}`))).toContain('Begin now');
+  expect(words(await read(late.agent, '/desk'))).toContain('August rules');
+  await database.pool.query(`UPDATE season SET state = 'closed', closed_at = now() WHERE id = $1`, [
+    seasonId,
+  ]);
+  const page = words(await read(late.agent, `/my/quizzes/${quiz}`));
+  expect(page).toContain('The season of this quiz is closed, so nobody begins it any more.');
+  expect(page).not.toContain('Begin now');
+  await send(late.agent, `/my/quizzes/${quiz}/begin`, {}).expect(409);
+  const desk = await read(late.agent, '/desk');
+  expect([...desk.querySelectorAll('main a')].map((link) => link.getAttribute('href'))).not.toContain(
+    `/my/quizzes/${quiz}`,
+  );
+  const own = words(await read(coordinator, `/quizzes/${quiz}`));
+  expect(own).toContain('its quizzes can be read, not changed');
+  expect(own).not.toMatch(/Give it|Add who came since|Make it longer/);
+  for (const [act, fields] of [
+    ['newcomers', {}],
+    ['more', { official: late.personId, extraStarts: '1', reason: 'Late.' }],
+    ['longer', { closesAt: '2031-08-09T20:00', minutes: '60' }],
+  ] as const)
+    expect((await send(coordinator, `/quizzes/${quiz}/${act}`, fields).expect(409)).text).toContain(
+      'it stays as it is',
+    );
+});

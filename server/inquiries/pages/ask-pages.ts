@@ -7,6 +7,7 @@ import { inTransaction } from '../../database/transaction.ts';
 import { type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { inquiryAddress, newFilmSchema } from '../inquiry-schemas.ts';
 import { type Refused, refusedOf } from '../refusals.ts';
+import { windowEnd } from '../rules/limits.ts';
 import { plainPlaysOf, readInquiry } from '../stores/inquiry-store.ts';
 import { readInquirySetting } from '../stores/setting-store.ts';
 import type { TeamGame } from '../stores/team-store.ts';
@@ -57,12 +58,14 @@ export async function askPages(app: FastifyInstance): Promise<void> {
     const { conferenceId } = sessionOf(request);
     const plays = await plainPlaysOf(pool, conferenceId, game.gameId);
     const errors = more.errors ?? more.refused?.errors ?? {};
+    const setting = await readInquirySetting(pool, conferenceId);
+    const until = windowEnd(game.kickoff, setting);
     return reply.page(
       'inquiries/ask',
       {
         game,
         asked,
-        setting: await readInquirySetting(pool, conferenceId),
+        ...{ setting, until, late: until < new Date() && errors.gameId === undefined },
         action: more.draftId ? `/my/inquiries/${more.draftId}` : `/my/inquiries/games/${game.gameId}`,
         ...more,
         ...askChoices(plays, asked),

@@ -23,7 +23,7 @@ export async function privatePages(app: FastifyInstance): Promise<void> {
   /** Of the inquiry only where and when the play was. */
   async function playFacts(conferenceId: string, inquiryId: string) {
     const inquiry = await readInquiry(pool, conferenceId, inquiryId);
-    const { id, game, week, kickoff, timeZone, category, gameId, play } = inquiry;
+    const { id, game, week, kickoff, timeZone, category, gameId, play, season } = inquiry;
     return {
       inquiry,
       shown: {
@@ -36,6 +36,8 @@ export async function privatePages(app: FastifyInstance): Promise<void> {
         gameId,
         playId: play?.playId,
         playWords: playOfInquiry(inquiry),
+        // Closed before the team had its answer, if it waits for one.
+        closedUndecided: inquiry.closedSeason && isOpen(inquiry.state) ? season : null,
       },
     };
   }

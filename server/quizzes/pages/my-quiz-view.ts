@@ -44,7 +44,7 @@ export async function ownQuizzes(app: FastifyInstance, { conferenceId, personId 
       again: may.may && ended.length > 0,
       notYet: !may.may && may.because === 'not yet',
       result: counting && { right: counting.right, asked: counting.asked },
-      missed: ended.length === 0 && !may.may && may.because === 'over',
+      missed: ended.length === 0 && !may.may && ['over', 'season closed'].includes(may.because),
     });
   }
   return lines.sort((a, b) => Number(b.running || b.toDo) - Number(a.running || a.toDo));

@@ -35,7 +35,7 @@ export async function quizView(
     tone: stateTone[state],
     draft,
     timeZone,
-    withdrawable: !draft && !quiz.begun,
+    withdrawable: !draft && !quiz.begun && !quiz.closedSeason,
     mayBeLonger: !draft,
     audience: await audienceInWords(pool, conferenceId, season.id, quiz),
     counts: countsWords[quiz.counts],

@@ -47,6 +47,7 @@ export interface Quiz extends Omit<QuizFrame, keyof Audience>, Audience {
   readonly id: string;
   readonly seasonId: string;
   readonly announcedAt: Date | null;
+  readonly closedSeason: boolean;
   readonly begun: boolean;
   /** Questions that it asks or draws from. */
   readonly pool: number;

@@ -3,6 +3,7 @@ import type { MayBegin } from './sitting.ts';
 /** Why a sitting cannot begin, as its official reads it. */
 export const notBegunBecause: Readonly<Record<Extract<MayBegin, { may: false }>['because'], string>> = {
   'not yet': 'This quiz is not open yet.',
+  'season closed': 'The season of this quiz is closed, so nobody begins it any more.',
   over: 'This quiz is over.',
   sitting: 'You have begun already: go on with it.',
   'used up': 'You have no start left.',

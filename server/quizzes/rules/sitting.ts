@@ -5,6 +5,8 @@ export interface TimeRules {
   readonly minutes: number;
   readonly starts: number;
   readonly hoursBetween: number;
+  /** Nobody begins a sitting any more; one that goes on is handed in. */
+  readonly closedSeason: boolean;
 }
 /** What one official has beyond others. */
 export interface Allowance {
@@ -41,7 +43,7 @@ export type MayBegin =
   | { readonly may: true; readonly number: number; readonly minutes: number }
   | {
       readonly may: false;
-      readonly because: 'not yet' | 'over' | 'sitting' | 'used up' | 'wait';
+      readonly because: 'not yet' | 'season closed' | 'over' | 'sitting' | 'used up' | 'wait';
       readonly until?: Date;
     };
 
@@ -52,8 +54,9 @@ export function mayBegin(
   sittings: readonly SittingTimes[],
   now: Date,
 ): MayBegin {
-  if (now < rules.opensAt) return { may: false, because: 'not yet', until: rules.opensAt };
   if (sittings.some(({ endedAt }) => endedAt === null)) return { may: false, because: 'sitting' };
+  if (rules.closedSeason) return { may: false, because: 'season closed' };
+  if (now < rules.opensAt) return { may: false, because: 'not yet', until: rules.opensAt };
   if (sittings.length >= rules.starts + allowance.extraStarts) return { may: false, because: 'used up' };
   const closes = closesFor(rules, allowance);
   if (now >= closes) return { may: false, because: 'over' };

@@ -7,7 +7,7 @@ import { conflict, invalid } from '../../web/problem.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import { quizFields } from '../rules/quiz.ts';
 import { notedOfQuiz } from './noted.ts';
-import { readQuiz, readTaker, readTakers } from './quiz-rows.ts';
+import { mustBeOpen, readQuiz, readTaker, readTakers } from './quiz-rows.ts';
 import { endSittings } from './sitting-store.ts';
 import { tellOfQuiz } from './tell-of-quiz.ts';
 
@@ -35,6 +35,7 @@ export async function makeLonger(
   const { conferenceId } = acting;
   await inTransaction(pool, async (client) => {
     const quiz = await readQuiz(client, conferenceId, quizId, 'lock');
+    mustBeOpen(quiz);
     if (quiz.announcedAt === null) throw conflict('This quiz was not announced yet: change it as you like.');
     if (closesAt < quiz.closesAt)
       throw invalid([{ field: 'closesAt', message: 'can only be later than what was announced' }]);
@@ -68,6 +69,7 @@ export async function giveMore(
   const { conferenceId } = acting;
   await inTransaction(pool, async (client) => {
     const quiz = await readQuiz(client, conferenceId, quizId, 'lock');
+    mustBeOpen(quiz);
     const before = await readTaker(client, conferenceId, quizId, officialId, 'lock');
     if (given.extraMinutes < before.extraMinutes || given.extraStarts < before.extraStarts)
       throw invalid([{ field: 'extraMinutes', message: 'what was given stays: give as much or more' }]);

@@ -1,10 +1,11 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { notFound } from '../../web/problem.ts';
+import { conflict, notFound } from '../../web/problem.ts';
 import type { Quiz } from '../rules/quiz.ts';
 
 const columns = `z.id, z.season_id AS "seasonId", z.title, z.opens_at AS "opensAt", z.closes_at AS "closesAt", z.minutes,
   z.starts, z.hours_between AS "hoursBetween", z.counts, z.draws, z.audience, z.positions, z.crew_id AS "crewId",
   z.announced_at AS "announcedAt",
+  (SELECT s.state = 'closed' FROM season s WHERE s.conference_id = z.conference_id AND s.id = z.season_id) AS "closedSeason",
   EXISTS (SELECT FROM quiz_attempt a WHERE a.conference_id = z.conference_id AND a.quiz_id = z.id) AS begun,
   (SELECT count(*)::int FROM quiz_pool p WHERE p.conference_id = z.conference_id AND p.quiz_id = z.id) AS pool`;
 
@@ -21,6 +22,11 @@ export async function readQuiz(
   );
   if (!rows[0]) throw notFound('quiz');
   return rows[0];
+}
+
+/** @throws Problem 409 where its season is closed */
+export function mustBeOpen({ closedSeason }: Quiz): void {
+  if (closedSeason) throw conflict('The season of this quiz is closed: it stays as it is.');
 }
 
 export interface QuizLine extends Quiz {

@@ -6,7 +6,7 @@ import { conflict, invalid } from '../../web/problem.ts';
 import { mostInPool, mostQuestions } from '../rules/question.ts';
 import type { Quiz, QuizFrame } from '../rules/quiz.ts';
 import { notedOfQuiz } from './noted.ts';
-import { readQuiz } from './quiz-rows.ts';
+import { mustBeOpen, readQuiz } from './quiz-rows.ts';
 import { tellOfQuiz } from './tell-of-quiz.ts';
 
 /** Makes a quiz that nobody is told of yet. @throws Problem 400 when the season has no such crew */
@@ -167,6 +167,7 @@ export function addNewcomers(pool: pg.Pool, acting: PersonActing, quizId: string
   return inTransaction(pool, async (client) => {
     const quiz = await readQuiz(client, acting.conferenceId, quizId, 'lock');
     if (quiz.announcedAt === null) throw conflict('This quiz was not announced yet.');
+    mustBeOpen(quiz);
     const meant = await officialsMeant(client, acting.conferenceId, quiz.seasonId, quiz);
     const { rows } = await client.query<{ id: string }>(
       `SELECT n.id FROM unnest($3::uuid[]) AS n (id) WHERE NOT EXISTS (SELECT FROM quiz_taker t
