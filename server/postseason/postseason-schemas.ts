@@ -118,7 +118,11 @@ export const proposalAnswer = z.object({
   ),
   weights: z.object(weightsSchema.shape),
   total: z.number().describe('Points of all that is proposed; fewer are better.'),
-  best: z.boolean().describe('No proposal under these rules and weights has fewer points.'),
+  best: z
+    .boolean()
+    .describe(
+      'No proposal under these rules and weights fills more positions, or as many with fewer points in them; alternates are the best that these leave.',
+    ),
   inputRevision: z.int(),
 });
 

@@ -26,7 +26,10 @@ export interface Proposal {
   readonly weights: SelectionWeights;
   /** Points of all that is proposed. */
   readonly total: number;
-  /** No proposal under these rules and weights has fewer points. False: time ran out before that was proven. */
+  /**
+   * No proposal under these rules and weights fills more positions, or as many with fewer points in them, and its alternates
+   * are the best that these positions leave; other positions might leave better ones. False: time ran out before it was proven.
+   */
   readonly best: boolean;
 }
 

@@ -174,6 +174,11 @@ test('a proposal keeps every rule, is taken over as choices, and goes around wha
   const { body: taken } = await agent.get(`/api/selections/${selection.id}`).expect(200);
   expect(taken.choices).toHaveLength(all.length);
   const page = await agent.get(`/postseason/${selection.id}`).expect(200);
+  // What is proven of it, and no more (tests/selection: dearer positions could leave better alternates).
+  expect(page.text).toContain(
+    'no proposal fills more positions, and none that fills as many has fewer points in them',
+  );
+  expect(page.text).toContain('for a chance: where none can be told, it counts as none');
   expect(page.text).toContain('Asked for by both teams.');
   // What was proposed stays beside what was chosen, so that a reader sees where people departed from it.
   const places = async () => {

@@ -289,6 +289,7 @@ test('the end by the database is the end by the rules', async () => {
     minutes: quizzes[0].minutes,
     starts: 2,
     hoursBetween: 0,
+    closedSeason: false,
   };
   const { endSittings } = await import('../../server/quizzes/stores/sitting-store.ts');
   const officialId = game.crew['back judge'] ?? game.crew.umpire;

@@ -63,6 +63,7 @@ describe('time', () => {
     minutes: 30,
     starts: 2,
     hoursBetween: 2,
+    closedSeason: false,
   };
   const none = { extraMinutes: 0, extraStarts: 0, openUntil: null };
   const at = (time: string) => new Date(`2031-08-04T${time}Z`);
@@ -94,6 +95,8 @@ describe('time', () => {
       mayBegin(rules, { ...none, extraStarts: 1 }, [sat, { ...sat, number: 2 }], at('13:00:00')).may,
     ).toBe(true);
     expect(mayBegin(rules, { ...none, openUntil: at('22:00:00') }, [], at('21:00:00')).may).toBe(true);
+    const closed = { ...rules, closedSeason: true };
+    expect(mayBegin(closed, none, [], at('09:00:00'))).toEqual({ may: false, because: 'season closed' });
   });
   test('answers are shown once the window is over or no start is left', () => {
     expect(answersAreShown(rules, none, [], at('21:00:00'))).toBe(false);

@@ -107,3 +107,22 @@ test('two games on one day share nobody, on two days only as often as the rules 
   expect(await who(two('2031-12-13', 1))).toEqual(['a', 'b']);
   expect(await who(two('2031-12-13', 2))).toEqual(['a', 'a']);
 });
+
+test('positions come first: dearer ones could leave an alternate, so it is not said that no proposal fills more', async () => {
+  const [game] = problem().games;
+  const games = [
+    { ...game!, id: 'g', teams: [{ id: 'other', name: 'Visitors' }], alternates: 0 },
+    { ...game!, id: 'h' },
+  ];
+  const { choices, unfilled, best } = await propose(
+    problem({
+      games,
+      officials: [official('a'), official('b', { ties: ['t'] }), official('c')],
+      graded: [umpire('a', 1, 0.9), umpire('b', 3, 0.1), umpire('c', 2, 0.8)],
+    }),
+  );
+  // With b in the first game all three places were filled.
+  expect(choices.map(({ officialId }) => officialId).sort()).toEqual(['a', 'c']);
+  expect(unfilled.map(({ gameId, slot }) => `${gameId} ${slot}`)).toEqual(['h alternate 1']);
+  expect(best).toBe(true);
+});

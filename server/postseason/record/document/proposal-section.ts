@@ -20,7 +20,7 @@ export function proposalSection(material: RecordMaterial): Block[] {
       text(
         `Made ${moment(proposedAt, timeZone)}, asked for by ${nameIn(material, proposedBy)}, on input revision ${proposal.inputRevision}: ${number(proposal.total, 1)} points in all. ${
           proposal.best
-            ? 'No proposal under its rules and weights has fewer points.'
+            ? 'No proposal under its rules and weights fills more positions, or as many with fewer points in them; alternates are the best that these positions leave.'
             : 'Time ran out before it was proven that nothing better is possible.'
         } Nobody is chosen by a proposal.`,
       ),
