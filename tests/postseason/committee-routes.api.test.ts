@@ -79,11 +79,14 @@ test('a seat is its member’s alone; conflicts come first, and on whom they are
   expect(umpires.map(({ officialId }: { officialId: string }) => officialId).sort()).toEqual(
     [...there.umpires].sort(),
   );
-  [best, second] = umpires.map(({ officialId }: { officialId: string }) => officialId);
-  const vote = { votes: [{ officialId: second, vote: 'for', note: secret }] };
-  const first = await reader.put(ballot()).send(vote).expect(409);
+  // Nothing is read of anybody with whom one may be in conflict: no tier, and no order by rank.
+  for (const one of own.candidates) expect(one).toMatchObject({ tier: null, eligible: null });
+  const names = umpires.map(({ name }: { name: string }) => name);
+  expect(names).toEqual([...names].sort((a, b) => a.localeCompare(b)));
+  const hasty = { votes: [{ officialId: there.umpires[0], vote: 'for' }] };
+  const first = await reader.put(ballot()).send(hasty).expect(409);
   expect(first.body.detail).toContain('Declare your conflicts first');
-  const tied = umpires.at(-1).officialId;
+  const tied = there.umpires.at(-1);
   const unsaid = await reader
     .put(seat('/conflicts'))
     .send({ conflicts: [{ officialId: tied, reason: ' ' }] })
@@ -101,6 +104,10 @@ test('a seat is its member’s alone; conflicts come first, and on whom they are
     .expect(200);
   expect(declared.conflicts).toEqual([conflict]);
   expect(JSON.stringify(declared.candidates)).not.toContain(tied);
+  const ranked = declared.candidates.filter(({ position }: { position: string }) => position === 'umpire');
+  expect(ranked.every(({ tier }: { tier: number | null }) => tier !== null)).toBe(true);
+  [best, second] = ranked.map(({ officialId }: { officialId: string }) => officialId);
+  const vote = { votes: [{ officialId: second, vote: 'for', note: secret }] };
   const about = await reader
     .put(ballot())
     .send({ votes: [{ officialId: tied, vote: 'against' }] })

@@ -122,6 +122,9 @@ test('before voting begins nothing can be written; then conflicts come first', a
   expect(alertOf((await send(coordinator, at('committee/begin')).expect(409)).text)).toContain(
     'past preparing',
   );
+  // What stays is shown as what stays: no field of the rules can be typed in any more.
+  const rules = await documentAt(coordinator, at('rules'));
+  expect(rules.querySelector('form fieldset.bare')!.hasAttribute('disabled')).toBe(true);
   const early = await send(
     members.reader.agent,
     ballot(),

@@ -158,8 +158,10 @@ export const seatAnswer = z.object({
         officialId: z.uuid(),
         name: z.string(),
         tier: z.int().nullable(),
-        eligible: z.enum(['met', 'not met', 'not known']),
+        eligible: z.enum(['met', 'not met', 'not known']).nullable(),
       }),
     )
-    .describe('As kept when voting began; none before, and nobody with whom one declared a conflict.'),
+    .describe(
+      'As kept when voting began; none before, and nobody with whom one declared a conflict. Until conflicts are declared by name alone, in the order of names.',
+    ),
 });

@@ -19,6 +19,9 @@ export async function seatRoutes(app: FastifyInstance): Promise<void> {
     const { selection, member, conflicts, ballots } = await readOwnSeat(pool, acting, id);
     const basis = await readBasis(pool, acting.conferenceId, id);
     const tied = new Set(conflicts.map(({ officialId }) => officialId));
+    // Before conflicts are declared names alone, in their order: figures may be of somebody with whom one is.
+    const declared = member.conflictsDeclaredAt !== null;
+    const byName = (a: { name: string }, b: { name: string }) => a.name.localeCompare(b.name);
     return {
       ...{ selectionId: id, title: selection.title, state: selection.state },
       conflictsDeclaredAt: member.conflictsDeclaredAt?.toISOString() ?? null,
@@ -27,10 +30,11 @@ export async function seatRoutes(app: FastifyInstance): Promise<void> {
       ballots: ballots.map(({ memberId: _, ...ballot }) => ballot),
       candidates: (basis?.games ?? []).flatMap(({ gameId, positions: of }) =>
         of.flatMap(({ position, lines }) =>
-          lines
+          (declared ? lines : [...lines].sort(byName))
             .filter(({ officialId }) => !tied.has(officialId))
             .map(({ officialId, name, tier, eligible }) => ({
-              ...{ gameId, position, officialId, name, tier, eligible },
+              ...{ gameId, position, officialId, name },
+              ...(declared ? { tier, eligible } : { tier: null, eligible: null }),
             })),
         ),
       ),
