@@ -476,7 +476,16 @@ test('the same, sent twice at once or once more, is one inquiry and counts once'
 });
 
 test('a week takes three, not counting what was sent back; a closed season takes none and keeps what is there', async () => {
-  await ask(about(4)).expect(201);
+  const { body: third } = await ask(about(4)).expect(201);
+  // One that was answered, reopened and then sent back was answered all the same.
+  const become = (state: string, because: string | null, reopened: string) =>
+    database.pool.query(
+      `UPDATE inquiry SET state = $2, sent_back_because = $3, reopened_at = ${reopened} WHERE id = $1`,
+      [third.id, state, because],
+    );
+  await become('sent back', 'not reviewable', 'now()');
+  expect((await ask(about(5))).status).toBe(409);
+  await become('received', null, 'NULL');
   const fourth = await ask(about(5));
   expect([fourth.status, sentence(fourth)]).toEqual([
     409,

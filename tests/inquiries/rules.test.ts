@@ -185,11 +185,13 @@ test('a season is counted by category and by how its inquiries ended', () => {
     },
     { category: 'clock or time-out', state: 'received', answers: [{ ruling: 'correct' }] },
     { category: 'something else', state: 'sent back', answers: [] },
+    // Reopened and then sent back: what was answered before stands.
+    { category: 'something else', state: 'sent back', answers: [{ ruling: 'correct' }] },
   ]);
   expect(counts.at(-1)).toEqual({
     category: 'all',
-    all: 3,
-    by: { correct: 0, incorrect: 1, supportable: 0, 'not to be determined': 0, 'sent back': 1, open: 1 },
+    all: 4,
+    by: { correct: 1, incorrect: 1, supportable: 0, 'not to be determined': 0, 'sent back': 1, open: 1 },
   });
   expect(counts.find(({ category }) => category === 'clock or time-out')?.by).toMatchObject({
     incorrect: 1,

@@ -17,9 +17,11 @@ export interface CategoryCounts {
   readonly by: Readonly<Record<Outcome, number>>;
 }
 
-/** The last answer tells, also while a reopened inquiry waits for its second: then it is open. */
+/**
+ * The last answer tells. A reopened inquiry that waits for its second is open; sent back instead, its first answer stands.
+ */
 function outcomeOf({ state, answers }: Counted): Outcome {
-  if (state === 'sent back') return 'sent back';
+  if (state === 'sent back') return answers.at(-1)?.ruling ?? 'sent back';
   if (state !== 'answered' && state !== 'closed') return 'open';
   return answers.at(-1)?.ruling ?? 'open';
 }

@@ -20,7 +20,7 @@ export async function askedBefore(
   return rows[0]?.id ?? null;
 }
 
-/** How many the team has asked about games of that week; those sent back do not count. */
+/** How many the team has asked about games of that week; those sent back unanswered do not count. */
 export async function sentAbout(
   client: Queryable,
   conferenceId: string,
@@ -29,7 +29,7 @@ export async function sentAbout(
   const { rows } = await client.query<{ sent: number }>(
     `SELECT count(*)::int AS sent FROM inquiry i JOIN game g ON g.conference_id = i.conference_id AND g.id = i.game_id
       WHERE i.conference_id = $1 AND i.team_id = $2 AND i.season_id = $3 AND g.week = $4
-        AND i.state NOT IN ('draft', 'sent back')`,
+        AND i.state <> 'draft' AND (i.state <> 'sent back' OR i.reopened_at IS NOT NULL)`,
     [conferenceId, teamId, seasonId, week],
   );
   return rows[0]!.sent;
