@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { FastifyInstance, HTTPMethods } from 'fastify';
 import pg from 'pg';
 import supertest from 'supertest';

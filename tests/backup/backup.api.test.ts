@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { createHash, randomUUID } from 'node:crypto';
 import { copyFile, mkdir, open, readdir, readFile, stat, truncate, writeFile } from 'node:fs/promises';
 import path from 'node:path';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import path from 'node:path';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import path from 'node:path';
 import { promisify } from 'node:util';

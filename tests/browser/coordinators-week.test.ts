@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { v7 as uuidv7 } from 'uuid';

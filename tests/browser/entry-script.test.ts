@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';

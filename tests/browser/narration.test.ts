@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';

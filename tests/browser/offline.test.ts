@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';

@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { Socket } from 'node:net';
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';

@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';

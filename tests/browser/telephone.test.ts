@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { mkdir } from 'node:fs/promises';
 import axe from 'axe-core';
 import type { FastifyInstance } from 'fastify';

@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import type { Play } from '../../server/football/play.ts';

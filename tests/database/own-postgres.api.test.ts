@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { createHmac, randomUUID } from 'node:crypto';
 import pg from 'pg';
 import supertest from 'supertest';

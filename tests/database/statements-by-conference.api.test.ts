@@ -1,3 +1,4 @@
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import { afterAll, beforeAll, expect, test } from 'vitest';

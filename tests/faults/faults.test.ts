@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, test } from 'vitest';
 import { findFaults } from './faults.ts';
 

@@ -1,3 +1,4 @@
+// @module-tag rest
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';

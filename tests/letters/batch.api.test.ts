@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { createHash } from 'node:crypto';
 import { chmod, mkdir, readdir, readFile, utimes, writeFile } from 'node:fs/promises';
 import path from 'node:path';

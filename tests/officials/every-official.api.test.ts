@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { parseHTML } from 'linkedom';

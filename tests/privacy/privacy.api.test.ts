@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import { generateKeyPairSync } from 'node:crypto';
 import { mkdtemp, readdir, readFile, writeFile } from 'node:fs/promises';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { rm } from 'node:fs/promises';

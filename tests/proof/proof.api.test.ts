@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { generateKeyPairSync } from 'node:crypto';
 import { chmod, readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import { mkdir, writeFile } from 'node:fs/promises';
 import path from 'node:path';

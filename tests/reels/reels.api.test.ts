@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import { copyFile, readdir, rm } from 'node:fs/promises';
 import path from 'node:path';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { chmod, mkdir, symlink, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFileSync } from 'node:child_process';
 import { mkdir, readdir, readFile, utimes } from 'node:fs/promises';
 import path from 'node:path';

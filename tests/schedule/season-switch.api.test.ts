@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { navigation } from '../../server/navigation.ts';

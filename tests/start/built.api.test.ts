@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdir, readdir, readFile, symlink } from 'node:fs/promises';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
 import { writeFile } from 'node:fs/promises';
 import { createServer } from 'node:net';

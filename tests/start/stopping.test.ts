@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
 import { access, cp, mkdir, mkdtemp, readdir, readFile, realpath, rm, symlink } from 'node:fs/promises';
 import { connect as tcp } from 'node:net';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import fc from 'fast-check';
 import type { FastifyInstance, HTTPMethods } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { HtmlValidate } from 'html-validate';
 import { expect, test } from 'vitest';
 import { demoPassword } from '../../seed-demo/load.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { letterOfSeason } from '../../../server/letters/letter-of-season.ts';
