@@ -1,3 +1,4 @@
+// @module-tag rest
 import { execFileSync } from 'node:child_process';
 import { copyFile, symlink, writeFile } from 'node:fs/promises';
 import path from 'node:path';

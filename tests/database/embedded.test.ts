@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { execFileSync, fork } from 'node:child_process';
 import { readFile, writeFile } from 'node:fs/promises';
 import os from 'node:os';

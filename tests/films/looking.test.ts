@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { beforeAll, expect, test } from 'vitest';

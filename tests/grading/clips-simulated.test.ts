@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, test } from 'vitest';
 import { gradeWithClips, strictnessError } from '../bench/seasons/clip-worlds.ts';
 import { estimate } from '../bench/seasons/summary.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, test } from 'vitest';
 import { estimate } from '../bench/seasons/summary.ts';
 import { gradeWithSeasonBefore } from '../bench/seasons/two-seasons.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { spawn } from 'node:child_process';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import os from 'node:os';

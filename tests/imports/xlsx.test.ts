@@ -1,3 +1,4 @@
+// @module-tag rest
 import { Readable } from 'node:stream';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';

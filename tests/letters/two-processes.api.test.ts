@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { afterAll, beforeAll, expect, test } from 'vitest';

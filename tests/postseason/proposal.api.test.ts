@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';

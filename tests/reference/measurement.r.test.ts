@@ -1,3 +1,4 @@
+// @module-tag rest
 import { describe, expect, test } from 'vitest';
 import { andersenTest } from '../../server/measurement/andersen-test.ts';
 import { analyseItems } from '../../server/measurement/item-analysis.ts';

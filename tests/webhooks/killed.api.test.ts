@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { type ChildProcess, execFile, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { readFile } from 'node:fs/promises';

@@ -1,3 +1,4 @@
+// @module-tag rest
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import type { FastifyInstance } from 'fastify';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, test } from 'vitest';
 import { followTaught } from '../../../server/patterns/follow-up/staff.ts';
 import { teachingWorlds, teachWorld } from '../../bench/simulate-staff.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoPassword } from '../../../seed-demo/load.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
