@@ -7,6 +7,7 @@ import { handleInquiry } from './stores/handling-store.ts';
 
 /**
  * Does with an inquiry what a coordinator says, by API or page.
+ * @param seen the version that they looked at, which must be the one there is; null where they say none
  * @throws InquiryRefused, Problem 400, 404 or 409; see `answerInquiry` and `handleInquiry`
  */
 export async function takeStep(
@@ -15,7 +16,8 @@ export async function takeStep(
   inquiryId: string,
   step: z.output<typeof handlingSchema>,
   print: Print,
+  seen: number | null = null,
 ): Promise<void> {
-  if (step.step === 'answer') await answerInquiry(database, acting, inquiryId, step, print);
-  else await inTransaction(database.pool, (client) => handleInquiry(client, acting, inquiryId, step));
+  if (step.step === 'answer') await answerInquiry(database, acting, inquiryId, step, print, seen);
+  else await inTransaction(database.pool, (client) => handleInquiry(client, acting, inquiryId, step, seen));
 }

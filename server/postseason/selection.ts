@@ -122,6 +122,8 @@ export interface ChoiceMade {
 export interface Selection extends SelectionFrame {
   readonly id: string;
   readonly seasonId: string;
+  /** Nothing of it is changed any more, whatever state it was left in. */
+  readonly ofClosedSeason: boolean;
   readonly state: SelectionState;
   readonly rules: SelectionRules;
   readonly weights: SelectionWeights;

@@ -80,6 +80,9 @@ const about = (number: number, more: object = {}) => ({
 });
 const ask = (body: object) => contact.post('/api/my/inquiries').send({ send: true, ...body });
 const step = (id: string, body: object) => coordinator.post(`/api/inquiries/${id}/steps`).send(body);
+/** The version that the page which a coordinator has before them sends along. */
+const seenAt = async (id: string) =>
+  /name="seen" value="(\d+)"/.exec((await coordinator.get(`/inquiries/${id}`)).text)![1]!;
 const kept = async () =>
   (
     await database.pool.query('SELECT count(*)::int AS n FROM inquiry WHERE conference_id = $1', [
@@ -209,6 +212,7 @@ test('from question to letter: taken up, the crew asked in private, answered by 
   expect(named.body.errors[0].message).toContain('the shirt number “#52”');
   expect((await coordinator.get(`/api/inquiries/${id}`)).body.state).toBe('crew asked');
   await step(id, { step: 'review' }).expect(200);
+  const seen = await seenAt(id);
   // On a host whose clock is ten minutes ahead of the database's.
   vi.useFakeTimers({ toFake: ['Date'], now: Date.now() + 600_000 });
   try {
@@ -216,6 +220,14 @@ test('from question to letter: taken up, the crew asked in private, answered by 
   } finally {
     vi.useRealTimers();
   }
+  const again = await coordinator
+    .post(`/inquiries/${id}`)
+    .type('form')
+    .send({ ...answer, seen });
+  expect([again.status, again.text]).toEqual([
+    422,
+    expect.stringContaining('Nothing was sent a second time'),
+  ]);
 
   await app.outbox.idle();
   const letters = mail.arrived.filter(({ subject }) => subject?.startsWith('Inquiry 1 is answered'));
@@ -473,6 +485,26 @@ test('the same, sent twice at once or once more, is one inquiry and counts once'
     { field: 'playId', message: 'This play is not in the log of this game; choose another.' },
   ]);
   expect((await contact.get('/my/inquiries')).text).toContain('the second reader whom they choose');
+});
+
+test('of two coordinators who do something with an inquiry at once, the second is asked to look again', async () => {
+  const { body } = await contact.get('/api/my/inquiries').expect(200);
+  const { id } = body.find(({ state }: { state: string }) => state === 'received');
+  const seen = await seenAt(id);
+  const act = (fields: object) =>
+    coordinator
+      .post(`/inquiries/${id}`)
+      .type('form')
+      .send({ ...fields, seen });
+  await act({ step: 'take up' }).expect(303);
+  const late = await act({ step: 'send back', because: 'not reviewable', reason: 'Of no play.' });
+  expect([late.status, late.text]).toEqual([422, expect.stringContaining('Somebody changed this inquiry')]);
+  expect(late.text).toContain('Of no play.');
+  expect((await coordinator.get(`/api/inquiries/${id}`)).body.state).toBe('taken up');
+  await database.pool.query(
+    `UPDATE inquiry SET state = 'received', taken_up_by = NULL, taken_up_at = NULL WHERE id = $1`,
+    [id],
+  );
 });
 
 test('a week takes three, not counting what was sent back; a closed season takes none and keeps what is there', async () => {

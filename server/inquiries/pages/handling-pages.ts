@@ -83,7 +83,14 @@ export function handlingPages(printer: Printer) {
         });
       const handling = parsed.data;
       const refused = await refusedOf(() =>
-        takeStep(database, acting, inquiryId, handling, (letter) => printer.print(letter, 'Letter')),
+        takeStep(
+          database,
+          acting,
+          inquiryId,
+          handling,
+          (letter) => printer.print(letter, 'Letter'),
+          Number.parseInt(textOf(form.seen), 10) || null,
+        ),
       );
       if (refused) return show(request, reply.code(422), inquiryId, form, refused);
       app.outbox.wake();

@@ -46,6 +46,7 @@ export async function handlingView(
   const step = textOf(typed.step);
   return {
     ...inquiryView(inquiry),
+    version: inquiry.version,
     overdue:
       isOpen(inquiry.state) && inquiry.dueOn !== null ? daysOverdue(inquiry.dueOn, dayIn(timeZone)) : 0,
     open,

@@ -5,14 +5,14 @@ import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import type { LetterDocument } from '../../letters/document-tree.ts';
 import { readNamed } from '../../programs/stores/edition-store.ts';
-import { conflict, invalid, notFound } from '../../web/problem.ts';
+import { invalid, notFound } from '../../web/problem.ts';
 import { dayIn } from '../../web/today.ts';
 import { answerLetter } from '../answer-letter.ts';
 import { tellOfAnswer } from '../inquiry-messages.ts';
 import { type Decided, faultsOfAnswer } from '../rules/answering.ts';
 import { InquiryRefused, stateAfter } from '../rules/states.ts';
 import type { Ruling } from '../rules/words.ts';
-import { type Inquiry, readInquiry, roundOf } from './inquiry-store.ts';
+import { type Inquiry, readInquiry, requireSeen, roundOf } from './inquiry-store.ts';
 import { readInquirySetting } from './setting-store.ts';
 import { readingsOf } from './statement-store.ts';
 import { requireNoTie } from './ties-store.ts';
@@ -34,9 +34,11 @@ export async function answerInquiry(
   inquiryId: string,
   decided: Decided,
   print: Print,
+  seen: number | null = null,
 ): Promise<void> {
   const { conferenceId, conferenceName, timeZone } = acting;
   const inquiry = await readInquiry(pool, conferenceId, inquiryId);
+  requireSeen(inquiry, seen);
   await requireAnswerable(pool, acting, inquiry, decided);
   const { ruling, rule, reason } = decided;
   const answeredAt = acting.at ?? (await databaseClock(pool));
@@ -49,8 +51,7 @@ export async function answerInquiry(
   );
   await inTransaction(pool, async (client) => {
     const now = await readInquiry(client, conferenceId, inquiryId, 'lock');
-    if (now.version !== inquiry.version)
-      throw conflict('Somebody changed this inquiry just now; look at it again. Your answer was not sent.');
+    requireSeen(now, inquiry.version);
     await requireAnswerable(client, acting, now, decided);
     await keepAnswer(client, acting, now, decided, { pdf, answeredAt });
   });

@@ -5,7 +5,7 @@ import { tellOfReading, tellOfSendingBack, tellOfStatement } from '../inquiry-me
 import { hasUnreleased } from '../rules/released.ts';
 import { InquiryRefused, isOpen, stateAfter } from '../rules/states.ts';
 import type { SentBackBecause } from '../rules/words.ts';
-import { type Inquiry, readInquiry, roundOf } from './inquiry-store.ts';
+import { type Inquiry, readInquiry, requireSeen, roundOf } from './inquiry-store.ts';
 import { requireNoTie, tiesToGame } from './ties-store.ts';
 import { closeInquiry } from './write-store.ts';
 
@@ -29,9 +29,11 @@ export async function handleInquiry(
   acting: PersonActing,
   inquiryId: string,
   handling: Handling,
+  seen: number | null = null,
 ): Promise<void> {
   const { conferenceId } = acting;
   const inquiry = await readInquiry(client, conferenceId, inquiryId, 'lock');
+  requireSeen(inquiry, seen);
   if (inquiry.closedSeason)
     throw new InquiryRefused(`Season ${inquiry.season} is closed: its inquiries can be read, not changed.`);
   await requireNoTie(client, acting, inquiry.gameId);

@@ -1,5 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
-import { notFound } from '../../web/problem.ts';
+import { conflict, notFound } from '../../web/problem.ts';
 import type { InquiryState } from '../rules/states.ts';
 import type { PlainPlay } from '../rules/which-play.ts';
 import type { Category, Ruling, SentBackBecause } from '../rules/words.ts';
@@ -135,6 +135,19 @@ export async function readInquiry(
   ]);
   if (!rows[0]) throw notFound('inquiry');
   return inquiryOf(rows[0]);
+}
+
+/** @param seen the version somebody acts upon; null where they say none. @throws Problem 409 when it is another by now */
+export function requireSeen(
+  { version, state }: Pick<Inquiry, 'version' | 'state'>,
+  seen: number | null,
+): void {
+  if (seen === null || seen === version) return;
+  throw conflict(
+    state === 'answered'
+      ? 'This inquiry is answered, as it stands here. Nothing was sent a second time.'
+      : 'Somebody changed this inquiry while you had it before you: look at it as it is now. What you sent was not done.',
+  );
 }
 
 /** 1, or 2 once it was reopened. */

@@ -89,7 +89,7 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
         others: (await readOfficialsToChoose(pool, conferenceId)).filter(
           ({ id }) => !lines.some(({ officialId }) => officialId === id),
         ),
-        canChoose: slot !== null && selection.state !== 'closed',
+        canChoose: slot !== null && selection.state !== 'closed' && !selection.ofClosedSeason,
         notComparable: ranked.length > 0 && lines.every(({ rank, chance }) => !rank || chance === null),
       },
       { title: `Candidates: ${position}`, width: 'wide' },

@@ -85,7 +85,8 @@ export async function rulePages(app: FastifyInstance): Promise<void> {
             chosen: values.notKnown === 'take in',
           },
         ],
-        fixed: selection.state !== 'preparing',
+        fixed: selection.state !== 'preparing' || selection.ofClosedSeason,
+        voted: selection.state !== 'preparing',
       },
       { title: `Rules of ${selection.title}` },
     );

@@ -49,8 +49,8 @@ export function selectionPages(proposer: Proposer) {
           ...{ selection, whatDecides, games, timeZone, ...told },
           season: await seasonOf(database, conferenceId, selection.seasonId),
           tone: stateTone[selection.state],
-          preparing: selection.state === 'preparing',
-          isClosed: selection.state === 'closed',
+          preparing: selection.state === 'preparing' && !selection.ofClosedSeason,
+          isClosed: selection.state === 'closed' || selection.ofClosedSeason,
           open: games.reduce((sum, game) => sum + game.open, 0),
           proposal: kept && {
             ...kept.proposal,

@@ -19,8 +19,9 @@ export async function readSelection(
     `SELECT s.id, s.season_id AS "seasonId", s.title, s.state, s.rules, s.weights, s.revision,
             to_char(s.answer_by, 'YYYY-MM-DD') AS "answerBy",
             to_char(s.embargo_until AT TIME ZONE c.time_zone, 'YYYY-MM-DD"T"HH24:MI') AS "embargoUntil",
-            s.proposed_at AS "proposedAt", s.made_at AS "madeAt"
+            s.proposed_at AS "proposedAt", s.made_at AS "madeAt", n.state = 'closed' AS "ofClosedSeason"
        FROM selection s JOIN conference c ON c.id = s.conference_id
+       JOIN season n ON n.conference_id = s.conference_id AND n.id = s.season_id
       WHERE s.conference_id = $1 AND s.id = $2 ${lock ? 'FOR UPDATE OF s' : ''}`,
     [conferenceId, selectionId],
   );

@@ -53,7 +53,8 @@ export async function ballotPages(app: FastifyInstance): Promise<void> {
       {
         ...{ selection: seat.selection, game, position, basis, tierRule, whatDecides, next },
         refused: told.refused,
-        open: seat.selection.state === 'sealed voting' && !seat.member.sealedAt,
+        open:
+          seat.selection.state === 'sealed voting' && !seat.selection.ofClosedSeason && !seat.member.sealedAt,
         declared,
         hidden: lines.filter(({ officialId }) => conflicted.has(officialId)).length,
         candidates: shown

@@ -107,7 +107,7 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
       {
         ...{ selection, whatDecides, timeZone, opened, frozen, basis, done: told.done },
         tone: stateTone[selection.state],
-        isClosed: selection.state === 'closed',
+        isClosed: selection.state === 'closed' || selection.ofClosedSeason,
         voting: selection.state === 'sealed voting',
         missing: missingReasons(places).map(({ gameId, slot, words }) => ({
           words,

@@ -62,7 +62,7 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
     const seat = await readOwnSeat(pool, sessionOf(request), selectionId);
     const basis = await readBasis(pool, conferenceId, selectionId);
     const { selection, member } = seat;
-    const open = selection.state === 'sealed voting' && !member.sealedAt;
+    const open = selection.state === 'sealed voting' && !selection.ofClosedSeason && !member.sealedAt;
     return reply.page(
       'postseason/seat',
       {

@@ -65,13 +65,14 @@ export async function offerPages(app: FastifyInstance): Promise<void> {
     };
     const games = await offersView(selection, offers, names, whereFree, told.typed ?? null);
     const places = games.flatMap((game) => game.places);
-    const decided = selection.state === 'opened' || selection.state === 'offered';
+    const decided =
+      !selection.ofClosedSeason && (selection.state === 'opened' || selection.state === 'offered');
     return reply.page(
       'postseason/offers',
       {
         ...{ selection, games, timeZone, decided, errors: {}, ...told },
         tone: stateTone[selection.state],
-        isClosed: selection.state === 'closed',
+        isClosed: selection.state === 'closed' || selection.ofClosedSeason,
         toOffer: decided ? places.filter(({ canOffer }) => canOffer).length : 0,
         counts: {
           places: places.length,
