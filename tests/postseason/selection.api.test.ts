@@ -262,6 +262,17 @@ test('a closed selection and a closed season are read only, for every table of i
   expect(pages.text).toContain('it can be read, not changed');
 
   const open = await made('Of a closed season');
+  await withGame(open.id, { playedOn: '2027-01-02' });
+  // What nobody may do any more is not offered, but for the season's own settings, which have their pages.
+  const buttons = async (address: string) =>
+    [...(await read(coordinator, address)).querySelectorAll('main form:not([action^="/season"]) button')].map(
+      (button) => button.textContent!.trim(),
+    );
+  const pagesOfIt = ['', '/rules', '/committee', '/decisions', '/offers'].map(
+    (page) => `/postseason/${open.id}${page}`,
+  );
+  const before = await Promise.all(pagesOfIt.map(buttons));
+  expect(before.flat()).toEqual(expect.arrayContaining(['Propose', 'Keep', 'Remove it']));
   await database.pool.query(
     `UPDATE season SET state = 'closed', closed_at = now() WHERE conference_id = $1 AND id = $2`,
     [game.conferenceId, game.seasonId],
@@ -271,6 +282,9 @@ test('a closed selection and a closed season are read only, for every table of i
     .send({ name: 'G', playedOn: '2027-01-09' })
     .expect(409);
   expect(closed.body.detail).toContain('Season Season is closed');
+  expect((await Promise.all(pagesOfIt.map(buttons))).flat()).toEqual([]);
+  const list = await read(coordinator, `/seasons/${game.seasonId}/postseason`);
+  expect(list.querySelector('main form')).toBeNull();
   await database.pool.query(
     `UPDATE season SET state = 'open', closed_at = NULL WHERE conference_id = $1 AND id = $2`,
     [game.conferenceId, game.seasonId],

@@ -54,19 +54,20 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
         mySeat: members.some((one) => one.personId === personId),
         members: members.map((one) => ({
           ...one,
-          mayGo: !opened && one.sealedAt === null,
+          mayGo: !opened && !selection.ofClosedSeason && one.sealedAt === null,
           conflicts: conflicts
             .filter(({ memberId }) => memberId === one.personId)
             .map(({ officialId, reason }) => ({ name: people.get(officialId) ?? '', reason })),
         })),
-        toAdd: opened
-          ? []
-          : (await readEligibleMembers(pool, conferenceId))
-              .filter(({ id }) => !members.some((one) => one.personId === id))
-              .map(({ id, name, coordinator }) => ({
-                id,
-                name: `${name} (${coordinator ? 'coordinator' : 'observer, as an invited reader'})`,
-              })),
+        toAdd:
+          opened || selection.ofClosedSeason
+            ? []
+            : (await readEligibleMembers(pool, conferenceId))
+                .filter(({ id }) => !members.some((one) => one.personId === id))
+                .map(({ id, name, coordinator }) => ({
+                  id,
+                  name: `${name} (${coordinator ? 'coordinator' : 'observer, as an invited reader'})`,
+                })),
       },
       { title: `Committee of ${selection.title}` },
     );
