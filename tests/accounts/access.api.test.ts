@@ -1,3 +1,4 @@
+// @module-tag long
 import Fastify, { type FastifyInstance } from 'fastify';
 import request from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';

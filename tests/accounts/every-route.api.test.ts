@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance, HTTPMethods } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { policies } from '../../server/accounts/policy.ts';

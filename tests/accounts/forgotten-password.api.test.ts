@@ -1,3 +1,4 @@
+// @module-tag rest
 import { execFile } from 'node:child_process';
 import { promisify } from 'node:util';
 import type { FastifyInstance } from 'fastify';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import jsQR from 'jsqr';
 import supertest from 'supertest';

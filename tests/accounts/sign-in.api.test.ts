@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';

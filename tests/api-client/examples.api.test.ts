@@ -1,3 +1,4 @@
+// @module-tag long
 import { subscribe, unsubscribe } from 'node:diagnostics_channel';
 import { createConfig, lintFromString } from '@redocly/openapi-core';
 import type { FastifyInstance, RouteOptions } from 'fastify';

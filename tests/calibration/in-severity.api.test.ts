@@ -1,3 +1,4 @@
+// @module-tag long
 import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import { HtmlValidate } from 'html-validate';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { readFile } from 'node:fs/promises';
 import internals from '@prisma/internals';
 import { afterAll, beforeAll, expect, test } from 'vitest';

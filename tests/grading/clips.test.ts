@@ -1,3 +1,4 @@
+// @module-tag long
 import { describe, expect, test } from 'vitest';
 import { Draws } from '../../seed-demo/draws.ts';
 import { type ClipMark, fewestInCommon, marksApart, tellingMarks } from '../../server/grading/clip-marks.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, test } from 'vitest';
 import { runJob } from '../bench/seasons/run.ts';
 import { type Estimate, estimate, summarize } from '../bench/seasons/summary.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import request from 'supertest';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';

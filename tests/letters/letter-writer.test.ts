@@ -1,3 +1,4 @@
+// @module-tag long
 import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { templateKinds } from '../../server/letters/letter-data.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { AddressInfo } from 'node:net';
 import { createServer, type Server, type Socket } from 'node:net';
 import type { FastifyInstance } from 'fastify';

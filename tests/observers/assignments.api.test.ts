@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import ICAL from 'ical.js';
 import supertest from 'supertest';

@@ -1,3 +1,4 @@
+// @module-tag rest
 import jstat from 'jstat';
 import { expect, it } from 'vitest';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';

@@ -1,4 +1,4 @@
-// @module-tag long
+// @module-tag rest
 import { expect, it } from 'vitest';
 import { findPatterns } from '../../server/patterns/find-patterns.ts';
 import { conferenceShape, simulateSeason } from '../bench/simulated-counts.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { describe, expect, it } from 'vitest';
 import { bestPlan } from '../../server/planning/optimise.ts';
 import type { Choice } from '../../server/planning/planning-problem.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFileSync } from 'node:child_process';
 import { writeFile } from 'node:fs/promises';
 import path from 'node:path';

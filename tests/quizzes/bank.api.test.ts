@@ -1,3 +1,4 @@
+// @module-tag long
 import { parse } from 'csv-parse/sync';
 import type { FastifyInstance } from 'fastify';
 import { HtmlValidate } from 'html-validate';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { HtmlValidate } from 'html-validate';
 import { parseHTML } from 'linkedom';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { newestEntries } from '../../server/accounts/audit/audit-reading.ts';
 import { inTransaction } from '../../server/database/transaction.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { v7 as uuidv7 } from 'uuid';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { everybodyWatched } from '../../server/duties/watched.ts';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { expect, test } from 'vitest';
 import { contradictionsIn } from '../../server/football/contradictions/index.ts';
 import { impliedFacts } from '../../server/football/implied-facts.ts';

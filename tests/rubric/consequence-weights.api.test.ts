@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { inTransaction } from '../../server/database/transaction.ts';

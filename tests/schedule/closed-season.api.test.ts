@@ -1,3 +1,4 @@
+// @module-tag long
 import { createHash } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, describe, expect, onTestFinished, test } from 'vitest';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';
 import { v7 as uuidv7 } from 'uuid';

@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeEach, describe, expect, test } from 'vitest';
 import { openReport } from '../../server/reports/filing/open-report.ts';

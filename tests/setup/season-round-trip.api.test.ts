@@ -1,3 +1,4 @@
+// @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { parseHTML } from 'linkedom';
 import { afterAll, beforeEach, describe, expect, test } from 'vitest';

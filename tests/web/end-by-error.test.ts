@@ -1,3 +1,4 @@
+// @module-tag long
 import { spawnSync } from 'node:child_process';
 import { pathToFileURL } from 'node:url';
 import { expect, test } from 'vitest';

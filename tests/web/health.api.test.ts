@@ -1,3 +1,4 @@
+// @module-tag long
 import { createRequire } from 'node:module';
 import type { FastifyInstance } from 'fastify';
 import supertest from 'supertest';

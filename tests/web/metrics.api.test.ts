@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFileSync } from 'node:child_process';
 import type { FastifyInstance } from 'fastify';
 import { v7 as uuidv7 } from 'uuid';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { brotliDecompressSync, gunzipSync } from 'node:zlib';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';

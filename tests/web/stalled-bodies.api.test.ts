@@ -1,3 +1,4 @@
+// @module-tag long
 import { once } from 'node:events';
 import { connect } from 'node:net';
 import Fastify from 'fastify';

@@ -1,3 +1,4 @@
+// @module-tag long
 import { execFile } from 'node:child_process';
 import { readFile } from 'node:fs/promises';
 import { type AddressInfo, createServer } from 'node:net';

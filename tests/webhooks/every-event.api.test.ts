@@ -1,3 +1,4 @@
+// @module-tag long
 import { createConfig, lintFromString } from '@redocly/openapi-core';
 import type { FastifyInstance } from 'fastify';
 import { Webhook } from 'standardwebhooks';

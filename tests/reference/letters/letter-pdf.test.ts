@@ -1,3 +1,4 @@
+// @module-tag long
 // Letters read back by programs that know nothing of ours: poppler's pdftotext, pdffonts, pdfinfo and
 // qpdf --check. The texts in __snapshots__ are committed, so that a changed letter is seen in review.
 import { execFileSync } from 'node:child_process';
