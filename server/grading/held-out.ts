@@ -1,5 +1,5 @@
-import { invertSmall } from './invert-small.ts';
 import { type Combination, type EffectsFit, predict } from './prediction.ts';
+import { invertSmall } from './small-matrix.ts';
 
 /** A row of a fitted model, as leaving groups out takes it. */
 export interface FittedRow {

@@ -1,5 +1,4 @@
 import { atVariances, estimateVariances } from './estimate-variances.ts';
-import { invertSmall } from './invert-small.ts';
 import {
   codedFactors,
   type FixedColumn,
@@ -13,6 +12,7 @@ import {
 } from './model-rows.ts';
 import type { NormalEquations } from './normal-equations.ts';
 import type { EffectVector, Solution } from './restricted-likelihood.ts';
+import { invertSmall } from './small-matrix.ts';
 
 /**
  * Rows of the model y = Xβ + Σ_k Z_k b_k + ε: each factor's effects b_k independent normal with one

@@ -1,6 +1,6 @@
-import { invertSmall } from './invert-small.ts';
 import type { NormalEquations } from './normal-equations.ts';
 import { selectedInverse } from './selected-inverse.ts';
+import { invertSmall, multiplySmall } from './small-matrix.ts';
 import { factorize, reachedPanels, solve, solveForward } from './sparse-cholesky.ts';
 
 /** A vector over all random effects: levels of the first factor, and the rest in elimination order. */
@@ -425,13 +425,4 @@ function schurComplement(
 function addScaled(target: EffectVector, source: EffectVector, scale: number): void {
   for (let i = 0; i < target.first.length; i += 1) target.first[i]! += scale * source.first[i]!;
   for (let i = 0; i < target.rest.length; i += 1) target.rest[i]! += scale * source.rest[i]!;
-}
-
-function multiplySmall(matrix: Float64Array, vector: Float64Array): Float64Array {
-  const size = vector.length;
-  return vector.map((_, a) => {
-    let total = 0;
-    for (let b = 0; b < size; b += 1) total += matrix[a * size + b]! * vector[b]!;
-    return total;
-  });
 }

@@ -1,8 +1,8 @@
-import { invertSmall } from './invert-small.ts';
 import { LearnedCurvature } from './learned-curvature.ts';
 import { momentRatios } from './moment-start.ts';
 import type { NormalEquations } from './normal-equations.ts';
 import { type Slope, type Solution, slopeOf, solveModel } from './restricted-likelihood.ts';
+import { invertSmall } from './small-matrix.ts';
 
 export interface VarianceSearch {
   solution: Solution;

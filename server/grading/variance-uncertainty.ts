@@ -1,6 +1,6 @@
-import { invertSmall } from './invert-small.ts';
 import { type Combination, type EffectsFit, partsOf, predict } from './prediction.ts';
 import { type Solution, slopeOf, solveModel } from './restricted-likelihood.ts';
+import { invertSmall } from './small-matrix.ts';
 
 /** A variance of which nothing is known is taken to be known within a factor of e²: this in logarithms. */
 const farthest = 2;

@@ -1,4 +1,4 @@
-import { invertSmall } from '../grading/invert-small.ts';
+import { invertSmall, multiplySmall } from '../grading/small-matrix.ts';
 import { comparableItems } from './comparable-items.ts';
 import type { Scored } from './scored.ts';
 import { rightGiven } from './symmetric-functions.ts';
@@ -94,7 +94,7 @@ function maximise(sums: Sums, items: number) {
   let values: Float64Array = new Float64Array(items);
   let here = derivatives(sums, values);
   for (let step = 0; step < mostSteps; step += 1) {
-    const whole = times(inversePinned(here.information), here.slope);
+    const whole = multiplySmall(inversePinned(here.information), here.slope);
     if (Math.max(...whole.map(Math.abs)) < smallEnough) break;
     let part = 1;
     let next = moved(values, whole, part);
@@ -156,11 +156,6 @@ function inversePinned(information: readonly Float64Array[]): Float64Array {
 
 const filledIn = (information: readonly Float64Array[]) =>
   information.reduce((sum, row, at) => sum + row[at]!, 0) / information.length ** 2;
-
-const times = (matrix: Float64Array, vector: Float64Array) =>
-  vector.map((_, row) =>
-    vector.reduce((sum, value, at) => sum + matrix[row * vector.length + at]! * value, 0),
-  );
 
 /** Where difficulties sum to 0, the inverse of the pinned information less what was filled in. */
 function standardErrors(information: readonly Float64Array[]): number[] {

@@ -34,3 +34,13 @@ export function invertSmall(
   }
   return { inverse, logDeterminant };
 }
+
+/** A small square matrix, row after row, times a vector. */
+export function multiplySmall(matrix: Float64Array, vector: Float64Array): Float64Array {
+  const size = vector.length;
+  return vector.map((_, a) => {
+    let total = 0;
+    for (let b = 0; b < size; b += 1) total += matrix[a * size + b]! * vector[b]!;
+    return total;
+  });
+}
