@@ -134,6 +134,20 @@ export interface Selection extends SelectionFrame {
   readonly choices: readonly ChoiceMade[];
 }
 
+/** Whether votes and notes are open to all: voted on and opened, or decided without a committee. */
+export const ballotsAreOpen = ({ state }: Pick<Selection, 'state'>): boolean =>
+  state !== 'preparing' && state !== 'sealed voting';
+
+/** Whether it is in this state and something can still be done: in a closed season nothing can. */
+export const isAt = (
+  { state, ofClosedSeason }: Pick<Selection, 'state' | 'ofClosedSeason'>,
+  at: SelectionState,
+): boolean => state === at && !ofClosedSeason;
+
+/** Whether it is only read any more. */
+export const isOver = ({ state, ofClosedSeason }: Pick<Selection, 'state' | 'ofClosedSeason'>): boolean =>
+  state === 'closed' || ofClosedSeason;
+
 /** What every page and record of a selection says. */
 export const whatDecides =
   'A grade is one input to a human decision. The program proposes and people decide; the conference’s policy comes first.';

@@ -3,6 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { ofSelection, tags } from '../postseason-schemas.ts';
+import { ballotsAreOpen } from '../selection.ts';
 import { readSelection } from '../stores/selection-rows.ts';
 import { committeeAnswer, memberSchema, openingSchema, votingSchema } from './committee-schemas.ts';
 import { addMember, readConflicts, readMembers, removeMember } from './stores/member-store.ts';
@@ -16,7 +17,6 @@ export async function committeeRoutes(app: FastifyInstance): Promise<void> {
 
   const answer = async (conferenceId: string, id: string): Promise<z.output<typeof committeeAnswer>> => {
     const { state } = await readSelection(pool, conferenceId, id);
-    const opened = state !== 'preparing' && state !== 'sealed voting';
     return {
       state,
       openedBecause: await readOpenedBecause(pool, conferenceId, id),
@@ -26,7 +26,7 @@ export async function committeeRoutes(app: FastifyInstance): Promise<void> {
         sealedAt: one.sealedAt?.toISOString() ?? null,
       })),
       // Who is in conflict with whom is part of what is sealed.
-      conflicts: opened ? await readConflicts(pool, conferenceId, id) : null,
+      conflicts: ballotsAreOpen({ state }) ? await readConflicts(pool, conferenceId, id) : null,
     };
   };
 

@@ -5,7 +5,7 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { tallyOf } from '../../selection/ballots.ts';
 import { ofGame, ofSelection, tags } from '../postseason-schemas.ts';
-import { slotSchema } from '../selection.ts';
+import { ballotsAreOpen, slotSchema } from '../selection.ts';
 import { readSelection } from '../stores/selection-rows.ts';
 import { decisionsAnswer, reasonsSchema } from './committee-schemas.ts';
 import { asShown, missingReasons, placesDecided } from './decisions.ts';
@@ -27,8 +27,7 @@ export async function decisionRoutes(app: FastifyInstance): Promise<void> {
     const selection = await readSelection(pool, conferenceId, id);
     const { basis, frozen } = await basisNow(pool, app.results, conferenceId, selection);
     const ballots = await readOpenedBallots(pool, conferenceId, selection);
-    const opened = selection.state !== 'preparing' && selection.state !== 'sealed voting';
-    const conflicts = opened ? await readConflicts(pool, conferenceId, id) : [];
+    const conflicts = ballotsAreOpen(selection) ? await readConflicts(pool, conferenceId, id) : [];
     const places = placesDecided(
       selection,
       basis,

@@ -11,7 +11,7 @@ import { formOf, textOf } from '../../web/form.ts';
 import { number } from '../../web/format.ts';
 import { byTier, type CandidateLine, candidateLines, positionsToShow } from '../candidate-view.ts';
 import { ofGame, ofSelection } from '../postseason-schemas.ts';
-import { choiceSchema, slotSchema, whatDecides } from '../selection.ts';
+import { choiceSchema, isOver, slotSchema, whatDecides } from '../selection.ts';
 import { choose, unchoose } from '../stores/choice-store.ts';
 import { gameOf } from '../stores/game-store.ts';
 import { readMaterial } from '../stores/material-store.ts';
@@ -89,7 +89,7 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
         others: (await readOfficialsToChoose(pool, conferenceId)).filter(
           ({ id }) => !lines.some(({ officialId }) => officialId === id),
         ),
-        canChoose: slot !== null && selection.state !== 'closed' && !selection.ofClosedSeason,
+        canChoose: slot !== null && !isOver(selection),
         notComparable: ranked.length > 0 && lines.every(({ rank, chance }) => !rank || chance === null),
       },
       { title: `Candidates: ${position}`, width: 'wide' },

@@ -5,7 +5,7 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { ofSelection } from '../postseason-schemas.ts';
-import { changeSchema, type Selection } from '../selection.ts';
+import { changeSchema, isAt, type Selection } from '../selection.ts';
 import { readSelection } from '../stores/selection-rows.ts';
 import { changeSelection } from '../stores/selection-store.ts';
 import { refusedIn } from './doing.ts';
@@ -85,7 +85,7 @@ export async function rulePages(app: FastifyInstance): Promise<void> {
             chosen: values.notKnown === 'take in',
           },
         ],
-        fixed: selection.state !== 'preparing' || selection.ofClosedSeason,
+        fixed: !isAt(selection, 'preparing'),
         voted: selection.state !== 'preparing',
       },
       { title: `Rules of ${selection.title}` },

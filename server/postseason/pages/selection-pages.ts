@@ -7,7 +7,7 @@ import { conflict } from '../../web/problem.ts';
 import { ofSelection } from '../postseason-schemas.ts';
 import type { Proposer } from '../proposer.ts';
 import { proposeFor, readProposal } from '../proposing.ts';
-import { whatDecides } from '../selection.ts';
+import { isAt, isOver, whatDecides } from '../selection.ts';
 import { chooseProposed } from '../stores/choice-store.ts';
 import { readNames } from '../stores/names-store.ts';
 import { readSelection } from '../stores/selection-rows.ts';
@@ -49,8 +49,8 @@ export function selectionPages(proposer: Proposer) {
           ...{ selection, whatDecides, games, timeZone, ...told },
           season: await seasonOf(database, conferenceId, selection.seasonId),
           tone: stateTone[selection.state],
-          preparing: selection.state === 'preparing' && !selection.ofClosedSeason,
-          isClosed: selection.state === 'closed' || selection.ofClosedSeason,
+          preparing: isAt(selection, 'preparing'),
+          isClosed: isOver(selection),
           open: games.reduce((sum, game) => sum + game.open, 0),
           proposal: kept && {
             ...kept.proposal,

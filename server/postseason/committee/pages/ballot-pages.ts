@@ -11,7 +11,7 @@ import { number } from '../../../web/format.ts';
 import { invalid, notFound } from '../../../web/problem.ts';
 import { doing } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
-import { whatDecides } from '../../selection.ts';
+import { isAt, whatDecides } from '../../selection.ts';
 import { eligibleWords, holdsTone, objections, rankRange } from '../../words.ts';
 import { linesOf } from '../basis.ts';
 import { type BallotTyped, keepBallot, readOwnSeat } from '../stores/ballot-store.ts';
@@ -53,8 +53,7 @@ export async function ballotPages(app: FastifyInstance): Promise<void> {
       {
         ...{ selection: seat.selection, game, position, basis, tierRule, whatDecides, next },
         refused: told.refused,
-        open:
-          seat.selection.state === 'sealed voting' && !seat.selection.ofClosedSeason && !seat.member.sealedAt,
+        open: isAt(seat.selection, 'sealed voting') && !seat.member.sealedAt,
         declared,
         hidden: lines.filter(({ officialId }) => conflicted.has(officialId)).length,
         candidates: shown

@@ -5,7 +5,7 @@ import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { formOf, textOf } from '../../../web/form.ts';
 import { doing, refusedIn } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
-import { whatDecides } from '../../selection.ts';
+import { ballotsAreOpen, isAt, isOver, whatDecides } from '../../selection.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { stateTone } from '../../words.ts';
@@ -36,7 +36,8 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
     const { conferenceId, personId, timeZone } = sessionOf(request);
     const selection = await readSelection(pool, conferenceId, selectionId);
     const members = await readMembers(pool, conferenceId, selectionId);
-    const opened = !['preparing', 'sealed voting'].includes(selection.state);
+    const opened = ballotsAreOpen(selection);
+    const over = isOver(selection);
     // Who is in conflict with whom is part of what is sealed.
     const conflicts = opened ? await readConflicts(pool, conferenceId, selectionId) : [];
     const { people } = await readNames(pool, conferenceId);
@@ -47,20 +48,20 @@ export async function committeePages(app: FastifyInstance): Promise<void> {
         ...{ selection, whatDecides, timeZone, opened, sealed, ...told },
         openedBecause: await readOpenedBecause(pool, conferenceId, selectionId),
         tone: stateTone[selection.state],
-        preparing: selection.state === 'preparing' && !selection.ofClosedSeason,
-        voting: selection.state === 'sealed voting' && !selection.ofClosedSeason,
+        preparing: isAt(selection, 'preparing'),
+        voting: isAt(selection, 'sealed voting'),
         noGame: selection.games.length === 0,
         all: members.length > 0 && sealed === members.length,
         mySeat: members.some((one) => one.personId === personId),
         members: members.map((one) => ({
           ...one,
-          mayGo: !opened && !selection.ofClosedSeason && one.sealedAt === null,
+          mayGo: !opened && !over && one.sealedAt === null,
           conflicts: conflicts
             .filter(({ memberId }) => memberId === one.personId)
             .map(({ officialId, reason }) => ({ name: people.get(officialId) ?? '', reason })),
         })),
         toAdd:
-          opened || selection.ofClosedSeason
+          opened || over
             ? []
             : (await readEligibleMembers(pool, conferenceId))
                 .filter(({ id }) => !members.some((one) => one.personId === id))

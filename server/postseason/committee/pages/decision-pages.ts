@@ -9,7 +9,7 @@ import { isAlternate } from '../../../selection/slots.ts';
 import { type Form, formOf, listOf, textOf } from '../../../web/form.ts';
 import { refusedIn } from '../../pages/doing.ts';
 import { ofGame, ofSelection } from '../../postseason-schemas.ts';
-import { slotSchema, whatDecides } from '../../selection.ts';
+import { ballotsAreOpen, isOver, slotSchema, whatDecides } from '../../selection.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { rankRange, stateTone } from '../../words.ts';
@@ -38,7 +38,7 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
     const { basis, frozen } = await basisNow(pool, app.results, conferenceId, selection);
     const names = await readNames(pool, conferenceId);
     const ballots = await readOpenedBallots(pool, conferenceId, selection);
-    const opened = !['preparing', 'sealed voting'].includes(selection.state);
+    const opened = ballotsAreOpen(selection);
     const conflicts = opened ? await readConflicts(pool, conferenceId, selectionId) : [];
     const places = placesDecided(
       selection,
@@ -107,7 +107,7 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
       {
         ...{ selection, whatDecides, timeZone, opened, frozen, basis, done: told.done },
         tone: stateTone[selection.state],
-        isClosed: selection.state === 'closed' || selection.ofClosedSeason,
+        isClosed: isOver(selection),
         voting: selection.state === 'sealed voting',
         missing: missingReasons(places).map(({ gameId, slot, words }) => ({
           words,

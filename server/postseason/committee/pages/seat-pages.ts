@@ -5,7 +5,7 @@ import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { type Form, formOf, listOf, textOf } from '../../../web/form.ts';
 import { doing } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
-import { whatDecides } from '../../selection.ts';
+import { isAt, whatDecides } from '../../selection.ts';
 import { stateTone } from '../../words.ts';
 import type { Basis } from '../basis.ts';
 import {
@@ -62,7 +62,7 @@ export async function seatPages(app: FastifyInstance): Promise<void> {
     const seat = await readOwnSeat(pool, sessionOf(request), selectionId);
     const basis = await readBasis(pool, conferenceId, selectionId);
     const { selection, member } = seat;
-    const open = selection.state === 'sealed voting' && !selection.ofClosedSeason && !member.sealedAt;
+    const open = isAt(selection, 'sealed voting') && !member.sealedAt;
     return reply.page(
       'postseason/seat',
       {

@@ -4,7 +4,7 @@ import { inTransaction, type Queryable } from '../../../database/transaction.ts'
 import type { Position } from '../../../football/positions.ts';
 import type { Ballot, Vote } from '../../../selection/ballots.ts';
 import { conflict, invalid, notFound } from '../../../web/problem.ts';
-import type { Selection } from '../../selection.ts';
+import { ballotsAreOpen, type Selection } from '../../selection.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import { noted } from '../../stores/selection-store.ts';
 import { linesOf } from '../basis.ts';
@@ -65,7 +65,7 @@ export async function readOpenedBallots(
   conferenceId: string,
   { id, state }: Selection,
 ): Promise<Ballot[]> {
-  return state === 'preparing' || state === 'sealed voting' ? [] : readBallots(db, conferenceId, id, null);
+  return ballotsAreOpen({ state }) ? readBallots(db, conferenceId, id, null) : [];
 }
 
 export interface SeatLine {

@@ -2,7 +2,7 @@ import type pg from 'pg';
 import type { PersonActing } from '../../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../../database/transaction.ts';
 import { conflict, invalid, notFound, Problem } from '../../../web/problem.ts';
-import type { Selection } from '../../selection.ts';
+import { ballotsAreOpen, type Selection } from '../../selection.ts';
 import { changing } from '../../stores/selection-store.ts';
 import { tellOfVoting } from '../committee-messages.ts';
 
@@ -66,7 +66,7 @@ export async function readEligibleMembers(
 }
 
 function beforeOpening({ state, title }: Selection): void {
-  if (state !== 'preparing' && state !== 'sealed voting')
+  if (ballotsAreOpen({ state }))
     throw conflict(`The ballots of ${title} are open: who sits on its committee stays as it is.`);
 }
 

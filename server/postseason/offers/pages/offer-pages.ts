@@ -8,6 +8,7 @@ import { readBasis } from '../../committee/stores/basis-store.ts';
 import { readDeclined, readPassOvers } from '../../committee/stores/pass-over-store.ts';
 import { refusedIn } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
+import { ballotsAreOpen, isOver } from '../../selection.ts';
 import { readMaterial } from '../../stores/material-store.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
@@ -65,14 +66,13 @@ export async function offerPages(app: FastifyInstance): Promise<void> {
     };
     const games = await offersView(selection, offers, names, whereFree, told.typed ?? null);
     const places = games.flatMap((game) => game.places);
-    const decided =
-      !selection.ofClosedSeason && (selection.state === 'opened' || selection.state === 'offered');
+    const decided = ballotsAreOpen(selection) && !isOver(selection);
     return reply.page(
       'postseason/offers',
       {
         ...{ selection, games, timeZone, decided, errors: {}, ...told },
         tone: stateTone[selection.state],
-        isClosed: selection.state === 'closed' || selection.ofClosedSeason,
+        isClosed: isOver(selection),
         toOffer: decided ? places.filter(({ canOffer }) => canOffer).length : 0,
         counts: {
           places: places.length,

@@ -1,14 +1,14 @@
 import type { PersonActing } from '../../../accounts/acting.ts';
 import type { Queryable } from '../../../database/transaction.ts';
 import { conflict, type FieldProblem, invalid } from '../../../web/problem.ts';
-import type { ChoiceMade, Selection } from '../../selection.ts';
+import { ballotsAreOpen, type ChoiceMade, type Selection } from '../../selection.ts';
 import type { OfferTyped } from '../offer.ts';
 
 // What holds for every offer, be it the first of its place, one of many, or of an alternate who moves up.
 
 /** @throws Problem 409 with a sentence that says what comes first */
 export function mustBeDecided({ state, title }: Selection): void {
-  if (state === 'preparing' || state === 'sealed voting')
+  if (!ballotsAreOpen({ state }))
     throw conflict(
       `${title} is not decided yet (${state}): places are offered once ballots are opened and choices made.`,
     );

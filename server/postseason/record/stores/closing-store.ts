@@ -3,7 +3,7 @@ import type { Database } from '../../../database/database.ts';
 import { inTransaction, type Queryable } from '../../../database/transaction.ts';
 import type { LetterDocument } from '../../../letters/document-tree.ts';
 import { conflict, invalid } from '../../../web/problem.ts';
-import type { Selection } from '../../selection.ts';
+import { ballotsAreOpen, type Selection } from '../../selection.ts';
 import { noted } from '../../stores/selection-store.ts';
 import { recordDocument } from '../document/record-document.ts';
 import { namedIn, type Person } from '../named.ts';
@@ -99,7 +99,7 @@ async function keepRecord(
 /** What stands in the way of closing, whatever is open; null where nothing does. */
 export function whyNotClosable({ state, title }: Pick<Selection, 'state' | 'title'>): string | null {
   if (state === 'closed') return `${title} is closed already. ${closedForGood}`;
-  if (state === 'preparing' || state === 'sealed voting')
+  if (!ballotsAreOpen({ state }))
     return `${title} can be closed once its ballots are open and decisions are made; it is ${state}.`;
   return null;
 }

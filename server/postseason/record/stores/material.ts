@@ -7,6 +7,7 @@ import { readBasis } from '../../committee/stores/basis-store.ts';
 import { readConflicts, readMembers } from '../../committee/stores/member-store.ts';
 import { readDeclined, readPassOvers } from '../../committee/stores/pass-over-store.ts';
 import { readProposal } from '../../proposing.ts';
+import { ballotsAreOpen } from '../../selection.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
 import type { RecordMaterial } from '../record-material.ts';
@@ -28,7 +29,7 @@ export async function readRecordMaterial(
 ): Promise<RecordMaterial> {
   const selection = await readSelection(db, conferenceId, selectionId, lock);
   const basis = await readBasis(db, conferenceId, selectionId);
-  const opened = selection.state !== 'preparing' && selection.state !== 'sealed voting';
+  const opened = ballotsAreOpen(selection);
   const { rows } = await db.query<{ id: string; name: string }>(
     'SELECT id, name FROM season WHERE conference_id = $1 AND id = $2',
     [conferenceId, selection.seasonId],
