@@ -231,7 +231,11 @@ function ofOffer({ selectionId, gameId, game, slot, official, answer, at, chosen
       says: `${official} has not answered the offer in time. You decide: more time, an answer by telephone, or withdraw it.`,
       acts: [{ label: 'Look at the offers', href }],
     };
-  const why = answer === 'declined' ? `${official} declined.` : `The offer to ${official} was withdrawn.`;
+  const why = {
+    declined: `${official} declined.`,
+    withdrawn: `The offer to ${official} was withdrawn.`,
+    'moved up': `${official} moved up from it to another place of the game.`,
+  }[answer];
   return {
     kind: 'free place',
     ...about,

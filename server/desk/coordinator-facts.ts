@@ -67,7 +67,7 @@ export interface InquiryFact {
   readonly dueOn: string;
 }
 
-/** A place of a game after the season whose last offer was not answered in time, declined or withdrawn. */
+/** A place of a game after the season whose last offer was not answered in time, declined or withdrawn, or left by who moved up. */
 export interface OfferFact {
   readonly selectionId: string;
   readonly gameId: string;
@@ -75,7 +75,7 @@ export interface OfferFact {
   readonly slot: string;
   /** Who was offered it. */
   readonly official: string;
-  readonly answer: 'declined' | 'withdrawn' | null;
+  readonly answer: 'declined' | 'withdrawn' | 'moved up' | null;
   /** When it was answered; without an answer, when the time for one was over. */
   readonly at: Date;
   /** Who is chosen for it since and was not offered it yet. */

@@ -90,7 +90,7 @@ const offers = `
            WHERE s.conference_id = $1 AND s.season_id = $2 AND s.state = 'offered'
            ORDER BY f.game_id, f.slot, f.offered_at DESC, f.id DESC) l
     JOIN person o ON o.conference_id = $1 AND o.id = l.official_id
-   WHERE l.answer IN ('declined', 'withdrawn') OR l.answer IS NULL AND l.time_over < $3`;
+   WHERE l.answer IN ('declined', 'withdrawn', 'moved up') OR l.answer IS NULL AND l.time_over < $3`;
 
 const mail = `
   SELECT m.kind, count(*)::int AS count, min(p.given_name || ' ' || p.family_name) AS name, min(m.happened_at) AS since,

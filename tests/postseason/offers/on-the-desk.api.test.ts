@@ -88,3 +88,31 @@ test('a withdrawn place waits as well; of a closed selection nothing does', asyn
   await database.pool.query(`UPDATE selection SET state = 'closed', closed_at = now() WHERE id = $1`, [id]);
   expect(await entriesOf('Desk withdrawn final')).toEqual([]);
 });
+
+test('the place that an alternate leaves by moving up waits until another is offered it', async () => {
+  const { id, gameId } = await made.offered('Desk moved');
+  const offer = await made.offerOf(id, 'umpire');
+  await made.answer(umpire, offer.id, { answer: 'declined' }).expect(200);
+  await made.coordinator
+    .post(`${made.at(id)}/move-up`)
+    .send({ gameId, slot: 'umpire', alternate: 'alternate 1', reason: 'Named for this.' })
+    .expect(201);
+  const [left, ...more] = await entriesOf('Desk moved final');
+  expect(more).toEqual([]);
+  expect(left).toContain('postseason place free');
+  expect(left).toContain('Desk moved final: alternate 1');
+  const name = await made.nameOf(made.crew['back judge']!);
+  expect(left).toContain(
+    `${name} moved up from it to another place of the game. Nobody is chosen in their place yet.`,
+  );
+  expect(left).not.toContain('Named for this');
+  await made.coordinator
+    .put(`/api/selections/${id}/games/${gameId}/places/alternate%201`)
+    .send({ officialId: made.crew['side judge'], position: 'umpire', reason: 'Next in line.' })
+    .expect(200);
+  await made.coordinator
+    .post(made.at(id))
+    .send({ place: { gameId, slot: 'alternate 1' } })
+    .expect(201);
+  expect(await entriesOf('Desk moved final')).toEqual([]);
+});
