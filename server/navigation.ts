@@ -71,12 +71,13 @@ function seasonsAround({ seasonsShown, session }: FastifyRequest) {
   if (!seasonsShown?.inView || !session || session.mustEnrol) return null;
   // A team's contact sees the games of all seasons on one page.
   if (!staffRoles.some((role) => session.roles.has(role))) return null;
-  const { all, current, inView } = seasonsShown;
+  const { all, current, inView, until } = seasonsShown;
   return {
     inView,
+    until,
     isClosed: inView.state === 'closed',
     isOpen: inView.state === 'open',
-    current: current && current.id !== inView.id ? current : null,
+    current: current && current.id !== inView.id && current.id !== until?.id ? current : null,
     all: all.map((season) => ({
       ...season,
       words: [season.id === current?.id ? 'current' : '', stateInWords[season.state]]

@@ -8,6 +8,8 @@ export type SeasonsShown = {
   all: readonly SeasonShown[];
   current: SeasonShown | null;
   inView: SeasonShown | null;
+  /** The one in view until this page, where the thing in its address is of another season. */
+  until: SeasonShown | null;
 };
 
 /** The season of a thing in an address, by the name of its parameter; `$2` is the id. */
@@ -34,6 +36,8 @@ const seasonOfThing = {
   offerId: `SELECT n.season_id FROM selection_offer o
               JOIN selection n ON n.conference_id = o.conference_id AND n.id = o.selection_id
              WHERE o.conference_id = $1 AND o.id = $2`,
+  quizId: 'SELECT season_id FROM quiz WHERE conference_id = $1 AND id = $2',
+  clinicId: 'SELECT season_id FROM clinic WHERE conference_id = $1 AND id = $2',
   selectionId: 'SELECT season_id FROM selection WHERE conference_id = $1 AND id = $2',
 } as const;
 type Thing = { parameter: keyof typeof seasonOfThing; id: string };
@@ -70,9 +74,12 @@ export async function readSeasonsShown(
   const shown = (row: (typeof rows)[number] | undefined): SeasonShown | null =>
     row ? { id: row.id, name: row.name, state: row.state } : null;
   const current = rows.find((row) => row.current);
+  const followed = rows.find((row) => row.id === chosen) ?? current;
+  const ofThing = rows.find((row) => row.ofThing);
   return {
     all: rows.map((row) => shown(row)!),
     current: shown(current),
-    inView: shown(rows.find((row) => row.ofThing) ?? rows.find((row) => row.id === chosen) ?? current),
+    inView: shown(ofThing ?? followed),
+    until: ofThing && ofThing !== followed ? shown(followed) : null,
   };
 }

@@ -79,6 +79,27 @@ test('each role changes the season in view from any page, without script, also o
   }
 });
 
+test('a link into an older season says that it changed the season in view, and one click leads back', async () => {
+  const { first, second, coordinatorId } = seasons;
+  await as(coordinatorId);
+  await page.goto(`${address}/reports`);
+  await page.locator('.season-switch summary').click();
+  await page.getByRole('button', { name: '2031 running' }).click();
+  // As a link in an e-mail would.
+  await page.goto(`${address}/reports/${first.reportId}`);
+  expect(await inView()).toContain('2030');
+  expect(await page.locator('.season-note').textContent()).toContain(
+    'This page belongs to season 2030, so that season is in view now and no longer 2031.',
+  );
+  await fits('led-to-another-season');
+  await page.getByRole('button', { name: 'Back to 2031' }).click();
+  expect(new URL(page.url()).pathname).toBe('/reports');
+  expect(await inView()).toContain('2031');
+  expect(await page.locator('main').textContent()).toContain('Silver');
+  await page.goto(`${address}/seasons/${second.id}`);
+  expect(await page.locator('.season-note').textContent()).not.toContain('This page belongs');
+});
+
 test('the switcher and the pages of seasons are accessible', async () => {
   await as(seasons.coordinatorId, true);
   for (const path of ['/seasons', '/seasons/new', `/seasons/${seasons.second.id}/next`]) {

@@ -118,6 +118,8 @@ describe('the switcher', () => {
     expect(there(`/reports/${first.reportId}`)).toBe('/reports');
     expect(there('/observers/weeks/3')).toBe('/observers');
     expect(there('/seasons')).toBe('/seasons');
+    expect(there(`/postseason/${first.id}/offers`)).toBe('/postseason');
+    expect(there(`/seasons/${first.id}/quizzes`)).toBe(`/seasons/${second.id}/quizzes`);
     for (const foreign of ['//elsewhere.example', 'https://elsewhere.example', '/\\elsewhere.example', ''])
       expect(there(foreign)).toBe('/');
   });
@@ -130,6 +132,45 @@ describe('the switcher', () => {
     expect(mainOf((await agent.get('/reports')).text)).toContain('Copper');
     await agent.get(`/reports/${seasons.second.reportId}`).expect(200);
     expect(mainOf((await agent.get('/replies')).text)).toContain('Silver');
+  });
+
+  test('says on the page that brought another season into view which one was before, and only there', async () => {
+    const { first, second, coordinatorId, conferenceId } = seasons;
+    const agent = await inSessionOf(app, { conferenceId, personId: coordinatorId });
+    const noteOf = async (path: string) =>
+      /<div class="season-note"[\s\S]*?<\/div>/.exec((await agent.get(path).expect(200)).text)?.[0] ?? '';
+    await look(agent, second, '/reports').expect(303);
+    const led = await noteOf(`/reports/${first.reportId}`);
+    expect(led).toContain(
+      'This page belongs to season 2030, so that season is in view now and no longer 2031.',
+    );
+    expect(led).toContain(`value="${second.id}">Back to 2031</button>`);
+    expect(await noteOf('/reports')).toBe('');
+    // Into a season that is not the current one: the way back is the way to the current one, and stands there once.
+    const away = await noteOf(`/reports/${second.reportId}`);
+    expect(away).toContain(`value="${first.id}">Back to 2030</button>`);
+    expect(away).not.toContain('the current season');
+    expect(await noteOf('/reports')).toContain('Go to 2030, the current season');
+  });
+
+  test('knows of quizzes and clinics, too, to which season they belong', async () => {
+    const { first, second, coordinatorId, conferenceId } = seasons;
+    const agent = await inSessionOf(app, { conferenceId, personId: coordinatorId });
+    const made = {
+      title: 'Rules',
+      opensAt: '2031-05-01T08:00:00Z',
+      closesAt: '2031-05-09T20:00:00Z',
+      minutes: 20,
+    };
+    const quiz = await agent.post(`/api/seasons/${second.id}/quizzes`).send(made);
+    const clinic = await agent
+      .post(`/api/seasons/${second.id}/clinics`)
+      .send({ title: 'Spring clinic', heldOn: '2031-04-01' });
+    for (const path of [`/quizzes/${quiz.body.id}`, `/clinics/${clinic.body.id}`]) {
+      await look(agent, first).expect(303);
+      const { text } = await agent.get(path).expect(200);
+      expect(text, path).toContain('</span>2031</summary>');
+    }
   });
 
   test('follows the current season when the coordinator moves it, unless another was chosen', async () => {

@@ -19,7 +19,8 @@ declare module 'fastify' {
 
 /**
  * Every page is about one season, which stands at its top. A page that belongs to a season (by its address, or by the
- * game, report or letter it shows) is about that one, and is remembered; any other follows what is remembered.
+ * game, report or letter it shows) is about that one, and is remembered; any other follows what is remembered. Whoever is
+ * led to another season so is told, with the way back: what the page leads to would be of the wrong season else.
  */
 export const seasonSwitch = fastifyPlugin(async (app: FastifyInstance) => {
   const { database } = app;
@@ -93,6 +94,13 @@ const sectionsOfASeason = new Set([
   'settings',
   'officials',
   'plays',
+  'postseason',
+  'official-facts',
+  'quizzes',
+  'clinics',
+  'training',
+  'calibration',
+  'weeks',
 ]);
 
 /** Where a page about one thing is reached from, in any season. */
@@ -104,4 +112,12 @@ const listOf: readonly [string, string][] = [
   ['/observations/', '/my/marks'],
   ['/my/assignments', '/my/assignments'],
   ['/people/', '/people'],
+  ['/postseason/', '/postseason'],
+  ['/inquiries/', '/inquiries'],
+  ['/quizzes/', '/quizzes'],
+  ['/clinics/', '/clinics'],
+  ['/my/postseason/', '/my/postseason'],
+  ['/my/committee/', '/my/committee'],
+  ['/my/quizzes/', '/my/quizzes'],
+  ['/my/training/', '/my/training'],
 ];
