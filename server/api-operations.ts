@@ -16,7 +16,7 @@ interface Answer {
   headers?: Record<string, object>;
   content?: Record<string, Content>;
 }
-export interface Operation {
+interface Operation {
   operationId?: string;
   summary?: string;
   description?: string;

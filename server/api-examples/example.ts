@@ -2,7 +2,7 @@
 export type Examples = Readonly<Record<string, unknown>>;
 
 /** What is sent to one operation and what it answers when all goes well. */
-export interface OperationExamples {
+interface OperationExamples {
   readonly sent?: Examples;
   readonly answered?: Examples;
 }

@@ -9,7 +9,7 @@ export const setSchema = z.object({
 export type SetFrame = z.output<typeof setSchema>;
 
 export const setStates = ['draft', 'open', 'closed'] as const;
-export type SetState = (typeof setStates)[number];
+type SetState = (typeof setStates)[number];
 
 /** What an observer is asked of a clip: a duty that the position owes on the play, or what was called on it. */
 export const itemSchema = z.object({

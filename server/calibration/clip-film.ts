@@ -5,7 +5,7 @@ import { secondsOfTicks } from '../timeline/cut.ts';
 import { usualSeconds } from '../training/running-time.ts';
 
 /** Where a clip is in a film: from and to in seconds of its clock. */
-export interface ClipFilm {
+interface ClipFilm {
   readonly gameId: string;
   readonly filmId: string;
   readonly from: number;

@@ -2,7 +2,7 @@ import type { Season } from '../database/generated/client.ts';
 import type { CalibrationSet } from './calibration.ts';
 
 /** What a set's marks do where the season says how strict its observers are. */
-export type InSeverity = 'left out' | 'taken in' | 'closed too late';
+type InSeverity = 'left out' | 'taken in' | 'closed too late';
 
 /** A closed season stays as it was closed: what is marked afterwards is in none of its figures (`results/standings/clip-rows.ts`). */
 export function inSeverity(

@@ -19,7 +19,7 @@ export interface LetterFact {
 }
 
 /** An answer of the official's to a mark. */
-export interface AnswerFact {
+interface AnswerFact {
   readonly replyId: string;
   readonly game: string;
   readonly week: number;
@@ -31,7 +31,7 @@ export interface AnswerFact {
 }
 
 /** An open development point that the official was told of. */
-export interface OwnPointFact {
+interface OwnPointFact {
   readonly duty: string;
   /** How it is done well; empty where the rubric does not say. */
   readonly guidance: string;
@@ -41,7 +41,7 @@ export interface OwnPointFact {
 }
 
 /** A place at a game after the season that the official was offered and can still answer, of whichever season. */
-export interface OfferFact {
+interface OfferFact {
   readonly game: string;
   /** The last day to answer, YYYY-MM-DD. */
   readonly answerBy: string;
@@ -57,7 +57,7 @@ export interface OfficialFacts {
   readonly availability: { readonly season: string; readonly askedAt: Date } | null;
 }
 
-export interface News {
+interface News {
   readonly at: Date;
   readonly title: string;
   readonly says: string;
@@ -65,7 +65,7 @@ export interface News {
 }
 
 /** What can be answered of a game, however many observers reported on it. */
-export interface ToAnswer {
+interface ToAnswer {
   readonly week: number;
   readonly game: string;
   readonly href: string;

@@ -27,7 +27,7 @@ export interface CountedChance {
 }
 
 /** Stands for a play where a duty of the whole game is marked. */
-export const wholeGame = 'the whole game';
+const wholeGame = 'the whole game';
 
 /**
  * Every chance that counts in a report, one by one, by play, position and duty: those that the sums of

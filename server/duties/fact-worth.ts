@@ -16,7 +16,7 @@ import {
 import type { Duty } from './duty.ts';
 
 /** A duty of which nobody can say yet whether these officials owed it on the play. */
-export interface UndecidedDuty {
+interface UndecidedDuty {
   readonly duty: Duty;
   readonly positions: readonly Position[];
   /** The facts any of which would decide it or bring it nearer. */
@@ -24,7 +24,7 @@ export interface UndecidedDuty {
 }
 
 /** What one more fact would tell of a play. A *pair* is a duty and an official of whom it is undecided. */
-export interface FactWorth {
+interface FactWorth {
   readonly fact: Fact;
   /** Pairs that it decides whatever the answer is. */
   readonly decides: number;

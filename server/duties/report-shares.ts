@@ -5,7 +5,7 @@ export interface ChancesKept extends Decided {
   readonly unwatched: number;
 }
 
-export interface ReportShares {
+interface ReportShares {
   /** Of the chances that the logs give, the share that was watched; null without any. */
   readonly watched: number | null;
   /** Of the chances that there probably were where it was watched, the share that the logs give. */

@@ -4,7 +4,7 @@ import { effectOf } from './finding.ts';
 import type { LoggedPlay } from './opportunity-counts.ts';
 
 /** What two observers of one game noted as missed, over the chances that neither left open. */
-export interface SamplesOfGame {
+interface SamplesOfGame {
   both: number;
   onlyFirst: number;
   onlySecond: number;

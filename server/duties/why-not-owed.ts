@@ -7,7 +7,7 @@ import { not, or, type Truth } from '../football/three-valued.ts';
 import { type CompiledRubric, type CrewAtWork, fieldOf, sharesIn } from './compiled-rubric.ts';
 
 /** Why a position did not owe a duty on a play, and the facts that say so. */
-export interface WhyNotOwed {
+interface WhyNotOwed {
   /** A sentence. */
   readonly why: string;
   /** Logged, and to be mended if one of them is wrong; empty when it is no matter of facts. */

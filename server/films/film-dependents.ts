@@ -2,7 +2,7 @@ import type { Queryable } from '../database/transaction.ts';
 import type { Film } from './film-store.ts';
 
 /** A program with plays that are shown from a film. */
-export interface ProgramOnFilm {
+interface ProgramOnFilm {
   readonly id: string;
   readonly title: string;
   /** Places in the program of the plays that were cut from it by hand. */
@@ -16,7 +16,7 @@ export interface ProgramOnFilm {
 }
 
 /** What goes with a film, to be shown before it is removed. */
-export interface FilmDependents {
+interface FilmDependents {
   /** Plays marked in it, by number. */
   readonly plays: number[];
   /** Plays of the game that would have no film left to be watched on. */

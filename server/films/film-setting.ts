@@ -9,7 +9,7 @@ export const viewers = {
   observers: 'And the observers of the game',
   officials: 'And, once a report of the game is released, the officials who worked it',
 } as const;
-export type Viewers = keyof typeof viewers;
+type Viewers = keyof typeof viewers;
 
 const megabytes = (name: string, most: number) => {
   const sentence = `${name} must be a whole number of megabytes from 1 to ${most}`;
@@ -26,9 +26,9 @@ export const filmSetting = z.object({
   largest: megabytes('largest', 1_000_000).describe('The largest file of one film, in millions of bytes.'),
   space: megabytes('space', 100_000_000).describe('What all films together may take on the server.'),
 });
-export type FilmSetting = z.infer<typeof filmSetting>;
+type FilmSetting = z.infer<typeof filmSetting>;
 
-export const usual: FilmSetting = { viewers: 'observers', largest: 12_000, space: 200_000 };
+const usual: FilmSetting = { viewers: 'observers', largest: 12_000, space: 200_000 };
 
 export async function readFilmSetting(db: Queryable, conferenceId: string): Promise<FilmSetting> {
   const { rows } = await db.query<FilmSetting>(

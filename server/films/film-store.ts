@@ -78,7 +78,7 @@ export async function spaceTaken(db: Queryable, conferenceId: string): Promise<n
   return rows[0]!.taken;
 }
 
-export interface NewFilm {
+interface NewFilm {
   readonly angle: string;
   readonly source: Film['source'];
   readonly place: string | null;

@@ -3,7 +3,7 @@ import path from 'node:path';
 import { textFault } from '../text/keepable.ts';
 
 /** A file that whoever runs the server put into the folder of a conference. */
-export interface OfferedFile {
+interface OfferedFile {
   /** With its folders, parted by `/`. */
   readonly name: string;
   readonly bytes: number;

@@ -2,7 +2,7 @@ import { clockInWords } from '../football/clock-words.ts';
 import { byHand, type Mark, paceBetween, timedMarks } from './placing.ts';
 
 /** What the marks of a film tell, and what is wrong with them. */
-export interface MarksChecked {
+interface MarksChecked {
   readonly tone: 'good' | 'warn' | 'bad' | '';
   readonly sentences: readonly string[];
 }

@@ -95,7 +95,7 @@ export async function updatePlay(
 }
 
 /** A play of a log as it is laid down: with an `id` the one that is there, else a new one. */
-export interface PlayToLay {
+interface PlayToLay {
   readonly id?: string;
   readonly play: Play;
   readonly filmSeconds: number | null;

@@ -5,7 +5,7 @@ import { posteriorRanks } from './ranks.ts';
 import { type LeftOut, predictWithout } from './without-rows.ts';
 
 /** One game of an official, in one position: what it does to the adjusted grade. */
-export interface GameShare {
+interface GameShare {
   game: string;
   /** Part of the uncertainty (error variance) of the adjusted grade that is this game's, 0 to 1. */
   uncertainty: number;
@@ -60,7 +60,7 @@ export interface GradeScale {
 }
 
 /** A fit of a season by either model, as its shares are found from it. */
-export interface FitOfGrades<Row extends PlacedRow> {
+interface FitOfGrades<Row extends PlacedRow> {
   fit: EffectsFit;
   rows: readonly Row[];
   leftOut(row: Row): LeftOut;

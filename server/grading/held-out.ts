@@ -2,7 +2,7 @@ import { type Combination, type EffectsFit, predict } from './prediction.ts';
 import { invertSmall } from './small-matrix.ts';
 
 /** A row of a fitted model, as leaving groups out takes it. */
-export interface FittedRow {
+interface FittedRow {
   /** What its linear predictor is made of, offset aside. */
   combination: Combination;
   /** 1 over the row's own variance: weight ÷ σ², or the information that a count gives. */
@@ -14,7 +14,7 @@ export interface FittedRow {
 }
 
 /** A row as predicted from all groups but its own, the variances taken as known. */
-export interface HeldOut {
+interface HeldOut {
   /** What the row's (working) response lies above its prediction. */
   residual: number;
   /** Variance of that residual: the row's own and that of the prediction. */

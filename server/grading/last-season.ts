@@ -33,7 +33,7 @@ export interface LastSeasonTaken {
   readonly reason: string | null;
 }
 
-export const nothingTaken = (reason: string): LastSeasonTaken => ({
+const nothingTaken = (reason: string): LastSeasonTaken => ({
   officials: 0,
   newcomers: 0,
   correlation: 0,
@@ -157,7 +157,7 @@ export function correlationOf(both: readonly { own: Sight; past: Sight }[]): { m
 }
 
 /** What a fit took in of the season before; `rows` are none where nothing was. */
-export interface Borrowed {
+interface Borrowed {
   readonly rows: readonly PastRow[];
   readonly taken: LastSeasonTaken;
 }

@@ -56,7 +56,7 @@ export interface SeasonFit extends MixedModelFit {
   observersOf: ReadonlyMap<string, readonly string[]>;
 }
 
-export type SeasonFitResult = SeasonFit | { fitted: false; reason: string };
+type SeasonFitResult = SeasonFit | { fitted: false; reason: string };
 
 /**
  * Fits (grade − 100) / usual loss of the position = μ_position + official + observer + game + official × game +
@@ -128,7 +128,7 @@ function seasonRows(usable: readonly UsableRow[], usualLoss: ReadonlyMap<string,
  *
  * @param chance residual variance of the reports alone
  */
-export function seasonRowsWithClips(
+function seasonRowsWithClips(
   usable: readonly UsableRow[],
   usualLoss: ReadonlyMap<string, number>,
   clips: readonly ClipMark[],

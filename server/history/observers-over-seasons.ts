@@ -3,7 +3,7 @@ import type { Reading } from '../results/reading.ts';
 import { type PastSeason, seasonsWithReports } from './seasons-with-reports.ts';
 
 /** How far an observer's marks sat from the others', season by season. */
-export interface ObserverOverSeasons {
+interface ObserverOverSeasons {
   readonly observerId: string;
   /** In the order of the seasons; null where they filed nothing that was released. */
   readonly seasons: readonly (Severity | null)[];

@@ -101,7 +101,7 @@ const sumOf = (rows: readonly DutyTotal[]) => ({
 });
 
 /** A duty of the whole staff in one position, season by season. */
-export interface StaffDuty {
+interface StaffDuty {
   readonly position: Position;
   readonly key: string;
   readonly title: string;

@@ -6,7 +6,7 @@ import { plainPlayInWords, quarterInWords } from './rules/which-play.ts';
 import { type Ruling, rulingMeans } from './rules/words.ts';
 import type { Inquiry } from './stores/inquiry-store.ts';
 
-export interface Lettered {
+interface Lettered {
   readonly conference: string;
   readonly inquiry: Inquiry;
   readonly ruling: Ruling;

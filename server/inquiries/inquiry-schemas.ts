@@ -43,7 +43,7 @@ export const sentSchema = writtenSchema.extend({
 const reasonText = typedText({ most: 2000, tooLong: 'At most 2000 characters.' });
 export const newFilmSchema = typedText({ most: 1000, tooLong: 'At most 1000 characters.' });
 export const statementSchema = typedText({ most: 4000, tooLong: 'At most 4000 characters.' });
-export const ruling = z.enum(rulings, 'Choose what you hold.');
+const ruling = z.enum(rulings, 'Choose what you hold.');
 export const readingSchema = z.strictObject({
   ruling,
   words: typedText({ most: 4000, tooLong: 'At most 4000 characters.' }),

@@ -83,13 +83,3 @@ export const quizShare = (quizzes: readonly QuizOfOfficial[]): QuizShare => ({
   right: quizzes.reduce((sum, one) => sum + one.right, 0),
   asked: quizzes.reduce((sum, one) => sum + one.asked, 0),
 });
-
-/** The newest quiz of a season that an official has taken, with its measure; null without one. */
-export async function latestQuizOf(
-  db: Queryable,
-  conferenceId: string,
-  seasonId: string,
-  officialId: string,
-): Promise<QuizOfOfficial | null> {
-  return (await quizzesByOfficial(db, conferenceId, seasonId)).get(officialId)?.at(-1) ?? null;
-}

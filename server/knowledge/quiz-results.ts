@@ -39,7 +39,7 @@ export interface ItemResult extends Pick<ItemFound, 'itemRest' | 'pointBiserial'
   readonly reason: string | null;
 }
 
-export interface PersonResult {
+interface PersonResult {
   readonly officialId: string;
   readonly sittings: number;
   /** The number of the sitting that counts. */

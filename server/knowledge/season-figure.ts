@@ -1,5 +1,5 @@
 /** A season grade of 0 to 100 with the interval that holds nine times in ten; without one where that is not known. */
-export interface GradeWithRange {
+interface GradeWithRange {
   readonly grade: number;
   readonly low: number | null;
   readonly high: number | null;
@@ -10,7 +10,7 @@ export interface QuizShare {
   readonly asked: number;
 }
 
-export interface SeasonFigure {
+interface SeasonFigure {
   readonly value: number;
   /** Null where the grade's own range is not known. */
   readonly low: number | null;

@@ -33,7 +33,7 @@ export async function readTaken(
   return found;
 }
 
-export interface AnnouncedQuiz {
+interface AnnouncedQuiz {
   readonly id: string;
   readonly title: string;
   readonly opensAt: Date;

@@ -13,7 +13,7 @@ export interface TemplateContract {
   forEverybody: readonly ToldToEverybody[];
 }
 
-export interface ToldToEverybody {
+interface ToldToEverybody {
   field: string;
   /** Completes "It does not tell ...". */
   what: string;

@@ -1,5 +1,5 @@
 /** Tries after which a message is given up; a person may then send it again. The last waits 17 hours for its turn. */
-export const mostTries = 7;
+const mostTries = 7;
 
 /**
  * Minutes until the next try, four times as long after each failure; null: given up.

@@ -3,7 +3,7 @@ import { type Interval, wilsonInterval } from '../patterns/wilson-interval.ts';
 
 /** What one person chose, question by question, in the order of the questions; null where there is no answer. */
 export type Answers = readonly (Answer | null)[];
-export interface Answer {
+interface Answer {
   /** Numbers of the choices taken, from 0. */
   readonly chosen: readonly number[];
   readonly right: boolean;

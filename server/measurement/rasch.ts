@@ -19,7 +19,7 @@ export interface RaschFit {
   readonly telling: number;
 }
 
-export type RaschFound = RaschFit | { readonly reason: string };
+type RaschFound = RaschFit | { readonly reason: string };
 
 /**
  * Difficulties by conditional maximum likelihood (Rasch 1960; Andersen 1970, "Asymptotic properties of conditional

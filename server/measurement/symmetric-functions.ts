@@ -16,7 +16,7 @@ export function symmetricFunctions(
   return sums;
 }
 
-export interface RightGiven {
+interface RightGiven {
   /** Natural logarithm of the symmetric function of this order. */
   readonly log: number;
   /** Chance of each item to be right, given how many are. */

@@ -131,7 +131,7 @@ type TrainingFacts = { readonly title: string; readonly edition: number; readonl
  * An assignment as it stood; the database writes these for offers, changes and withdrawals (`tell_of_assignment`), and
  * what coordinators read of a decline (`tell_of_decline`).
  */
-export type AssignmentFacts = OfGame & {
+type AssignmentFacts = OfGame & {
   readonly kickoff: string;
   readonly timeZone: string;
   readonly venue: string;

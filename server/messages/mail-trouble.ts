@@ -3,7 +3,7 @@ import { inTransaction, type Queryable } from '../database/transaction.ts';
 import type { Kind } from './kinds.ts';
 
 /** A mail that was not taken: given up, or to be tried again. */
-export interface TroubledMail {
+interface TroubledMail {
   readonly id: string;
   readonly kind: Kind;
   readonly aboutId: string | null;
@@ -19,7 +19,7 @@ export interface TroubledMail {
 }
 
 /** An address that the mail server refused for good. */
-export interface RefusedAddress {
+interface RefusedAddress {
   readonly personId: string;
   readonly name: string;
   readonly email: string;

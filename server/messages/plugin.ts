@@ -9,7 +9,7 @@ import { removeOldMessages } from './retention.ts';
 import { type Prepare, sendNext } from './sending.ts';
 
 /** The process's share of mailing what people are told. */
-export interface Outbox extends BackgroundWork {
+interface Outbox extends BackgroundWork {
   /** Says what mails of a kind hold besides their message's facts. */
   prepare(kind: Kind, prepare: Prepare): void;
   /** Something that becomes messages and waits elsewhere; asked first. False when nothing waits. */

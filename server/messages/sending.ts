@@ -11,7 +11,7 @@ import { type Claimed, claimNext, noteFailure, noteSent, notMailed } from './out
 import { stopToken } from './unsubscribe.ts';
 
 /** What a mail holds that its message does not. */
-export interface Prepared {
+interface Prepared {
   /** For the template: links that let somebody in, made for this mail and kept nowhere in the clear. */
   readonly facts?: Readonly<Record<string, unknown>>;
   readonly attachments?: NonNullable<Mail['attachments']>;

@@ -4,7 +4,7 @@ import { Counter, collectDefaultMetrics, Gauge, Histogram, Registry } from 'prom
 export type MailResult = 'sent' | 'tried again' | 'given up';
 /** How a try to tell a webhook ended; gone: it said so and was paused. */
 export type WebhookResult = 'delivered' | 'tried again' | 'given up' | 'gone';
-export type SaveResult = 'applied' | 'same' | 'conflict' | 'refused';
+type SaveResult = 'applied' | 'same' | 'conflict' | 'refused';
 type Job = 'grading' | 'letter';
 
 /** Figures of the process itself (memory, processor, event loop): one set, whichever application asks. */

@@ -9,7 +9,7 @@ const probed = z.object({
 });
 
 /** What a file says of its sound. */
-export interface PromisedSound {
+interface PromisedSound {
   /** Undefined where it does not tell, as what a browser records does not, or only guesses. */
   readonly seconds: number | undefined;
 }

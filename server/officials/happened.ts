@@ -1,14 +1,14 @@
 import type { OfficialFacts } from '../desk/official-desk.ts';
 
 /** Something that happened about an official in a season, as their page lists it. */
-export interface Happened {
+interface Happened {
   at: Date;
   what: string;
   href: string | null;
 }
 
 /** A step of a development point, as far as the reader may know of it. */
-export interface PointStep {
+interface PointStep {
   title: string;
   kind: string;
   /** YYYY-MM-DD. */

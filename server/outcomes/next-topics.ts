@@ -5,7 +5,7 @@ import type { SeasonResults } from '../results/season-results.ts';
 import { readProgramOutcome } from './program-outcome.ts';
 
 /** A duty that the next program may be about, and what speaks for it. */
-export interface NextTopic {
+interface NextTopic {
   readonly dutyKey: string;
   readonly title: string;
   readonly guidance: string;

@@ -1,5 +1,5 @@
 import type { Queryable } from '../database/transaction.ts';
-import { type FollowUp, type Verdict, verdicts } from '../patterns/follow-up/follow-up.ts';
+import { type FollowUp, verdicts } from '../patterns/follow-up/follow-up.ts';
 import type { DatedCount } from '../patterns/follow-up/looks.ts';
 import { followTaught } from '../patterns/follow-up/staff.ts';
 import type { Program } from '../programs/program.ts';
@@ -16,7 +16,7 @@ import {
   type Teaching,
 } from './taught-duties.ts';
 
-export { type Verdict, verdicts };
+export { verdicts };
 
 /** A duty that a program taught, with the staff's misses before and after. */
 export interface DutyOutcome {

@@ -12,7 +12,7 @@ export interface FoundUnit {
 /** Names left out of the baseline, by event, duty and position. */
 export type LeftOut = ReadonlyMap<string, ReadonlySet<string>>;
 
-export const nobody: LeftOut = new Map();
+const nobody: LeftOut = new Map();
 
 /** Beyond this many rounds (a season takes two or three) the search counts as going round in a circle. */
 const mostRounds = 12;

@@ -1,7 +1,7 @@
 import { benjaminiHochberg } from './false-discovery.ts';
 import { type GameInSeries, permutedTrend } from './game-permutation.ts';
 
-export type Direction = 'rising' | 'falling' | 'no clear trend';
+type Direction = 'rising' | 'falling' | 'no clear trend';
 
 /** Whether misses rise or fall over the weeks. */
 export interface Trend {
@@ -20,7 +20,7 @@ export interface Trend {
 /** Fewer games cannot show a trend: of three, the two extreme orders come in a third of all cases. */
 const fewestGames = 4;
 
-export type UnjudgedTrend = Omit<Trend, 'direction' | 'adjustedP'>;
+type UnjudgedTrend = Omit<Trend, 'direction' | 'adjustedP'>;
 
 const noTrend: Trend = {
   direction: 'no clear trend',

@@ -14,7 +14,7 @@ const yesOrNo = (field: string) =>
   z.boolean(`${field} must be yes or no, or empty where it is not known`).nullable().default(null);
 
 /** What is known of one official beside grades. Null: not known. */
-export const factsSchema = z.object({
+const factsSchema = z.object({
   yearsOfService: whole('yearsOfService', 80),
   fitnessPassed: yesOrNo('fitnessPassed'),
   fitnessUntil: typedDay('fitnessUntil must be a day such as 2032-06-30, or empty')

@@ -15,10 +15,10 @@ import {
   type TrailRow,
 } from './taking-away.ts';
 
-export const inTheirPlace = 'somebody whose data was erased';
+const inTheirPlace = 'somebody whose data was erased';
 const erasedReply = 'Erased.';
 
-export interface Erased {
+interface Erased {
   /** Marks whose comment is gone. Their finding and duty stay. */
   readonly comments: number;
   readonly letters: number;

@@ -2,7 +2,7 @@
  * What each table holds of a person: one entry for every table, each column in exactly one list. A table or column that
  * is not here fails a test, so that whoever adds one says what it holds.
  */
-export interface Holding {
+interface Holding {
   /** Rows (`t`) about or by the person: SQL with $1 the conference and $2 the person. Null: rows are about nobody. */
   readonly theirs: string | null;
   /** Rows of them that tell of several people: what is given of `words` is the parts about the person only. */

@@ -3,7 +3,7 @@ import { kindTitles } from '../letters/kind-titles.ts';
 import type { LetterKind } from '../letters/letter-data.ts';
 import { everybody, replacing } from './people.ts';
 
-export interface LetterNaming {
+interface LetterNaming {
   readonly id: string;
   readonly title: string;
   readonly season: string;

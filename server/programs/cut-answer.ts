@@ -61,7 +61,7 @@ export const cutAnswer = z.object({
     .array(recordingAnswer)
     .describe('of somebody who spoke its narration, the newest first; the cut names the one that is heard'),
 });
-export type CutAnswer = z.output<typeof cutAnswer>;
+type CutAnswer = z.output<typeof cutAnswer>;
 
 /** @throws Problem 404 when the program has no such play, or its log no longer has it */
 export async function cutNow(

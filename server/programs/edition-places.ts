@@ -12,7 +12,7 @@ export interface MadeReel {
   readonly stops: readonly { readonly play: number | null; readonly frames: number }[];
 }
 
-export interface Stretch {
+interface Stretch {
   readonly frame: number;
   readonly frames: number;
 }

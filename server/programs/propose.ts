@@ -17,7 +17,7 @@ import { readPlayFacts } from './stores/play-facts.ts';
 import { addPlays } from './stores/play-store.ts';
 import { readProgram } from './stores/program-rows.ts';
 
-export interface Proposal {
+interface Proposal {
   /** How many plays were put in. */
   readonly added: number;
   /** No better choice is possible; else time ran out, and it is at most `short` points from the best. */
@@ -26,7 +26,7 @@ export interface Proposal {
   readonly seconds: number;
 }
 
-export interface ProposalWanted {
+interface ProposalWanted {
   /** The most plays in all; null: one for each fifty seconds (`training/running-time.ts`). */
   readonly clips: number | null;
   /** The most topics; null: one for each four minutes. */

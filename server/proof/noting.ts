@@ -7,7 +7,7 @@ import type { Mailer } from '../mail/mailer.ts';
 import { noteLine } from './notes.ts';
 import { noteUnsealed } from './reports-as-noted.ts';
 
-export interface Places {
+interface Places {
   readonly key: KeyObject;
   /** Appended to. */
   readonly file?: string | undefined;

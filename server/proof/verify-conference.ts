@@ -17,7 +17,7 @@ export async function notesIn(file: string, key: KeyObject): Promise<KeptNotes> 
   return readNotes(await readFile(file, 'utf8'), key);
 }
 
-export interface Proof {
+interface Proof {
   readonly entries: number;
   readonly head: AuditHead | null;
   readonly reports: number;

@@ -30,7 +30,7 @@ export interface MarkedChance {
 }
 
 /** A part of a season or game; at least one of the two. */
-export interface ChancesAsked {
+interface ChancesAsked {
   conferenceId: string;
   seasonId?: string | null;
   gameId?: string | null;

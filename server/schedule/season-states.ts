@@ -5,7 +5,7 @@ import { conflict } from '../web/problem.ts';
 import { lockSeason, type SeasonState } from './season-lock.ts';
 import { type SeasonWeek, setWeeks } from './season-weeks.ts';
 
-export { type SeasonState, seasonStates } from './season-lock.ts';
+export type { SeasonState } from './season-lock.ts';
 
 export type NewSeason = {
   name: string;

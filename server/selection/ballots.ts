@@ -15,7 +15,7 @@ export interface Ballot {
 }
 
 /** What a committee holds of one official for one position of one game. */
-export interface Tally {
+interface Tally {
   readonly officialId: string;
   readonly for: number;
   readonly against: number;

@@ -17,7 +17,7 @@ export interface GradedIn {
   readonly otherChance: number | null;
 }
 
-export interface RankInPosition {
+interface RankInPosition {
   /** By the estimate, 1 the best. */
   readonly place: number;
   /** Holds 90 percent of the ranks that the season's uncertainty leaves possible. */
@@ -74,7 +74,7 @@ export interface OfficialToSelect {
 }
 
 /** A team of a game: one of the conference, or a name that the conference knows nothing of. */
-export interface TeamOfGame {
+interface TeamOfGame {
   /** Null: not a team of the conference. */
   readonly id: string | null;
   /** Empty: not known yet who it is. */

@@ -63,6 +63,6 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
 const counted = (n: number, what: string) => `${n} ${what}${n === 1 ? '' : 's'}`;
 
 /** @param day such as "2031-12-06" */
-export function daysBefore(day: string, days: number): string {
+function daysBefore(day: string, days: number): string {
   return new Date(Date.parse(`${day}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10);
 }

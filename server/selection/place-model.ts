@@ -9,7 +9,7 @@ interface Column {
   readonly choices: readonly Choice[];
 }
 
-export interface PlaceModel {
+interface PlaceModel {
   readonly model: PackedModel;
   readonly columns: readonly Column[];
 }

@@ -58,7 +58,7 @@ export interface Candidate {
 }
 
 /** The mean of what is known of the chance by both models; null where neither tells. */
-export function meanChance({ chance, otherChance }: GradedIn): number | null {
+function meanChance({ chance, otherChance }: GradedIn): number | null {
   const known = [chance, otherChance].filter((one) => one !== null);
   return known.length === 0 ? null : known.reduce((sum, one) => sum + one, 0) / known.length;
 }

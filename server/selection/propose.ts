@@ -12,7 +12,7 @@ import { alternateSlot, isAlternate, slotsOf } from './slots.ts';
 import { type UnfilledPlace, unfilledPlaces } from './unfilled-places.ts';
 
 /** A place filled by the program, with what it cost and why in points; what people chose is not among them. */
-export interface ProposedChoice extends Choice {
+interface ProposedChoice extends Choice {
   readonly cost: CostParts;
   readonly tier: number | null;
   readonly miles: number | null;

@@ -13,7 +13,7 @@ export interface Cue {
 }
 
 /** A cue with the frames of the reel before it. */
-export interface PlacedCue extends Cue {
+interface PlacedCue extends Cue {
   start: number;
 }
 

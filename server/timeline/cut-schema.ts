@@ -12,7 +12,7 @@ export type Timebase = z.output<typeof timebaseSchema>;
 const part = z.number().min(0).max(1);
 
 /** Each side of a cover, as a part of the picture's: a smaller one hides nothing and is not seen. */
-export const leastCover = 0.005;
+const leastCover = 0.005;
 
 /** What has two ends: `x`, `y` and `tailX`, `tailY`. */
 const hasTail = (shape: string): boolean => shape === 'arrow' || shape === 'cover';

@@ -68,7 +68,7 @@ export function placeShot(shot: Shot, source: SourceFrames): ShotFrames | { read
 }
 
 /** At which frame of the clip a frame taken is shown first; of the one after the last, the clip's length. */
-export const placeOf = ({ slow, freezes }: Pick<ShotFrames, 'slow' | 'freezes'>, taken: number): number =>
+const placeOf = ({ slow, freezes }: Pick<ShotFrames, 'slow' | 'freezes'>, taken: number): number =>
   taken * slow + freezes.reduce((sum, { after, frames }) => sum + (after < taken ? frames : 0), 0);
 
 /** Samples at 48 kHz that last as long as so many frames, to the nearest. */

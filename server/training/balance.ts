@@ -40,7 +40,7 @@ export interface Balance {
 }
 
 /** What there is to choose from: a spread over what a season does not have is not asked for. */
-export interface Available {
+interface Available {
   readonly crews: number;
   readonly positions: number;
   readonly weeks: number;

@@ -1,6 +1,6 @@
 import type { Lesson } from './lesson.ts';
 
-export interface ClipLimits {
+interface ClipLimits {
   /** The most plays. */
   readonly clips: number;
   /** Seconds that all of them may take. */

@@ -2,7 +2,7 @@ import type { Finding } from '../duties/finding.ts';
 import type { Showing } from './lesson.ts';
 
 /** What is known of one marked chance, by the season's released reports. */
-export interface MarkedForTraining {
+interface MarkedForTraining {
   readonly outcome: 'missed' | 'met' | 'judged differently';
   readonly finding: Finding;
   /** How many observers marked it. */
@@ -26,7 +26,7 @@ export const reasonKinds = [
   'asked about by a team',
   'seen alike by two observers',
 ] as const;
-export type ReasonKind = (typeof reasonKinds)[number];
+type ReasonKind = (typeof reasonKinds)[number];
 
 export interface Reason {
   readonly kind: ReasonKind;

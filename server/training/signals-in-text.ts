@@ -1,6 +1,6 @@
 import { type Signal, signals } from '../football/signals.ts';
 
-export interface SpokenSignal {
+interface SpokenSignal {
   readonly name: Signal;
   /** Its usual number. */
   readonly number: number;

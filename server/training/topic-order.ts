@@ -1,7 +1,7 @@
 import { type Aspect, aspects } from './aspects.ts';
 import { isBad, type Showing } from './lesson.ts';
 
-export interface Orderable {
+interface Orderable {
   /** Plays of one topic stand together; an empty topic is one of its own. */
   readonly topic: string;
   readonly aspect: Aspect;

@@ -6,7 +6,7 @@ export interface Rule {
   readonly allQuestions: boolean;
 }
 
-export interface Progress {
+interface Progress {
   /** Length of the reel; null where there is none, and plays are gone through one by one. */
   readonly seconds: number | null;
   readonly stretches: readonly Stretch[];

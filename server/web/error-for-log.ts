@@ -1,5 +1,5 @@
 /** What a log may hold of an error: what kind it is and where it was thrown, never what somebody wrote. */
-export interface ErrorForLog {
+interface ErrorForLog {
   readonly type: string;
   readonly code?: string;
   /** Where, line by line; without the message. */

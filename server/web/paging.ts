@@ -1,5 +1,5 @@
 /** The rows of one page of a list, and the ways to the pages beside it. */
-export interface Paging {
+interface Paging {
   readonly page: number;
   readonly pages: number;
   /** Numbers of its first and last row, from 1 on; both 0 in an empty list. */

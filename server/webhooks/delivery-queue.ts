@@ -7,7 +7,7 @@ import { mostTries, secondsUntilNextTry } from './next-try.ts';
 import { longestPost, type Outcome } from './post.ts';
 
 /** A delivery that this process has in hand: nobody else sends it, nor another to its address, until `leaseSeconds` have passed. */
-export interface Claimed {
+interface Claimed {
   readonly conferenceId: string;
   readonly id: string;
   readonly webhookId: string;

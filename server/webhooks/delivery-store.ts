@@ -7,7 +7,7 @@ import { type SentEvent, testEvent } from './events.ts';
 
 export const deliveryStates = ['waiting', 'delivered', 'given up', 'let be'] as const;
 
-export interface Delivery {
+interface Delivery {
   readonly id: string;
   readonly event: SentEvent;
   readonly happenedAt: Date;

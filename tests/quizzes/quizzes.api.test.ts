@@ -4,7 +4,7 @@ import { HtmlValidate } from 'html-validate';
 import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { knowledgeLines } from '../../server/knowledge/lines-in-words.ts';
-import { latestQuizOf } from '../../server/knowledge/official-lines.ts';
+import { quizzesByOfficial } from '../../server/knowledge/official-lines.ts';
 import { endOfSitting } from '../../server/quizzes/rules/sitting.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
@@ -353,9 +353,11 @@ test('letters and the evaluation have a line of their own, and the figure only b
   expect(lines).toEqual([
     'Rules quiz “August rules”: 3 of 3 right; does not enter the grade; quizzes together count 10 % in the figure beside it.',
   ]);
-  const latest = await latestQuizOf(database.pool, game.conferenceId, game.seasonId, game.crew.umpire!);
-  expect(latest).toMatchObject({ title: 'August rules', right: 3, asked: 3, measure: null });
-  expect(await latestQuizOf(database.pool, game.conferenceId, game.seasonId, game.observerId)).toBeNull();
+  const taken = await quizzesByOfficial(database.pool, game.conferenceId, game.seasonId);
+  expect(taken.get(game.crew.umpire!)).toEqual([
+    expect.objectContaining({ title: 'August rules', right: 3, asked: 3, measure: null }),
+  ]);
+  expect(taken.has(game.observerId)).toBe(false);
   const page = words(await read(umpire, '/my/evaluation'));
   expect(page).toContain('August rules: 3 of 3 right; counts in the figure with quizzes, not in the grade');
   expect(page).toContain('Quizzes together count 10 % in a figure beside the season grade, as announced on');

@@ -7,7 +7,7 @@ import { Refusal } from '../refusal.ts';
 import type { Session } from '../session.ts';
 
 /** How a program is told which scheme to sign in by (RFC 6750, section 3). */
-export const realm = 'Bearer realm="Crewmark"';
+const realm = 'Bearer realm="Crewmark"';
 
 const invalidToken = () =>
   new Problem(

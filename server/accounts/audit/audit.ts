@@ -22,7 +22,7 @@ type AuditEvent = {
 export type AuditContent = { reason: string | null; before: unknown; after: unknown };
 
 /** What an entry's hash covers: all of the row, its content by a digest, and by the previous hash all rows before it. */
-export type AuditEntry = {
+type AuditEntry = {
   conferenceId: string;
   number: number;
   at: string;

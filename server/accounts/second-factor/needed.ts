@@ -5,7 +5,7 @@ import type { Session } from '../session.ts';
 import { hasSecondFactor } from './second-factor-store.ts';
 
 /** A coordinator and whether they have a second factor. */
-export interface CoordinatorsFactor {
+interface CoordinatorsFactor {
   readonly personId: string;
   readonly givenName: string;
   readonly familyName: string;

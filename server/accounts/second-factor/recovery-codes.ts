@@ -3,7 +3,7 @@ import { Secret } from 'otpauth';
 import { tokenHash } from '../token.ts';
 
 /** How many are made at a time. */
-export const howMany = 10;
+const howMany = 10;
 
 type Person = { conferenceId: string; personId: string };
 

@@ -24,7 +24,7 @@ interface Proof {
   readonly password: string;
 }
 
-export interface SecondFactor {
+interface SecondFactor {
   readonly secret: string;
   /** Null while no first code has proved that an app has the secret. */
   readonly confirmedAt: Date | null;

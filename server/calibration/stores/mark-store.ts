@@ -6,7 +6,7 @@ import { conflict, invalid, notFound } from '../../web/problem.ts';
 import type { CalibrationSet, ClipFinding } from '../calibration.ts';
 import { readSet } from './set-rows.ts';
 
-export interface Mark {
+interface Mark {
   readonly number: number;
   readonly observerId: string;
   readonly item: string;

@@ -54,7 +54,7 @@ export async function readSet(
   };
 }
 
-export interface SetLine {
+interface SetLine {
   readonly id: string;
   readonly title: string;
   readonly state: CalibrationSet['state'];
@@ -80,7 +80,7 @@ export async function listSets(db: Queryable, conferenceId: string, seasonId: st
   return rows;
 }
 
-export interface OwnSet extends Omit<SetLine, 'asked' | 'done'> {
+interface OwnSet extends Omit<SetLine, 'asked' | 'done'> {
   readonly seasonId: string;
   readonly marked: number;
   readonly handedIn: boolean;

@@ -47,7 +47,7 @@ export async function createSet(
 }
 
 /** @throws Problem 409 once it is open: observers were told of it. */
-export async function changeDraft(
+async function changeDraft(
   pool: pg.Pool,
   acting: PersonActing,
   setId: string,

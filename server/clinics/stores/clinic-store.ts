@@ -7,7 +7,7 @@ import { tell } from '../../messages/tell.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
 import type { AttendanceNoted, Attendee, Clinic, ClinicFrame } from '../clinic.ts';
 
-export interface ClinicLine extends Omit<Clinic, 'people'> {
+interface ClinicLine extends Omit<Clinic, 'people'> {
   readonly asked: number;
   readonly attended: number;
   readonly madeUp: number;
@@ -150,7 +150,7 @@ export function askNewcomers(pool: pg.Pool, acting: PersonActing, clinicId: stri
 }
 
 /** What is noted of an official, over what the page showed of them: changed by somebody else meanwhile, theirs stays. */
-export interface NotedOver extends AttendanceNoted {
+interface NotedOver extends AttendanceNoted {
   readonly was?: Pick<AttendanceNoted, 'state' | 'note'>;
 }
 

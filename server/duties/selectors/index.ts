@@ -5,7 +5,7 @@ import { byZone } from './by-zone.ts';
 import type { Selector } from './selector.ts';
 
 const all = [...bySide, ...byZone, ...byKick, ...byRecord];
-export type SelectorKey = (typeof all)[number]['key'];
+type SelectorKey = (typeof all)[number]['key'];
 
 export const selectors: readonly Selector[] = all;
 export const selectorKeys = all.map((selector) => selector.key) as [SelectorKey, ...SelectorKey[]];

@@ -11,7 +11,7 @@ export interface FilmFrames {
 /** A day at 120 frames a second. */
 export const mostFrames = 86_400 * 120;
 
-export interface ReadFrames extends FilmFrames {
+interface ReadFrames extends FilmFrames {
   readonly errors: string;
   readonly tookTooLong: boolean;
 }

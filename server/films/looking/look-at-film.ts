@@ -20,7 +20,7 @@ import { limits, lookAt } from './probe.ts';
 import { isRefused, tooLong } from './probed.ts';
 import { hasFfmpeg } from './tool-process.ts';
 
-export interface Looker {
+interface Looker {
   readonly pool: pg.Pool;
   readonly files: FilmFiles;
   readonly filmDir: string | undefined;

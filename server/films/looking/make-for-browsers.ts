@@ -2,7 +2,7 @@ import type { FilmFacts } from '../film-facts.ts';
 import type { BrowserForm } from './browser-form.ts';
 import { input, ofStrangers, runTool } from './tool-process.ts';
 
-export type Made = 'made' | 'took too long' | 'no room' | 'failed';
+type Made = 'made' | 'took too long' | 'no room' | 'failed';
 
 /** Puts a film's picture, as it is coded, into an MP4 file that browsers can begin before they have all of it. */
 export async function makeForBrowsers(

@@ -1,5 +1,5 @@
 /** Bytes of a file: fewer than asked for at its end. */
-export type ReadAt = (offset: number, length: number) => Promise<Buffer>;
+type ReadAt = (offset: number, length: number) => Promise<Buffer>;
 
 /** The names of an MP4 file's outermost boxes, as far as they are whole (ISO/IEC 14496-12, section 4.2). */
 export async function outerBoxes(readAt: ReadAt, most = 64): Promise<string[]> {

@@ -13,7 +13,7 @@ export const ofStrangers = [
 /** A name cannot be taken for another protocol. */
 export const input = (file: string) => `file:${file}`;
 
-export type Tool = 'ffprobe' | 'ffmpeg' | 'espeak-ng';
+type Tool = 'ffprobe' | 'ffmpeg' | 'espeak-ng';
 
 export interface Limits {
   /** Of the processor. */

@@ -13,7 +13,7 @@ export interface LayOut {
 }
 
 /** A small picture of the field before the snap. Places are shares of its width and height, 0 to 1, from the top left. */
-export interface CrewPlaces {
+interface CrewPlaces {
   readonly officials: ReadonlyMap<Position, Point>;
   readonly ball: Point;
   /** Lines across the field, as shares of the height. */

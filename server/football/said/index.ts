@@ -1,1 +1,1 @@
-export { type Chip, type Open, readWords, type Said, type SaidContext, wordsFor } from './read-words.ts';
+export { type Chip, type Open, readWords, type SaidContext, wordsFor } from './read-words.ts';

@@ -5,7 +5,7 @@ import { plain, type Token } from './tokens.ts';
 import { type Meaning, vocabulary } from './vocabulary.ts';
 
 /** A meaning found at some place of the line, and how many tokens it took. */
-export type Found =
+type Found =
   | { readonly meaning: Meaning; readonly length: number }
   | { readonly oneOf: readonly string[]; readonly length: number };
 

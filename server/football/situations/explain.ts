@@ -3,7 +3,7 @@ import { sampleValues } from '../sample-values.ts';
 import type { Truth } from '../three-valued.ts';
 
 /** An answer with the facts behind it. */
-export interface Explanation {
+interface Explanation {
   readonly truth: Truth;
   /** A smallest set of known facts that decides it, in the order they were looked at; empty when unknown. */
   readonly decidedBy: readonly Fact[];

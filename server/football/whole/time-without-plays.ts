@@ -3,7 +3,7 @@ import type { CodeFacts } from '../codes.ts';
 import type { Play } from '../play.ts';
 
 /** A piece of a game of which nothing is logged. */
-export interface TimeWithoutPlays {
+interface TimeWithoutPlays {
   readonly what: 'quarter' | 'time';
   readonly says: string;
   /** The play after it, else the one before it, by its place in the log; undefined: the log is empty. */

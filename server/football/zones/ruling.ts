@@ -32,7 +32,7 @@ export function whoSawItComeLoose(play: Play, crew: CrewOnField): Zone {
 }
 
 /** The zone in which the ball came loose, whoever ruled. */
-export function whereItCameLoose(play: Play, crew: CrewOnField): Zone {
+function whereItCameLoose(play: Play, crew: CrewOnField): Zone {
   const { kind, spot, passResult, looseBallSpot, looseBallSide } = play;
   if (kind === 'pass' && passResult === 'sack') return [crew.behindMiddle];
   if (looseBallSpot !== undefined && looseBallSpot < spot && kind !== 'free kick') return [crew.behindMiddle];

@@ -14,7 +14,7 @@ export interface DoubleGame extends TwoSamples {
 }
 
 /** How an observer compares with those who watched the same games; as far as the interval allows. */
-export type Compared = 'more' | 'less' | 'not told apart';
+type Compared = 'more' | 'less' | 'not told apart';
 
 /** What the double games of one observer tell of them. */
 export interface ObserverDetection {
@@ -56,7 +56,7 @@ interface AverageShare {
 }
 
 /** An observer's severity by the grading model: how far, in points, their marks sit from the others', and its error. */
-export interface ModelSeverity {
+interface ModelSeverity {
   readonly points: number;
   readonly standardError: number;
 }

@@ -15,7 +15,7 @@ export interface PanelMark {
 }
 
 /** One duty on one clip, over the panel. */
-export interface PanelUnit {
+interface PanelUnit {
   readonly clip: number;
   readonly duty: string;
   readonly met: number;
@@ -25,7 +25,7 @@ export interface PanelUnit {
   readonly split: boolean;
 }
 
-export interface DutyAgreement {
+interface DutyAgreement {
   readonly duty: string;
   readonly clips: number;
   /**
@@ -36,7 +36,7 @@ export interface DutyAgreement {
 }
 
 /** An observer beside the others of the panel. */
-export interface PanelObserver {
+interface PanelObserver {
   readonly observer: string;
   /** Duties judged, and those that could not be seen. */
   readonly judged: number;

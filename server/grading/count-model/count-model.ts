@@ -34,7 +34,7 @@ export interface CountModelRows {
   factors: readonly RandomFactor[];
 }
 
-export interface CountModelOptions {
+interface CountModelOptions {
   /**
    * Integrate over the fixed effects as well, under a flat prior, so that variances are not too small for the fixed
    * effects that were estimated: what restricted likelihood is to a linear model. Without it, maximum likelihood.

@@ -20,7 +20,7 @@ const occasions = [
 ];
 
 /** How a position's grades follow from effects on the log-odds of a miss. */
-export interface CountScale {
+interface CountScale {
   /** What an official adds to the log-odds of a miss, one sum of effects for each class of duties. */
   shifts(official: string): Combination[];
   /** Log-odds of what is kept of the grade at these shifts, and its slope for each of them. */

@@ -11,7 +11,7 @@ import {
 import { type WorkingEquations, workingEquations } from './working-equations.ts';
 
 /** Where the variances were found, in equations without the factors that have none. */
-export interface CountEstimate extends CountSearch {
+interface CountEstimate extends CountSearch {
   work: WorkingEquations;
   /** Where each given factor is in the equations; −1 where its variance is 0 and they do without it. */
   at: number[];

@@ -4,7 +4,7 @@ import { selectedInverse } from '../selected-inverse.ts';
 import type { WorkingEquations } from './working-equations.ts';
 
 /** How uncertain effects and linear predictors are, at given variances (σ² = 1). */
-export interface Leverages {
+interface Leverages {
   /** Variance of each row's linear predictor: a_iᵀH⁻¹a_i with H the information of all effects, prior included; in the equations' room. */
   rows: Float64Array;
   /** Posterior variance of each effect over its prior variance (over the limit, where that is 0). */

@@ -176,11 +176,6 @@ export const sideOfLeft: Asking = {
   show: (meaning) => (meaning === null ? 'unknown' : String(meaning)),
 };
 
-/** A date and time with its offset, `2031-09-08T18:30:00Z`. */
-export const instant = z
-  .string()
-  .pipe(z.iso.datetime({ offset: true, message: 'is not a date and time with its offset from UTC' }));
-
 /** Game clock `m:ss` or `mm:ss`, in seconds. Spreadsheets take it for a time of day and add seconds of their own. */
 export const gameClock = z.string().transform((value, context): number => {
   const parts = /^(\d{1,2}):([0-5]\d)(?::00)?$/.exec(value);

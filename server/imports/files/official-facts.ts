@@ -17,7 +17,7 @@ const days = text(1000)
   .pipe(z.array(typedDay('has what is not a day such as 2031-12-06')).max(60, 'names more than 60 days'));
 const known = 'or leave it empty where it is not known.';
 
-export const officialFactsFormat = fileFormat({
+const officialFactsFormat = fileFormat({
   name: 'official-facts',
   purpose: 'What is known of officials beside grades, for selections after the season.',
   columns: {

@@ -1,7 +1,7 @@
 import type { Play } from '../../football/play.ts';
 
 /** A play of one log beside the same play of another; one side only where the other log does not have it. */
-export interface Pair {
+interface Pair {
   readonly ours?: number;
   readonly theirs?: number;
 }

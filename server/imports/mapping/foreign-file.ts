@@ -47,7 +47,7 @@ export function foreignFile(records: readonly ForeignRow[], headings: number): F
 }
 
 /** A text of a column, as first written, and how often it stands there. */
-export interface TextInColumn {
+interface TextInColumn {
   readonly text: string;
   readonly count: number;
 }

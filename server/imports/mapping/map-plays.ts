@@ -14,7 +14,7 @@ export interface PlayFromFile {
 }
 
 /** Why a row could not be read as a play: by its line and column, with what to do. */
-export interface RowProblem {
+interface RowProblem {
   readonly line: number;
   readonly column: string;
   readonly value: string;

@@ -37,7 +37,7 @@ const keysOf = <Key extends string>(object: Readonly<Record<Key, unknown>>) =>
   Object.keys(object) as [Key, ...Key[]];
 
 /** Where a fact comes from. */
-export const sourceSchema = z.discriminatedUnion('from', [
+const sourceSchema = z.discriminatedUnion('from', [
   z.strictObject({ from: z.literal('column'), column: heading, values: meanings }),
   z.strictObject({ from: z.literal('fixed'), value: cellText.min(1) }),
   z.strictObject({

@@ -18,7 +18,7 @@ export interface Decided {
 export const namesNobody = 'an answer names nobody.';
 
 /** A field of an answer and what is wrong with it. */
-export interface AnswerFault {
+interface AnswerFault {
   readonly field: 'rule' | 'reason' | 'differs';
   readonly message: string;
 }

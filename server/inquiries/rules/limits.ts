@@ -1,7 +1,7 @@
 import { InquiryRefused } from './states.ts';
 
 /** What a conference lets teams ask. */
-export interface Limits {
+interface Limits {
   /** Inquiries of a team about the games of one week; 0 takes none. */
   readonly aWeek: number;
   /** Hours from kickoff in which a team may ask. */

@@ -3,9 +3,9 @@ import { type Category, categories, rulings } from './words.ts';
 
 /** How an inquiry ended, or that it has not. */
 export const outcomes = [...rulings, 'sent back', 'open'] as const;
-export type Outcome = (typeof outcomes)[number];
+type Outcome = (typeof outcomes)[number];
 
-export interface Counted {
+interface Counted {
   readonly category: Category | '';
   readonly state: InquiryState;
   readonly answers: readonly { readonly ruling: Outcome }[];

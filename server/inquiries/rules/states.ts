@@ -22,7 +22,7 @@ export const inquirySteps = [
   'close',
   'reopen',
 ] as const;
-export type InquiryStep = (typeof inquirySteps)[number];
+type InquiryStep = (typeof inquirySteps)[number];
 
 interface Transition {
   readonly from: readonly InquiryState[];

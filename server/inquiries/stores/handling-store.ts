@@ -10,7 +10,7 @@ import { requireNoTie, tiesToGame } from './ties-store.ts';
 import { closeInquiry } from './write-store.ts';
 
 /** What a coordinator does with an inquiry before it is answered. */
-export type Handling =
+type Handling =
   | { readonly step: 'take up'; readonly decisive: boolean }
   | { readonly step: 'send back'; readonly because: SentBackBecause; readonly reason: string }
   | { readonly step: 'ask the crew'; readonly personIds: readonly string[]; readonly asked: string }
@@ -195,7 +195,7 @@ async function releaseToCrew(client: Queryable, acting: PersonActing, inquiry: I
   await moved(client, acting, inquiry, inquiry.state, 'inquiry: answer released to the crew');
 }
 
-export interface PossibleReader {
+interface PossibleReader {
   readonly id: string;
   readonly name: string;
   /** What they declared that keeps them from it; null where nothing does. */

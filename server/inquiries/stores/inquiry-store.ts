@@ -5,7 +5,7 @@ import type { PlainPlay } from '../rules/which-play.ts';
 import type { Category, Ruling, SentBackBecause } from '../rules/words.ts';
 
 /** What a team was answered. */
-export interface Answer {
+interface Answer {
   /** 2 after a reopening. */
   readonly round: number;
   readonly ruling: Ruling;

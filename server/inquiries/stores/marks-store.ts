@@ -3,7 +3,7 @@ import { type Consequence, findingInWords } from '../../duties/consequence.ts';
 import type { Finding } from '../../duties/finding.ts';
 
 /** A mark of a released report on the play that is asked about: what a coordinator may want to correct. */
-export interface MarkOfPlay {
+interface MarkOfPlay {
   readonly observationId: string;
   readonly reportId: string;
   readonly official: string;

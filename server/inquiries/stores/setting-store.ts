@@ -17,13 +17,13 @@ export const inquirySettingSchema = z.strictObject({
     'What teams read before they ask, and at the end of each letter.',
   ),
 });
-export type InquirySetting = z.infer<typeof inquirySettingSchema>;
+type InquirySetting = z.infer<typeof inquirySettingSchema>;
 
 /** Common practice, no source. */
 const usualNotice =
   'An inquiry does not change the result of a game. It is answered by the current rules book and the conference’s policy. What is asked and answered stays between the team and the conference’s coordinator.';
 
-export const usualSetting: InquirySetting = { ...usualLimits, notice: usualNotice };
+const usualSetting: InquirySetting = { ...usualLimits, notice: usualNotice };
 
 export async function readInquirySetting(db: Queryable, conferenceId: string): Promise<InquirySetting> {
   const { rows } = await db.query<InquirySetting>(

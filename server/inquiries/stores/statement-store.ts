@@ -7,7 +7,7 @@ import { readInquiry, roundOf } from './inquiry-store.ts';
 import { requireNoTie } from './ties-store.ts';
 
 /** What an official was asked and said. */
-export interface Statement {
+interface Statement {
   readonly personId: string;
   readonly name: string;
   readonly position: string | null;
@@ -61,7 +61,7 @@ export async function giveStatement(
 }
 
 /** What a second reader was asked to look at, and holds. */
-export interface Reading {
+interface Reading {
   readonly round: number;
   readonly readerId: string;
   readonly reader: string;

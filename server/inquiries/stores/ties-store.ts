@@ -7,7 +7,7 @@ import { type Tie, whyNotHandle, workedIt } from '../rules/ties.ts';
 
 /** What may be declared of a team, as observers declare it too. */
 export const tieKinds = ['school tie', 'family', 'business interest', 'other interest'] as const;
-export type TieKind = (typeof tieKinds)[number];
+type TieKind = (typeof tieKinds)[number];
 
 /** Ties of people to what has to do with a game: its teams, its crew, the officials who worked it. By person. */
 export async function tiesToGame(
@@ -57,7 +57,7 @@ export async function workedGame(
   return rowCount !== 0;
 }
 
-export interface OwnTie {
+interface OwnTie {
   readonly id: string;
   readonly kind: string;
   readonly name: string;

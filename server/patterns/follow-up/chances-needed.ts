@@ -5,7 +5,7 @@ import { oddsGrid } from './own-level.ts';
 const mostChances = 300;
 
 /** What `opportunities` more chances are judged by: the level if nothing changed, shrunk and not. */
-export interface Yardstick {
+interface Yardstick {
   masses: readonly Float64Array[];
   /** Miss rate at a log odds ratio. */
   rateAt: (logOdds: number) => number;

@@ -3,7 +3,7 @@ import { binomial, type Rate } from '../exact-tests.ts';
 import type { Severity } from './severity.ts';
 
 /** How much games and observers of a season differ. */
-export interface Circumstances {
+interface Circumstances {
   /** Variance of a game's own effect on log odds. */
   gameVariance: number;
   severity: Severity;
@@ -146,7 +146,7 @@ export function ownLevel(
 }
 
 /** Masses that add up to 1 in the proportion of `exp(logs)`. */
-export function masses(logs: Float64Array): Float64Array {
+function masses(logs: Float64Array): Float64Array {
   const most = Math.max(...logs);
   const weights = logs.map((log) => Math.exp(log - most));
   const total = weights.reduce((a, b) => a + b, 0);

@@ -26,7 +26,7 @@ export interface StaffLevel {
   readonly observerShare: number;
 }
 
-export const expit = (x: number) => 1 / (1 + Math.exp(-x));
+const expit = (x: number) => 1 / (1 + Math.exp(-x));
 
 /** Half a miss of one chance is added: a duty never missed in few chances is not taken to be missed never. */
 const added = { misses: 0.5, opportunities: 1 };

@@ -21,7 +21,7 @@ const power = 0.8;
 const fewestGames = 4;
 
 /** Counts of a whole staff around the days between which something was taught. */
-export interface Taught {
+interface Taught {
   /** Everybody's counts at all duties, cuts left out. */
   readonly rows: readonly DatedCount[];
   /** The duties taught: none of them tells what is usual. */

@@ -56,7 +56,7 @@ async function readChoices(db: Queryable, conferenceId: string, selectionId: str
   return rows.map((row) => ({ ...row, chosenAt: row.chosenAt.toISOString() }));
 }
 
-export interface SelectionLine extends Pick<Selection, 'id' | 'title' | 'state'> {
+interface SelectionLine extends Pick<Selection, 'id' | 'title' | 'state'> {
   readonly games: number;
   /** Places to fill, alternates too, and how many are chosen. */
   readonly places: number;

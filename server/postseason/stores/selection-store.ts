@@ -79,7 +79,7 @@ export function mustBePreparing({ state, title }: Selection): void {
 }
 
 /** @throws Problem 409 with a sentence where somebody else changed it meanwhile: nothing of either is lost */
-export function mustBeNewest({ revision, title }: Selection, seen: number): void {
+function mustBeNewest({ revision, title }: Selection, seen: number): void {
   if (revision !== seen)
     throw new Problem(
       409,

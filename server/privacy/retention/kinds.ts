@@ -12,7 +12,7 @@ interface KindWords {
   readonly least: number;
 }
 
-export const most = 50;
+const most = 50;
 
 export const kindWords: Readonly<Record<RetentionKind, KindWords>> = {
   remarks: {

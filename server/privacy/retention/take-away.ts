@@ -10,7 +10,7 @@ import { outOfHistory } from './history.ts';
 import { partsOfConference, partsOfSeason, takeParts } from './parts.ts';
 import { readRetention } from './setting-store.ts';
 
-export type By = 'by hand' | 'by the timetable';
+type By = 'by hand' | 'by the timetable';
 
 /** A kind of a season, of a person or of neither, with what really went. */
 export type Taken = Due;

@@ -57,7 +57,7 @@ export function playLines(
 }
 
 /** What nobody wrote yet on a play's card. @param voice whose, of those of a cut */
-export function lacking(play: ProgramPlay, voice: CutVoice['kind'] | null): string[] {
+function lacking(play: ProgramPlay, voice: CutVoice['kind'] | null): string[] {
   return [
     play.answer === '' ? 'the answer of record' : '',
     play.answer !== '' && play.ruleCited === '' && play.mechanicCited === ''

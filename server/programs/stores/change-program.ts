@@ -8,10 +8,10 @@ import type { Program } from '../program.ts';
 import type { CutBefore } from './cut-store.ts';
 import { frameOf, readProgram } from './program-rows.ts';
 
-export type Expected = Partial<Pick<Program, 'version' | 'frameVersion' | 'orderVersion'>>;
+type Expected = Partial<Pick<Program, 'version' | 'frameVersion' | 'orderVersion'>>;
 
 /** What a change did: null when there was nothing to do. */
-export type Done = {
+type Done = {
   /** In words that complete "The last change: ...". */
   readonly said: string;
   readonly raises: 'frame' | 'order' | 'card' | 'all';

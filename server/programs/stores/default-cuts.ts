@@ -5,7 +5,7 @@ import type { Placed } from '../../films/placing.ts';
 import type { Cut } from '../../timeline/cut.ts';
 import { defaultCut } from '../../timeline/default-cut.ts';
 
-export interface PlayToCut {
+interface PlayToCut {
   readonly playId: string;
   readonly gameId: string;
   readonly secondsBefore: number;

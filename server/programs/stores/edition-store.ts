@@ -14,7 +14,7 @@ import { playsWithOpenReply, readPlayFacts } from './play-facts.ts';
 import { readProgram } from './program-rows.ts';
 import { nobodyObjects } from './shown-store.ts';
 
-export interface ReleaseWanted {
+interface ReleaseWanted {
   /** The program's version that the person had before their eyes. */
   readonly version: number;
   /** What was corrected since the last edition; may be empty for the first. */

@@ -9,7 +9,7 @@ import { changeProgram } from './change-program.ts';
 import { cardOf, writePlays } from './program-rows.ts';
 
 /** The most plays of a program. */
-export const mostPlays = 120;
+const mostPlays = 120;
 
 /**
  * Puts plays at the end, or with `inOrder` brings all into teaching order; those that are there already keep their cards.

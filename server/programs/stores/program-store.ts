@@ -8,7 +8,7 @@ import { changeProgram } from './change-program.ts';
 import { type CutBefore, writeCut } from './cut-store.ts';
 import { frameOf, readProgram, writeFrame, writePlays } from './program-rows.ts';
 
-export interface ProgramLine {
+interface ProgramLine {
   readonly id: string;
   readonly title: string;
   readonly goal: string;

@@ -8,7 +8,7 @@ import { conflict, invalid, notFound } from '../../web/problem.ts';
 import { readProgram } from './program-rows.ts';
 
 /** An official who is shown in a play of a program: who stood at the card's position when the play was worked. */
-export interface Shown {
+interface Shown {
   readonly programId: string;
   readonly playId: string;
   /** Place in the program, from 1. */
@@ -114,7 +114,7 @@ export async function tellShown(
 }
 
 /** A play that shows the signed-in official, before and after they were asked. */
-export interface OwnShown {
+interface OwnShown {
   readonly programId: string;
   readonly playId: string;
   readonly title: string;

@@ -1,5 +1,5 @@
 /** A question that can be asked, with how it went so far. */
-export interface Drawable {
+interface Drawable {
   readonly id: string;
   readonly asked: number;
   readonly right: number;
@@ -9,7 +9,7 @@ export interface Drawable {
 const ease = ({ asked, right }: Drawable) => (right + 1) / (asked + 2);
 
 /** One of `count` numbers from 0, each as likely. */
-export type Choose = (count: number) => number;
+type Choose = (count: number) => number;
 
 /**
  * The questions of a first sitting: all in their order, or as many as are drawn, each as likely.
@@ -24,7 +24,7 @@ export function firstDraw<One extends Drawable>(
   return draws === null ? [...pool] : shuffled(pool, choose).slice(0, draws);
 }
 
-export interface Redrawn<One> {
+interface Redrawn<One> {
   readonly questions: One[];
   /** How many of them this official was asked before. */
   readonly repeated: number;

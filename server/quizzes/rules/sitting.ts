@@ -1,5 +1,5 @@
 /** What decides over the time of one official's sittings of a quiz. */
-export interface TimeRules {
+interface TimeRules {
   readonly opensAt: Date;
   readonly closesAt: Date;
   readonly minutes: number;
@@ -9,13 +9,13 @@ export interface TimeRules {
   readonly closedSeason: boolean;
 }
 /** What one official has beyond others. */
-export interface Allowance {
+interface Allowance {
   readonly extraMinutes: number;
   readonly extraStarts: number;
   /** Until when it is open for them, where that is longer. */
   readonly openUntil: Date | null;
 }
-export interface SittingTimes {
+interface SittingTimes {
   readonly number: number;
   readonly begunAt: Date;
   readonly endedAt: Date | null;

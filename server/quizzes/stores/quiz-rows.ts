@@ -29,7 +29,7 @@ export function mustBeOpen({ closedSeason }: Quiz): void {
   if (closedSeason) throw conflict('The season of this quiz is closed: it stays as it is.');
 }
 
-export interface QuizLine extends Quiz {
+interface QuizLine extends Quiz {
   readonly takers: number;
   /** Officials with a sitting that has ended. */
   readonly taken: number;
@@ -52,7 +52,7 @@ export async function listQuizzes(
   return rows;
 }
 
-export interface PoolQuestion {
+interface PoolQuestion {
   readonly id: string;
   readonly label: string;
   readonly text: string;
@@ -81,7 +81,7 @@ export async function readPool(db: Queryable, conferenceId: string, quizId: stri
   return rows;
 }
 
-export interface Taker {
+interface Taker {
   readonly officialId: string;
   readonly name: string;
   readonly extraMinutes: number;

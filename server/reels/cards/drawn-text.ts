@@ -28,7 +28,7 @@ export function linesOf(text: string, width: number, size: number, weight: Weigh
   return lines;
 }
 
-export const escaped = (text: string): string =>
+const escaped = (text: string): string =>
   text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
 
 const weights: Record<Weight, number> = { regular: 400, semibold: 600, bold: 700 };

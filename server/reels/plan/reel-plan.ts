@@ -6,7 +6,7 @@ import { cutSchema, shotSchema } from '../../timeline/cut-schema.ts';
 const cardKinds = ['title', 'topic', 'question', 'answer', 'no film', 'topic end', 'closing'] as const;
 
 /** A card as it is drawn: large and small text, from above. */
-export const cardSchema = z.object({
+const cardSchema = z.object({
   kind: z.enum(cardKinds),
   /** Small, above the heading. */
   above: z.string(),

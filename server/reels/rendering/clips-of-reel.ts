@@ -11,7 +11,7 @@ import { type Overlay, pictureBox, shotClip } from './shot-clip.ts';
 import type { SourceFilm } from './source-film.ts';
 import type { Voice } from './voice.ts';
 
-export interface ClipToMake {
+interface ClipToMake {
   readonly clip: Clip;
   /** As a sentence about its trouble begins. */
   readonly what: string;

@@ -5,7 +5,7 @@ import { frameTicks, timescale } from './constants.ts';
 import { probeLimits, renderLimits } from './limits.ts';
 import { requireDone } from './trouble.ts';
 
-export interface ToJoin {
+interface ToJoin {
   readonly clips: readonly { readonly file: string; readonly frames: number }[];
   readonly chapters: ReelFacts['chapters'];
   readonly frames: number;

@@ -12,7 +12,7 @@ import { type SourceFilm, sourceFilm } from './source-film.ts';
 import { ReelFailed } from './trouble.ts';
 import { type Voice, voiceOf } from './voice.ts';
 
-export interface Rendering {
+interface Rendering {
   readonly app: FastifyInstance;
   readonly files: ReelFiles;
   readonly conferenceId: string;

@@ -14,12 +14,12 @@ export interface Overlay {
 }
 
 /** What is said over a clip: so many samples of a sound file from one on. */
-export interface VoicePart {
+interface VoicePart {
   readonly sound: ClipInput;
   readonly fromSample: number;
 }
 
-export interface ShotToMake {
+interface ShotToMake {
   readonly place: ShotFrames;
   readonly film: { readonly file: string; readonly identity: string };
   /** Of the film's own: its sound is heard. */

@@ -17,7 +17,7 @@ export interface Voice {
   readonly samples: number;
 }
 /** A sentence that says why there is none. */
-export interface MissingVoice {
+interface MissingVoice {
   readonly missing: string;
 }
 type PlayToSpeak = ReelPlan['plays'][number];
@@ -26,7 +26,7 @@ type PlayToSpeak = ReelPlan['plays'][number];
 const spokenRate = 150;
 const bytesASample = 4;
 
-export interface VoicesFrom {
+interface VoicesFrom {
   readonly app: FastifyInstance;
   readonly conferenceId: string;
   /** Where what is made for this reel alone lies. */

@@ -20,7 +20,7 @@ export interface KeptGame {
   readonly opened: boolean;
 }
 
-export interface KeptSnapshot {
+interface KeptSnapshot {
   readonly reportId: string;
   readonly snapshot: EntrySnapshot;
   readonly tag: string;
@@ -28,7 +28,7 @@ export interface KeptSnapshot {
   readonly personId?: string;
 }
 
-export interface DeviceSchema extends DBSchema {
+interface DeviceSchema extends DBSchema {
   snapshots: { key: string; value: KeptSnapshot };
   changes: { key: number; value: { reportId: string; change: Change }; indexes: { report: string } };
   'set-aside': { key: string; value: SetAside; indexes: { report: string } };

@@ -9,7 +9,7 @@ import { reused } from './reused.ts';
 import { LinkProblem, ServerLink } from './server-link.ts';
 
 /** How things stand between this device and the server. */
-export interface Sending {
+interface Sending {
   /** Changes kept here that the server does not have yet. */
   readonly notSent: number;
   /** Why they wait, when something is in the way. */

@@ -10,7 +10,7 @@ export interface ListedGame {
 }
 
 /** How a game stands on this device. */
-export interface OnDevice {
+interface OnDevice {
   readonly reportId: string;
   readonly opened: boolean;
   readonly kept: boolean;

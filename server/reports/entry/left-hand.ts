@@ -2,7 +2,7 @@ import type { Play } from '../../football/play.ts';
 import { type Side, sides } from '../../football/sides.ts';
 
 /** Whose sideline is at the left hand of the home team when it has the ball in the first quarter of a half. */
-export type LeftHand = Side;
+type LeftHand = Side;
 
 export const otherSide = (side: Side): Side => (side === sides[0] ? sides[1] : sides[0]);
 

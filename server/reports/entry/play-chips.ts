@@ -182,7 +182,7 @@ function tryChips(play: Play): Chip[] {
 }
 
 /** The chip that is there on every play. */
-export const nothingElse: Chip = {
+const nothingElse: Chip = {
   key: 'nothing else',
   label: 'Nothing else happened',
   says: {},

@@ -25,7 +25,7 @@ export async function decidedSetting(
 }
 
 /** How many reports were counted again, and in how many of them anything changed. */
-export interface CountedAgain {
+interface CountedAgain {
   readonly counted: number;
   readonly changed: number;
 }

@@ -9,7 +9,7 @@ interface WarningLine extends Warning {
 }
 
 /** How complete a report is, for the page on which it is reviewed. */
-export interface HowComplete {
+interface HowComplete {
   readonly warnings: readonly WarningLine[];
   /** Those after the first few: a log with holes has many. */
   readonly more: readonly WarningLine[];

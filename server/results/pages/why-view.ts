@@ -5,7 +5,7 @@ import type { LookedAt, WhyGame, WhyRank } from '../standings/why-rank.ts';
 import { chanceText, gradeRange, rangeText } from './rank-words.ts';
 
 /** What names people and games on a page of the coordinator's. */
-export interface WhyNames {
+interface WhyNames {
   people: ReadonlyMap<string, PersonName>;
   /** By id: visitor at home. */
   games: ReadonlyMap<string, string>;

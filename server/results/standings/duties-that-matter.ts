@@ -13,7 +13,7 @@ import type { SeasonCount } from './season-counts.ts';
 
 /** Whether more than chance speaks for what is said of a duty: that many comparisons and few games are allowed for. */
 export const certainties = ['beyond chance', 'may be chance'] as const;
-export type Certainty = (typeof certainties)[number];
+type Certainty = (typeof certainties)[number];
 
 /** One duty of an official's season, as evaluation, letter and API tell of it. */
 export interface DutyThatMatters {

@@ -11,7 +11,7 @@ import { readSeasonBorrowedFrom } from './season-before.ts';
 import type { ReportCount, SeasonCount } from './season-counts.ts';
 
 /** What one official's grade in one game rests on, however many observers reported on it. */
-export interface GameRow extends Omit<CountedGame, 'counts' | 'eligibleBy'> {
+interface GameRow extends Omit<CountedGame, 'counts' | 'eligibleBy'> {
   /** What each kind of grade counts. */
   counts: ByKind<WeightedCount[]>;
   position: Position;
@@ -93,11 +93,7 @@ const columns = (version: string) => `w.person_id AS official, w.position, of.we
  * added up in the database, since a grade only asks for the sums: a ninth of the rows of `readSeasonCounts`. A cap on
  * categories, which no setting asks for yet, would need them here.
  */
-export async function readGradingRows(
-  db: Queryable,
-  conferenceId: string,
-  seasonId: string,
-): Promise<GradingRow[]> {
+async function readGradingRows(db: Queryable, conferenceId: string, seasonId: string): Promise<GradingRow[]> {
   const { rows } = await db.query<WeightSums<GradingRow>>({
     name: 'grading-rows',
     text: `

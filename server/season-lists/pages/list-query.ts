@@ -6,7 +6,7 @@ import { numberOf, wholeNumber } from '../../web/whole-number.ts';
 const emptyIsUnset = <T extends z.ZodType>(schema: T) =>
   z.preprocess((value) => (value === '' ? undefined : value), schema.optional());
 
-export const longestSearch = 100;
+const longestSearch = 100;
 
 /** What the addresses of all lists take. */
 export const common = {

@@ -14,7 +14,7 @@ export interface GameLine {
 }
 
 export const gameStates = ['no report', 'with the observer', 'to review', 'to release', 'released'] as const;
-export type GameState = (typeof gameStates)[number];
+type GameState = (typeof gameStates)[number];
 
 /** SQL: a game g is in a state, by the reports on it. */
 const inState = `CASE $5
@@ -29,7 +29,7 @@ const haystack = `concat_ws(' ', t.title, v.name, v.place, c.name, g.key, 'week 
     WHERE a.conference_id = $1 AND a.game_id = g.id AND a.answer <> 'declined'))`;
 
 /** What is asked of a season's games; null: any. */
-export interface GamesWanted {
+interface GamesWanted {
   readonly week: number | null;
   readonly patterns: readonly string[];
   readonly state: GameState | null;
@@ -87,7 +87,7 @@ export async function listGames(
   return rows;
 }
 
-export interface SeasonSum {
+interface SeasonSum {
   /** Weeks that have games. */
   readonly weeks: readonly number[];
   /** Week and day (YYYY-MM-DD, at the venue) of each game. */

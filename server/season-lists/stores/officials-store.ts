@@ -1,7 +1,7 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { holdsAll } from '../search-words.ts';
 
-export interface OfficialLine {
+interface OfficialLine {
   readonly id: string;
   readonly name: string;
   readonly email: string;
@@ -14,7 +14,7 @@ export interface OfficialLine {
 }
 
 /** What is asked of a season's officials; null: any. */
-export interface OfficialsWanted {
+interface OfficialsWanted {
   readonly patterns: readonly string[];
   readonly position: string | null;
   readonly crewId: string | null;

@@ -19,10 +19,10 @@ export interface PlayLine {
 }
 
 export const markedChoices = ['with marks', 'with misses'] as const;
-export type Marked = (typeof markedChoices)[number];
+type Marked = (typeof markedChoices)[number];
 
 /** What is asked of a season's plays; null: any. */
-export interface PlaysWanted {
+interface PlaysWanted {
   readonly patterns: readonly string[];
   readonly kind: string | null;
   readonly week: number | null;

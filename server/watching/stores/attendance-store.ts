@@ -13,7 +13,7 @@ import { readReelOf } from './reel-store.ts';
 import { attendedOf, dueOf, isAsked } from './viewer-store.ts';
 
 /** One of an edition's audience, and how far they are. For the coordinator. */
-export interface Attendance {
+interface Attendance {
   readonly personId: string;
   readonly name: string;
   readonly because: string;
@@ -26,7 +26,7 @@ export interface Attendance {
   readonly state: 'watched' | 'there' | 'earlier' | 'begun' | 'not begun';
 }
 
-export interface EditionAttendance {
+interface EditionAttendance {
   readonly audience: Audience & { readonly namesShown: boolean };
   readonly dueOn: string | null;
   readonly people: readonly Attendance[];

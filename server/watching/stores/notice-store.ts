@@ -3,14 +3,14 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 
-export interface TrainingSetting {
+interface TrainingSetting {
   /** What is said about film and audience before the first play of each program. */
   readonly notice: string;
   /** How long an official who is shown may object, in days. */
   readonly objectionDays: number;
 }
 
-export const usualSetting: TrainingSetting = {
+const usualSetting: TrainingSetting = {
   notice:
     'These plays and their film belong to the conference and those who lent it to us. They are shown to you, as one of the audience named above, so that all of us learn from them, and for nothing else. Do not pass them on, copy them, film the screen, or show them to others; speak about them only within this audience. Nobody in them is to be named or blamed.',
   objectionDays: 3,

@@ -9,7 +9,7 @@ import { isAsked, type KeptAnswer, readWatching, type Watching } from './viewer-
 /** Seconds by which a player may be ahead of our clock. */
 const slack = 2;
 
-export interface Said {
+interface Said {
   /** Seconds of the reel that were played since whenever; the same may be said again. */
   readonly stretches: readonly Stretch[];
   /** Where the player is now; left out by what is sent afterwards. */

@@ -6,7 +6,7 @@ import { invalid, notFound } from '../../web/problem.ts';
 import { readAttendance } from './attendance-store.ts';
 
 /** A meeting at which an edition was shown. Days are YYYY-MM-DD. */
-export interface Session {
+interface Session {
   readonly id: string;
   readonly heldOn: string;
   readonly place: string;

@@ -1,7 +1,7 @@
 import type { Queryable } from '../../database/transaction.ts';
 
 /** What stands with a season's training, for its coordinator: objections to decide on, and who has not near the due date. */
-export interface TrainingStands {
+interface TrainingStands {
   readonly objections: readonly {
     readonly programId: string;
     readonly title: string;

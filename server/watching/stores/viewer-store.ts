@@ -113,7 +113,7 @@ export async function readWatching(
 export const isAsked = ({ choices }: { readonly choices: readonly unknown[] }): boolean => choices.length > 0;
 
 /** A program that somebody is to watch, or has watched, in the newest edition that is for them. */
-export interface ToWatch {
+interface ToWatch {
   readonly programId: string;
   readonly number: number;
   readonly title: string;

@@ -1,5 +1,5 @@
 /** What can be taken back, and made again. */
-export interface History<T> {
+interface History<T> {
   readonly past: readonly T[];
   readonly now: T;
   readonly future: readonly T[];

@@ -68,7 +68,7 @@ export async function readOpenedBallots(
   return ballotsAreOpen({ state }) ? readBallots(db, conferenceId, id, null) : [];
 }
 
-export interface SeatLine {
+interface SeatLine {
   readonly id: string;
   readonly title: string;
   readonly season: string;

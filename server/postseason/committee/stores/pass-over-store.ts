@@ -36,7 +36,7 @@ export async function readDeclined(
   return new Set(rows.map(({ id }) => id));
 }
 
-export interface ReasonsTyped {
+interface ReasonsTyped {
   /** What the page showed of the place (`asShown`): refused where somebody changed it meanwhile. */
   readonly seen: string;
   /** Why the one chosen. */

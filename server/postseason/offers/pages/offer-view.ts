@@ -10,7 +10,7 @@ import { type Compared, onceMoved } from '../moving.ts';
 import { holdsPlace, type Offer, type OfferStanding, placeWords } from '../offer.ts';
 
 /** The colour of a standing's mark. */
-export const standingTone: Readonly<Record<OfferStanding, string>> = {
+const standingTone: Readonly<Record<OfferStanding, string>> = {
   waiting: '',
   overdue: 'warn',
   accepted: 'good',
@@ -18,7 +18,7 @@ export const standingTone: Readonly<Record<OfferStanding, string>> = {
   withdrawn: 'bad',
   'moved up': '',
 };
-export const standingWords: Readonly<Record<OfferStanding, string>> = {
+const standingWords: Readonly<Record<OfferStanding, string>> = {
   waiting: 'not answered yet',
   overdue: 'not answered in time',
   accepted: 'accepted',
@@ -39,7 +39,7 @@ export interface Typed {
 }
 
 /** What is read only where a place became free. */
-export interface WhereFree {
+interface WhereFree {
   readonly material: () => Promise<Material>;
   readonly compared: () => Promise<Compared | null>;
 }

@@ -10,7 +10,7 @@ import { teamsInWords } from '../offer-messages.ts';
 import { answerOffer } from '../stores/answer-store.ts';
 import { readOwnOffers } from '../stores/offer-rows.ts';
 
-export const ofOffer = z.object({ offerId: z.uuid() });
+const ofOffer = z.object({ offerId: z.uuid() });
 
 const done = {
   accepted: 'You have accepted. The conference knows it now.',

@@ -89,5 +89,5 @@ const mayBeChosen: Readonly<Record<Holds, string>> = {
 };
 
 /** The page of this program that explains an official's grade and rank. */
-export const sourceOf = ({ season }: RecordMaterial, officialId: string): string =>
+const sourceOf = ({ season }: RecordMaterial, officialId: string): string =>
   `/seasons/${season.id}/officials/${officialId}/why`;

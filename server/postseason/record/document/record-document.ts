@@ -11,7 +11,7 @@ import { proposalSection } from './proposal-section.ts';
 import { trailSection } from './trail-section.ts';
 
 /** How a selection is closed: by whom, when, with what still open, and why all the same. */
-export interface Closing {
+interface Closing {
   readonly by: string;
   readonly at: Date;
   readonly open: readonly string[];

@@ -12,13 +12,13 @@ import { fingerprintOf } from '../record-material.ts';
 import { type Recording, readRecordMaterial } from './material.ts';
 
 /** Draws a record as PDF. */
-export type Print = (document: LetterDocument) => Promise<Buffer>;
+type Print = (document: LetterDocument) => Promise<Buffer>;
 
 /** What is said once of closing and holds for good. */
 export const closedForGood =
   'A closed selection is not reopened: it can be read, and its record stays as it was written.';
 
-export interface ClosingTyped {
+interface ClosingTyped {
   /** The fingerprint of what was looked at: refused where anything of it was changed meanwhile. */
   readonly seen: string;
   /** Why with something open; empty where nothing is. */

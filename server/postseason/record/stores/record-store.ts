@@ -1,7 +1,7 @@
 import type { Queryable } from '../../../database/transaction.ts';
 import { notFound } from '../../../web/problem.ts';
 
-export interface RecordKept {
+interface RecordKept {
   readonly sha256: string;
   /** False once its bytes are no longer kept; the hash stays. */
   readonly kept: boolean;

@@ -19,7 +19,7 @@ export interface Microphone {
 }
 
 /** Below this part of full scale nothing is said: -46 dB. */
-export const silentBelow = 0.005;
+const silentBelow = 0.005;
 
 const sentences: Readonly<Record<string, string>> = {
   NotAllowedError:

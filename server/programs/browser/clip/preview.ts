@@ -1,7 +1,7 @@
 import { type Cut, type Pointer, secondsOfTicks } from '../../../timeline/cut.ts';
 import type { EditorFilm } from './editor-link.ts';
 
-export interface PreviewEvents {
+interface PreviewEvents {
   /** Nothing of the film is heard. */
   readonly silent: boolean;
   onShot(at: number): void;

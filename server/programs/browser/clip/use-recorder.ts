@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { type Microphone, openMicrophone, type Take } from './microphone.ts';
 
-export type Recording =
+type Recording =
   | { readonly is: 'idle' | 'asking' }
   | { readonly is: 'counting'; readonly left: number }
   | { readonly is: 'recording'; readonly seconds: number; readonly level: number; readonly heard: boolean };

@@ -1,4 +1,4 @@
-export type Dragging = {
+type Dragging = {
   /** Whether what lies here can be taken up. */
   mayTake: (handle: HTMLElement) => boolean;
   onTaken: (handle: HTMLElement) => void;

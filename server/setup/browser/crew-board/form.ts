@@ -3,8 +3,8 @@ import { type CrewOnForm, crewsWrong } from '../../crews-wrong.ts';
 import type { Board } from './board.ts';
 
 export type Person = { id: string; name: string; official: boolean; isNew: boolean; usually: string };
-export type Seat = { field: string; position: Position; box: HTMLElement; select: HTMLSelectElement };
-export type Crew = { place: number; nameField: HTMLInputElement; seats: readonly Seat[] };
+type Seat = { field: string; position: Position; box: HTMLElement; select: HTMLSelectElement };
+type Crew = { place: number; nameField: HTMLInputElement; seats: readonly Seat[] };
 
 /** The page's form: its selects and boxes stay what is sent, and the board only reads and sets them. */
 export class CrewForm {
