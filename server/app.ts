@@ -95,20 +95,23 @@ import { reportStepRoutes } from './reports/review/report-step-routes.ts';
 import { detectionRoutes } from './results/detection/detection-routes.ts';
 import { gradePages } from './results/pages/grade-pages.ts';
 import { positionSeverityPages } from './results/pages/position-severity-pages.ts';
+import { severityPages } from './results/pages/severity-pages.ts';
 import { standingsPages } from './results/pages/standings-pages.ts';
 import { whyPages } from './results/pages/why-pages.ts';
 import { patternRoutes } from './results/patterns/pattern-routes.ts';
 import { resultsPlugin } from './results/plugin.ts';
 import { readingPlugin } from './results/reading.ts';
+import { gradeRoutes } from './results/standings/grade-routes.ts';
 import { positionSeverityRoutes } from './results/standings/position-severity-routes.ts';
+import { severityRoutes } from './results/standings/severity-routes.ts';
 import { standingsRoutes } from './results/standings/standings-routes.ts';
+import { standingsSettingsRoutes } from './results/standings/standings-settings-routes.ts';
 import { whyRoutes } from './results/standings/why-routes.ts';
 
 import { consequenceRoutes } from './rubric-editing/consequence-routes.ts';
+import { dutyRoutes } from './rubric-editing/duty-routes.ts';
 import { consequencePages } from './rubric-editing/pages/consequence-pages.ts';
-
 import { dutyFormPages } from './rubric-editing/pages/duty-form-pages.ts';
-
 import { playingRulesPages } from './rubric-editing/pages/playing-rules-pages.ts';
 import { rubricPages } from './rubric-editing/pages/rubric-pages.ts';
 import { startRubricPages } from './rubric-editing/pages/start-rubric-pages.ts';
@@ -233,10 +236,14 @@ export async function buildApp(
   await app.register(nextSeasonPages);
   await app.register(seasonAvailabilityPages);
   await app.register(standingsPages);
+  await app.register(severityPages);
   await app.register(positionSeverityPages);
   await app.register(gradePages);
   await app.register(whyPages);
   await app.register(standingsRoutes);
+  await app.register(standingsSettingsRoutes);
+  await app.register(severityRoutes);
+  await app.register(gradeRoutes);
   await app.register(positionSeverityRoutes);
   await app.register(whyRoutes);
   await app.register(detectionRoutes);
@@ -257,6 +264,7 @@ export async function buildApp(
   await app.register(logMappingPages);
   await app.register(logRoutes);
   await app.register(rubricRoutes);
+  await app.register(dutyRoutes);
   await app.register(consequenceRoutes);
   await app.register(entryRoutes);
   await app.register(observerPages);

@@ -3,6 +3,7 @@ import type { Queryable } from '../database/transaction.ts';
 import { type Duty, dutyCategories, dutySchema } from '../duties/duty.ts';
 import type { Code } from '../football/codes.ts';
 import { type Practices, practicesSchema } from '../football/practices.ts';
+import { notFound } from '../web/problem.ts';
 import type { CountedRubric, PlayingRules, Rubric, RubricVersion } from './rubric.ts';
 
 const weightColumns = `jsonb_build_object('none', v.none_weight, 'yards', v.yards_weight,
@@ -54,6 +55,18 @@ export async function readRubric(
     ...withPractices(version),
     duties: inOrder(dutyRows.map((row) => dutySchema.parse(row.definition))),
   };
+}
+
+/** The same where there has to be one. @throws Problem 404 without one. */
+export async function requireRubric(
+  client: Queryable,
+  conferenceId: string,
+  seasonId: string,
+  number?: number,
+): Promise<Rubric> {
+  const rubric = await readRubric(client, conferenceId, seasonId, number);
+  if (rubric === undefined) throw notFound('rubric');
+  return rubric;
 }
 
 function inOrder(duties: readonly Duty[]): Duty[] {

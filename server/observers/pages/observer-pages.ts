@@ -10,6 +10,7 @@ import { observerOwnPages } from './observer-own-pages.ts';
 import { observerPlacePages } from './observer-place-pages.ts';
 import { observerSettingPages } from './observer-setting-pages.ts';
 import { observerWeekPages } from './observer-week-pages.ts';
+import { profilePages } from './profile-pages.ts';
 
 /** All of observer assignment: one planner thread, the pages, the API, calendars, its mails and reminders. */
 export async function observerPages(app: FastifyInstance): Promise<void> {
@@ -19,6 +20,7 @@ export async function observerPages(app: FastifyInstance): Promise<void> {
   await app.register(observerPlacePages);
   await app.register(observerAssignmentPages);
   await app.register(observerOwnPages);
+  await app.register(profilePages);
   await app.register(observerCoveragePages);
   await app.register(observerSettingPages);
   await app.register(observerRoutes(planner));

@@ -9,7 +9,7 @@ import type { CrewOnField } from '../../football/zones/crew-on-field.ts';
 import { filmAddress } from '../../games/film-address.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { type CrewMember, crewAtWork } from '../../games/working-crew.ts';
-import { readRubric } from '../../rubric/read-rubric.ts';
+import { requireRubric } from '../../rubric/read-rubric.ts';
 import { notFound } from '../../web/problem.ts';
 import { workingCrew } from '../filing/counted-material.ts';
 
@@ -72,8 +72,7 @@ export async function readPlayDuties(
   );
   const row = rows[0];
   if (row === undefined) throw notFound('play');
-  const rubric = await readRubric(pool, conferenceId, row.seasonId, row.countedUnder ?? undefined);
-  if (rubric === undefined) throw notFound('rubric');
+  const rubric = await requireRubric(pool, conferenceId, row.seasonId, row.countedUnder ?? undefined);
   const members = await workingCrew(pool, conferenceId, gameId);
   const play = playOf(row);
   const crew = crewAtWork(members);

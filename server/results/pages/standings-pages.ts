@@ -1,35 +1,27 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { type PersonName, readPeople } from '../../accounts/people-names.ts';
+import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Season } from '../../database/generated/client.ts';
 import { inTransaction } from '../../database/transaction.ts';
 import { positions } from '../../football/positions.ts';
-import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
-import { groupBy } from '../../grading/group-by.ts';
-import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
+import { seasonModels } from '../../grading/season-choice.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
-import { number, signed } from '../../web/format.ts';
-import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
 import type { Reading } from '../reading.ts';
 import { clipsSentence } from '../standings/clips-words.ts';
 import { lastSeasonSentence } from '../standings/last-season-words.ts';
-import { modelWords } from '../standings/model-words.ts';
-import type { CurrentStandings, StandingLine } from '../standings/season-standings.ts';
-import { observerSeverityWords } from '../standings/severity-words.ts';
-import { severityCsv, standingsCsv } from '../standings/standings-csv.ts';
+import { standingsCsv } from '../standings/standings-csv.ts';
 import {
   keepModelSetting,
   keepStandingsSettings,
   modelSettingSchema,
   standingsSettingsSchema,
 } from '../standings/standings-settings.ts';
-import { detectionView } from './detection-view.ts';
-import { chanceText, gradeRange, rangeText } from './rank-words.ts';
+import { modelView, positionView } from './standings-view.ts';
 
 const ofSeason = z.object({ seasonId: z.uuid() });
 const byKindOf = {
@@ -46,7 +38,7 @@ const kindNames: Record<GradeKind, { choice: string; heading: string }> = {
   mechanics: { choice: 'Mechanics only', heading: ', by mechanics' },
 };
 
-/** The season's standings, a position at a time, and observers' severity: for the coordinator only. */
+/** The season's standings, a position at a time: for the coordinator only. */
 export async function standingsPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
@@ -164,29 +156,6 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
   );
 
   pages.get(
-    '/seasons/:seasonId/severity',
-    { ...coordinator, schema: { hide: true, params: ofSeason } },
-    async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const { standings, people, detection } = await app.reading(request, (from) =>
-        severityOf(from, conferenceId, season.id),
-      );
-      return reply.page(
-        'results/severity',
-        {
-          season,
-          standings,
-          ...severityView(standings, people),
-          clips: standings.clips && clipsSentence(standings.clips),
-          detection: detectionView(detection, standings, people),
-        },
-        { title: 'Severity of observers', width: 'wide' },
-      );
-    },
-  );
-
-  pages.get(
     '/seasons/:seasonId/standings.csv',
     {
       ...coordinator,
@@ -208,142 +177,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       return sendCsv(reply, file, standingsCsv(standings, people), request.query);
     },
   );
-
-  pages.get(
-    '/seasons/:seasonId/severity.csv',
-    { ...coordinator, schema: { hide: true, params: ofSeason, querystring: z.object(csvChoice) } },
-    async (request, reply) => {
-      const { conferenceId } = sessionOf(request);
-      const season = await seasonOf(database, conferenceId, request.params.seasonId);
-      const { standings, people, detection } = await app.reading(request, (from) =>
-        severityOf(from, conferenceId, season.id),
-      );
-      return sendCsv(reply, 'severity', severityCsv(standings, detection, people), request.query);
-    },
-  );
 }
 
-const severityOf = async (from: Reading, conferenceId: string, seasonId: string) => ({
-  standings: await from.results.standingsOf(conferenceId, seasonId),
-  detection: await from.results.detectionOf(conferenceId, seasonId),
-  people: await readPeople(from, conferenceId),
-});
-
-/** Which model the standings shown are by, why, and the other to look at. */
 const addressOf = (seasonId: string, position: string, by: string) =>
   `/seasons/${seasonId}/standings?position=${encodeURIComponent(position)}${by === 'whole' ? '' : `&by=${by}`}`;
-
-function modelView(own: CurrentStandings, shown: CurrentStandings) {
-  const words = (used: SeasonModel) => ({ model: used, ...modelWords[used] });
-  const { used, why } = own.model;
-  return {
-    used: words(used),
-    why,
-    shown: words(shown.model.used),
-    other: words(used === 'linear' ? 'counts' : 'linear'),
-    apart: shown.model.used !== used,
-    choices: [
-      {
-        value: 'by its games',
-        name: 'By whichever foretells the season’s games better',
-        here: !own.settings.fixedModel,
-      },
-      ...seasonModels.map((model) => ({
-        value: model,
-        name: `Always by ${modelWords[model].doing}`,
-        here: own.settings.fixedModel === model,
-      })),
-    ],
-  };
-}
-
-function positionView(
-  standings: CurrentStandings,
-  position: string,
-  people: ReadonlyMap<string, PersonName>,
-) {
-  const lines = standings.lines.filter((line) => line.position === position);
-  const marks = lines.flatMap(({ adjusted, raw }) => (adjusted ? [markOf(adjusted, raw)] : []));
-  const scale = plotScale(marks, 100);
-  const ranked = lines.filter((line) => line.rank).length;
-  const rows = lines.map((line) => ({
-    ...line,
-    official: people.get(line.personId),
-    rankText: line.rank ? `${line.rank.tied ? '=' : ''}${line.rank.place}` : '',
-    chance: chanceText(line.placeChance, ranked <= standings.settings.places),
-    interval: gradeRange(line.adjusted),
-    likely: line.rank && rangeText(line.rank.low, line.rank.high),
-    ...movedText(line),
-    plot: line.adjusted
-      ? intervalPlot(
-          markOf(line.adjusted, line.raw),
-          scale,
-          `Adjusted ${number(line.adjusted.grade, 2)}, 90 % interval ${errorUnknown(line.adjusted) ? 'not known' : gradeRange(line.adjusted)}; as marked ${number(line.raw, 2)}`,
-        )
-      : '',
-  }));
-  const groups = [
-    ...groupBy(
-      rows.filter((row) => row.rank !== null),
-      (row) => row.group,
-    ),
-  ].map(([group, members]) => ({
-    rows: members,
-    title: `Group ${group + 1}`,
-    observers: (standings.groups[group]?.observers ?? []).map((id) => people.get(id)).filter(Boolean),
-  }));
-  return {
-    axis: axisPlot(scale),
-    groups,
-    apart: groups.length > 1,
-    unranked: rows.filter((row) => row.rank === null),
-  };
-}
-
-const markOf = ({ low, high, grade }: NonNullable<StandingLine['adjusted']>, raw: number | null) => ({
-  low,
-  high,
-  value: grade,
-  other: raw,
-});
-
-/** By how many ranks and points a line moved since the week before, in words. */
-function movedText({ rank, before, adjusted }: StandingLine): { moved: string; movedPoints: string } {
-  if (!rank) return { moved: '', movedPoints: '' };
-  if (!before || before.place === null) return { moved: 'newly ranked', movedPoints: '' };
-  const ranks = before.place - rank.place;
-  return {
-    moved: ranks === 0 ? 'same' : `${ranks > 0 ? 'up' : 'down'} ${Math.abs(ranks)}`,
-    movedPoints: adjusted && before.adjusted !== null ? signed(adjusted.grade - before.adjusted, 2) : '',
-  };
-}
-
-function severityView(standings: CurrentStandings, people: ReadonlyMap<string, PersonName>) {
-  const known = standings.observers.filter((row) => row.effect !== null);
-  const reach = Math.max(0.5, ...known.flatMap(({ low, high }) => [-low, high]));
-  const scale = plotScale([{ low: -reach, high: reach, value: 0 }]);
-  return {
-    axis: axisPlot(scale),
-    apart: standings.groups.length > 1,
-    // Across groups the order would say what nothing tells.
-    rows: standings.observers
-      .toSorted((a, b) => a.group - b.group)
-      .map((row) => ({
-        ...row,
-        person: people.get(row.observer),
-        groupNumber: row.group + 1,
-        points: row.effect === null ? '' : signed(row.effect, 2),
-        words: observerSeverityWords(row),
-        interval: row.effect === null ? '' : `${signed(row.low, 2)} to ${signed(row.high, 2)}`,
-        plot:
-          row.effect === null
-            ? ''
-            : intervalPlot(
-                { low: row.low, high: row.high, value: row.effect },
-                scale,
-                `${signed(row.effect, 2)} points, 90 % interval ${signed(row.low, 2)} to ${signed(row.high, 2)}`,
-                0,
-              ),
-      })),
-  };
-}

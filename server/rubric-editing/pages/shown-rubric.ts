@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { sessionOf } from '../../accounts/policy.ts';
 import type { Database } from '../../database/database.ts';
 import type { Season } from '../../database/generated/client.ts';
-import { hasRubric, readRubric } from '../../rubric/read-rubric.ts';
+import { hasRubric, requireRubric } from '../../rubric/read-rubric.ts';
 import type { Rubric } from '../../rubric/rubric.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { keepable } from '../../text/keepable.ts';
@@ -26,8 +26,7 @@ export async function rubricOf(
 ): Promise<{ season: Season; rubric: Rubric }> {
   const { conferenceId } = sessionOf(request);
   const season = await seasonOf(database, conferenceId, seasonId);
-  const rubric = await readRubric(database.pool, conferenceId, season.id, number);
-  if (rubric === undefined) throw notFound('rubric');
+  const rubric = await requireRubric(database.pool, conferenceId, season.id, number);
   return { season, rubric };
 }
 
