@@ -1,6 +1,6 @@
 import type pg from 'pg';
+import { dayAfter } from '../server/text/days.ts';
 import type { DemoConference } from './conference.ts';
-import { dayAfter } from './dates.ts';
 import { Draws } from './draws.ts';
 
 /** What an observer of the demo has declared: limits, days away in the week to come, one tie or none. */

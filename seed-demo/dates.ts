@@ -1,4 +1,4 @@
-const day = 24 * 3_600_000;
+import { dayAfter } from '../server/text/days.ts';
 
 /** The Saturday of the demo's week to come where nobody says another: in tests, and in the files written as examples. */
 export const usualSaturday = '2026-11-14';
@@ -18,7 +18,3 @@ export function gameDayToCome(now: Date): string {
   const ahead = weekday === saturday ? 7 + friday - saturday : (saturday - weekday + 7) % 7;
   return dayAfter(today.toISOString().slice(0, 10), ahead);
 }
-
-/** A day so many days later, or earlier, as YYYY-MM-DD. */
-export const dayAfter = (date: string, days: number): string =>
-  new Date(Date.parse(`${date}T00:00:00Z`) + days * day).toISOString().slice(0, 10);

@@ -1,6 +1,7 @@
 import { type Position, positions } from '../server/football/positions.ts';
+import { dayAfter } from '../server/text/days.ts';
 import type { DemoConference } from './conference.ts';
-import { dayAfter, usualSaturday } from './dates.ts';
+import { usualSaturday } from './dates.ts';
 import type { Draws } from './draws.ts';
 import { seasonRounds } from './rounds.ts';
 

@@ -1,5 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Play } from '../football/play.ts';
+import { handedInStates } from '../schedule/open-states.ts';
 import { columnsOf } from './play-rows.ts';
 
 /** A play as it is put into a log, with the change that puts it there. */
@@ -22,7 +23,7 @@ export async function playLogIsClosed(
 ): Promise<boolean> {
   const { rowCount } = await client.query(
     `SELECT FROM report WHERE conference_id = $1 AND game_id = $2 AND id <> $3
-        AND state IN ('filed', 'accepted', 'released') LIMIT 1`,
+        AND state IN ${handedInStates} LIMIT 1`,
     [conferenceId, gameId, exceptReport],
   );
   return rowCount === 1;

@@ -1,7 +1,7 @@
 import { clockInWords } from '../football/clock-words.ts';
 import type { Block, LetterDocument } from '../letters/document-tree.ts';
-import { formatDate } from '../letters/wording.ts';
 import { bold, heading, paragraph, paragraphs, text } from '../programs/outputs/blocks.ts';
+import { dayInWords } from '../text/days.ts';
 import { plainPlayInWords, quarterInWords } from './rules/which-play.ts';
 import { type Ruling, rulingMeans } from './rules/words.ts';
 import type { Inquiry } from './stores/inquiry-store.ts';
@@ -38,7 +38,7 @@ export const playOfInquiry = ({
 export function answerLetter(lettered: Lettered): LetterDocument {
   const { conference, inquiry, ruling, rule, reason, notice, answeredAt, day } = lettered;
   const again = inquiry.reopenedAt !== null;
-  const under = `${formatDate(day)} · to ${inquiry.team}`;
+  const under = `${dayInWords(day)} · to ${inquiry.team}`;
   return {
     title: `Answer to inquiry ${inquiry.number} of ${inquiry.team}`,
     author: conference,

@@ -1,3 +1,4 @@
+import { dayAfter } from '../text/days.ts';
 import type { LetterData } from './letter-data.ts';
 
 /** The page where an official answers, on a server reached at `address`. */
@@ -21,10 +22,6 @@ export function replyOf(by: string | null, page: string): LetterData['reply'] {
     : { by, how: 'sign in, open My marks and answer at the play.', url: page };
 }
 
-/** The day so many days after another, YYYY-MM-DD; null for none, when no answers are taken. */
-export function dayAfter(day: string, days: number): string | null {
-  if (days === 0) return null;
-  const date = new Date(`${day}T00:00:00Z`);
-  date.setUTCDate(date.getUTCDate() + days);
-  return date.toISOString().slice(0, 10);
-}
+/** The last day to answer, so many days after another, YYYY-MM-DD; null for none, when no answers are taken. */
+export const lastDayToAnswer = (day: string, days: number): string | null =>
+  days === 0 ? null : dayAfter(day, days);

@@ -1,3 +1,4 @@
+import { dayInWords } from '../text/days.ts';
 import type { Block, Inline, LetterDocument } from './document-tree.ts';
 import { oneLine } from './escape-markdown.ts';
 import { kindTitles } from './kind-titles.ts';
@@ -5,7 +6,6 @@ import type { GameReportData, LetterData, SeasonBookData } from './letter-data.t
 import { markdownToBlocks } from './markdown.ts';
 import { plotsOfLetter, plotsOfSeasonBook } from './plots.ts';
 import { compileTemplate, type LetterTemplate } from './template.ts';
-import { formatDate } from './wording.ts';
 
 /** From data and template to a document tree: masthead, title and footer from the data, body from the template. */
 type Template = string | LetterTemplate;
@@ -26,7 +26,7 @@ export function letterDocument(data: LetterData, template: Template): LetterDocu
         capital(data.official.position),
         data.official.crew && oneLine(data.official.crew),
         season,
-        formatDate(data.issuedOn),
+        dayInWords(data.issuedOn),
         data.edition > 1 && `Edition ${data.edition}`,
       ]),
       ...markdownToBlocks(written(template, data), plotsOfLetter(data)),
@@ -45,7 +45,7 @@ export function gameReportDocument(data: GameReportData, template: Template): Le
       masthead([oneLine(data.conference.name), kindTitles['game-report']], game, [
         `${name}, ${data.official.position}`,
         `Week ${data.game.week}`,
-        data.game.date && formatDate(data.game.date),
+        data.game.date && dayInWords(data.game.date),
         data.game.revision > 1 && `Revision ${data.game.revision}`,
         data.edition > 1 && `Edition ${data.edition}`,
       ]),
@@ -64,7 +64,7 @@ export function seasonBookDocument(data: SeasonBookData, template: Template): Le
       masthead([oneLine(data.conference.name), 'For the coordinator only'], `Season book ${season}`, [
         `${data.season.games} ${data.season.games === 1 ? 'game' : 'games'}`,
         data.season.throughWeek !== null && `through week ${data.season.throughWeek}`,
-        formatDate(data.issuedOn),
+        dayInWords(data.issuedOn),
       ]),
       ...markdownToBlocks(written(template, data), plotsOfSeasonBook(data)),
     ],

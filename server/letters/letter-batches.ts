@@ -1,9 +1,9 @@
 import type pg from 'pg';
 import type { PersonInZone } from '../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import { dayAfter } from '../text/days.ts';
 import { conflict, invalid, notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
-import { dayAfter } from './answering.ts';
 import type { LetterKind } from './letter-data.ts';
 import type { Paper } from './pdf/style.ts';
 
@@ -52,7 +52,7 @@ export async function createBatch(pool: pg.Pool, who: PersonInZone, batch: NewBa
 function refuseUnfitDay(today: string, day: string): void {
   if (day < today)
     throw invalid([{ field: 'replyBy', message: 'this day has passed; choose today or a later one' }]);
-  if (day > dayAfter(today, 365)!)
+  if (day > dayAfter(today, 365))
     throw invalid([{ field: 'replyBy', message: 'this is more than a year away; choose an earlier day' }]);
 }
 

@@ -6,7 +6,7 @@ import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
 import { notFound } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
-import { answerPage, dayAfter } from './answering.ts';
+import { answerPage, lastDayToAnswer } from './answering.ts';
 import { letterFileName, lettersTo, readLetter, readLetterWithPdf } from './kept-letters.ts';
 import { letterDataSchema, letterKinds } from './letter-data.ts';
 import { letterLines } from './letter-lines.ts';
@@ -75,7 +75,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
       return letterOfSeason(season, personId, {
         kind: request.query.kind,
         issuedOn: today,
-        replyBy: dayAfter(today, season.conference.replyDays),
+        replyBy: lastDayToAnswer(today, season.conference.replyDays),
         answerPage: whereToAnswer,
         coordinator: `${session.givenName} ${session.familyName}`,
       });

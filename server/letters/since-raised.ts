@@ -1,6 +1,7 @@
 import { followUpWords } from '../results/patterns/follow-up-words.ts';
+import { dayInWords } from '../text/days.ts';
 import type { RaisedPoint } from './season-source.ts';
-import { formatDate, formatPercent } from './wording.ts';
+import { formatPercent } from './wording.ts';
 
 /** Both rates, before and since the official was told, and what they tell; how often it was looked at is on the pages. */
 export function sinceRaised({ kind, on, followUp }: RaisedPoint): string {
@@ -10,7 +11,7 @@ export function sinceRaised({ kind, on, followUp }: RaisedPoint): string {
     opportunities > 0 ? `${events} of ${opportunities} missed (${formatPercent(rate)})` : 'no chance';
   const { verdict, expected, caution } = followUpWords(followUp);
   return [
-    `It was ${how} on ${formatDate(on)}: before, ${rateOf(before)}; since, ${rateOf(after)}.`,
+    `It was ${how} on ${dayInWords(on)}: before, ${rateOf(before)}; since, ${rateOf(after)}.`,
     verdict,
     expected,
     caution,

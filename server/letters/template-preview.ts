@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
 import { notFound, Problem } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
-import { dayAfter } from './answering.ts';
+import { lastDayToAnswer } from './answering.ts';
 import { gameReportOf } from './game-report-of-season.ts';
 import { readReleasedGame, releasedGamesOf } from './game-report-store.ts';
 import type { TemplateKind } from './letter-data.ts';
@@ -58,7 +58,7 @@ export class TemplatePreviews {
     return letterOfSeason(season, official, {
       kind,
       issuedOn,
-      replyBy: dayAfter(issuedOn, season.conference.replyDays),
+      replyBy: lastDayToAnswer(issuedOn, season.conference.replyDays),
       answerPage: this.answerPage,
       coordinator,
     });

@@ -1,3 +1,4 @@
+import { dayInWords } from '../text/days.ts';
 import { number, percent } from '../web/format.ts';
 import { escapeMarkdown, Markdown, markdownLink } from './escape-markdown.ts';
 
@@ -36,13 +37,7 @@ export function formatPercent(rate: number | null): string {
   return percent(rate).replaceAll(' ', '\u00a0');
 }
 
-const longDate = new Intl.DateTimeFormat('en-US', { dateStyle: 'long', timeZone: 'UTC' });
 const ordinalRules = new Intl.PluralRules('en-US', { type: 'ordinal' });
-
-/** An ISO date as November 25, 2026. */
-export function formatDate(iso: string): string {
-  return longDate.format(new Date(`${iso}T00:00:00Z`));
-}
 
 /** 1st, 2nd, 3rd, 4th, 11th, 21st. */
 function ordinal(value: number): string {
@@ -76,7 +71,7 @@ export const wording: Readonly<Record<string, Word>> = {
       if (Number.isNaN(Date.parse(`${iso}T00:00:00Z`))) {
         throw new Error('needs a field that holds a date, and this one holds other text');
       }
-      return formatDate(iso);
+      return dayInWords(iso);
     },
   },
   plural: {

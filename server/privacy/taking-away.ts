@@ -4,6 +4,7 @@ import { type FixedColumns, fixedOf, leftOfOld } from '../accounts/audit/audit-v
 import { canonicalJson } from '../accounts/audit/canonical-json.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { noteSeal } from '../reports/filing/report-seal.ts';
+import { handedInStates } from '../schedule/open-states.ts';
 
 /**
  * Lets this transaction take words away that are otherwise final. A conference's are taken by one transaction after the
@@ -32,7 +33,7 @@ export async function noteChanged(
     `SELECT r.id, array_agg(o.id::text) FILTER (WHERE o.id IS NOT NULL) AS marks
        FROM report r
        LEFT JOIN observation o ON o.conference_id = r.conference_id AND o.report_id = r.id AND o.id = ANY ($2::uuid[])
-      WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted', 'released')
+      WHERE r.conference_id = $1 AND r.state IN ${handedInStates}
         AND (o.id IS NOT NULL OR r.id = ANY ($3::uuid[]))
       GROUP BY r.id ORDER BY r.id`,
     [acting.conferenceId, [...marks], [...reports]],

@@ -1,5 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import { noteSeal, type Seal, sealNow } from '../reports/filing/report-seal.ts';
+import { handedIn } from '../schedule/open-states.ts';
 
 interface Compared {
   /** Reports compared with what the trail says of them. */
@@ -18,8 +19,6 @@ interface Noted {
   noted: string | null;
   sealed: Seal | null;
 }
-
-const withTheCoordinator = ['filed', 'accepted', 'released'];
 
 /** Holds the present state and marks of every report against what the trail says of them. */
 export async function compareReports(db: Queryable, conferenceId: string): Promise<Compared> {
@@ -55,7 +54,7 @@ async function compareOne(db: Queryable, conferenceId: string, row: Noted, found
   if (state !== (noted ?? 'draft')) {
     found.faults.push(`the report on ${name} is ${state}; by the trail it is ${noted ?? 'a draft'}`);
   }
-  if (!withTheCoordinator.includes(state)) return;
+  if (!handedIn.includes(state)) return;
   if (sealed === null) {
     found.unsealed.push(id);
     return;

@@ -1,5 +1,6 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Position } from '../football/positions.ts';
+import { handedInStates } from '../schedule/open-states.ts';
 
 /** How often a duty came up for one position in the season's filed reports. */
 interface DutyFigures {
@@ -21,7 +22,7 @@ export async function readDutyFigures(
   const { rows } = await db.query<{ key: string; opportunities: number; games: number }>(
     `WITH counted AS (
        SELECT r.id, r.game_id FROM report r
-        WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ('filed', 'accepted', 'released')),
+        WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ${handedInStates}),
      by_game AS (
        SELECT c.duty_key, counted.game_id, max(c.opportunities) AS opportunities
          FROM counted JOIN opportunity_count c ON c.conference_id = $1 AND c.report_id = counted.id AND c.position = $3

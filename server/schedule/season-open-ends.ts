@@ -1,4 +1,5 @@
 import type { Queryable } from '../database/transaction.ts';
+import { openInquiryStates, unfiledStates } from './open-states.ts';
 
 /** What would stay undone in a season that is closed now; each a count. */
 type OpenEnds = {
@@ -22,7 +23,7 @@ type OpenEnds = {
 
 export async function readOpenEnds(db: Queryable, conferenceId: string, seasonId: string): Promise<OpenEnds> {
   const { rows } = await db.query<OpenEnds>(
-    `SELECT (count(*) FILTER (WHERE state IN ('draft', 'returned')))::int AS drafts,
+    `SELECT (count(*) FILTER (WHERE state IN ${unfiledStates}))::int AS drafts,
             (count(*) FILTER (WHERE state = 'filed'))::int AS "toReview",
             (count(*) FILTER (WHERE state = 'accepted'))::int AS "toRelease",
             (SELECT count(*)::int FROM reply y
@@ -35,7 +36,7 @@ export async function readOpenEnds(db: Queryable, conferenceId: string, seasonId
               WHERE l.conference_id = $1 AND l.season_id = $2 AND l.released_at IS NULL) AS letters,
             (SELECT count(*)::int FROM inquiry i
               WHERE i.conference_id = $1 AND i.season_id = $2
-                AND i.state NOT IN ('draft', 'sent back', 'answered', 'closed')) AS inquiries,
+                AND i.state IN ${openInquiryStates}) AS inquiries,
             (SELECT count(*)::int FROM selection l
               WHERE l.conference_id = $1 AND l.season_id = $2 AND l.state <> 'closed') AS selections,
             (SELECT count(*)::int FROM quiz z

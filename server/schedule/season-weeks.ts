@@ -1,22 +1,19 @@
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import type { Queryable } from '../database/transaction.ts';
+import { dayAfter } from '../text/days.ts';
 import { conflict } from '../web/problem.ts';
 import { lockSeason } from './season-lock.ts';
 
 /** A week of a season: its number and its days, first and last included, as YYYY-MM-DD in the conference's zone. */
 export type SeasonWeek = { number: number; firstDay: string; lastDay: string };
 
-const day = 24 * 3600 * 1000;
-const dateAfter = (date: string, days: number) =>
-  new Date(Date.parse(`${date}T00:00:00Z`) + days * day).toISOString().slice(0, 10);
-
 /** Weeks of seven days, one after the other. `firstDay` is YYYY-MM-DD. */
 export function weeksFrom(firstDay: string, count: number, firstNumber = 1): SeasonWeek[] {
   return Array.from({ length: count }, (_, at) => ({
     number: firstNumber + at,
-    firstDay: dateAfter(firstDay, 7 * at),
-    lastDay: dateAfter(firstDay, 7 * at + 6),
+    firstDay: dayAfter(firstDay, 7 * at),
+    lastDay: dayAfter(firstDay, 7 * at + 6),
   }));
 }
 

@@ -1,5 +1,5 @@
+import { dayInWords } from '../text/days.ts';
 import { type GradedIn, gamesLately, type OfficialToSelect } from './candidate.ts';
-import { dayInWords } from './day-in-words.ts';
 import type { Finding, Holds, SelectionRuleName } from './finding.ts';
 import type { SelectionRules } from './rules.ts';
 

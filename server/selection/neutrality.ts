@@ -1,5 +1,5 @@
+import { dayAfter, dayInWords } from '../text/days.ts';
 import type { GameToFill, OfficialToSelect } from './candidate.ts';
-import { dayInWords } from './day-in-words.ts';
 import type { Finding, Holds, SelectionRuleName } from './finding.ts';
 import type { SelectionRules } from './rules.ts';
 
@@ -29,7 +29,7 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
     );
   if (rules.recentWeeks !== null) {
     const weeks = rules.recentWeeks;
-    const since = daysBefore(game.playedOn, 7 * weeks);
+    const since = dayAfter(game.playedOn, -7 * weeks);
     say(
       'recent game',
       own.flatMap(({ id, name }) => {
@@ -61,8 +61,3 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
 }
 
 const counted = (n: number, what: string) => `${n} ${what}${n === 1 ? '' : 's'}`;
-
-/** @param day such as "2031-12-06" */
-function daysBefore(day: string, days: number): string {
-  return new Date(Date.parse(`${day}T00:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10);
-}

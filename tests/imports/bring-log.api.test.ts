@@ -368,6 +368,7 @@ describe('by the page', () => {
     const list = (await coordinator.get('/log-mappings').expect(200)).text;
     expect(list).toContain('Spielzüge');
     expect(list).toContain('Kind of play from “Was”');
+    expect(list).toMatch(/last changed [^<]* (CST|CDT)/);
   });
 
   it('changes, renames and deletes what is kept, without a file at hand', async () => {

@@ -256,6 +256,8 @@ describe('the import page', () => {
     expect(answer.text).toContain('1 added, 0 changed, 0 unchanged');
     const page = await request(app.server).get('/import').set('cookie', cookie);
     expect(page.text).toContain('Recent imports');
+    // When it was, where the conference is: its zone's standard or daylight time (IANA Time Zone Database).
+    expect(page.text.split('Recent imports')[1]).toMatch(/\d [AP]M (CST|CDT)</);
   });
 
   it('takes the kind that was chosen, whatever the file is called', async () => {

@@ -13,11 +13,19 @@ import {
   InquiryRefused,
   inquiryStates,
   inquirySteps,
+  isOpen,
   stateAfter,
   stepsFrom,
   transitions,
 } from '../../server/inquiries/rules/states.ts';
 import { clockFrom, type PlainPlay, playAskedAbout } from '../../server/inquiries/rules/which-play.ts';
+
+test('an inquiry is open while the coordinator has something to do but close it', () => {
+  const toDo = inquiryStates.filter((state) =>
+    stepsFrom(state, 'coordinator').some((step) => step !== 'close'),
+  );
+  expect(inquiryStates.filter(isOpen)).toEqual(toDo);
+});
 
 // The rules themselves are the conference's and ours: common practice, no source. Days are counted by hand from a
 // calendar.

@@ -7,6 +7,7 @@ import {
   stateAfter,
   stepsFrom,
 } from '../../server/reports/states.ts';
+import { handedIn, unfiledStates } from '../../server/schedule/open-states.ts';
 
 // The whole table: which step each state allows and where it leads. Anything else is refused.
 const allowed: Record<ReportState, Record<string, ReportState>> = {
@@ -30,6 +31,12 @@ for (const state of reportStates) {
 test('returning and revising need a reason', () => {
   expect(() => stateAfter('filed', 'return', '  ')).toThrow(/reason/);
   expect(() => stateAfter('released', 'revise')).toThrow(/reason/);
+});
+
+test('a report is handed in from its filing on, unless it was returned', () => {
+  const toFile = reportStates.filter((state) => stepsFrom(state, 'observer').includes('file'));
+  expect(reportStates.filter((state) => !toFile.includes(state))).toEqual(handedIn);
+  expect(unfiledStates).toBe(`(${toFile.map((state) => `'${state}'`).join(', ')})`);
 });
 
 test('each role sees only its own steps', () => {

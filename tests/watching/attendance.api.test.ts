@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { readAttendance } from '../../server/outcomes/attended.ts';
 import { remindBeforeDue } from '../../server/watching/stores/attendance-store.ts';
+import { dayIn } from '../../server/web/today.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -78,12 +79,25 @@ test('who has not is listed and reminded once a day; who watched, or was at a se
   // Who missed it watches by the day that the session says.
   expect(before.dueOn).toBe('2031-10-12');
   const open = before.people.filter((one: { isOpen: boolean }) => one.isOpen);
+  // Where it is another day than in Greenwich: an evening's reminder and the next one's would else be of one day, or
+  // two of one evening of two.
+  const zone = new Date().getUTCHours() < 12 ? 'Etc/GMT+12' : 'Etc/GMT-12';
+  await database.pool.query('UPDATE conference SET time_zone = $2 WHERE id = $1', [
+    program.season.conferenceId,
+    zone,
+  ]);
   expect((await coordinator.post(`${edition()}/reminders`).send({}).expect(200)).body.reminded).toBe(
     open.length,
   );
   expect(await told('training reminder')).toEqual(
     open.map((one: { personId: string }) => one.personId).sort(),
   );
+  const { rows: days } = await database.pool.query<{ once: string }>(
+    `SELECT DISTINCT once FROM message WHERE conference_id = $1 AND kind = 'training reminder'`,
+    [program.season.conferenceId],
+  );
+  expect(days).toEqual([{ once: `${program.programId} ${dayIn(zone)}` }]);
+  expect(dayIn(zone)).not.toBe(dayIn('UTC'));
   expect((await coordinator.post(`${edition()}/reminders`).send({}).expect(200)).body.reminded).toBe(0);
   // The list is put right: who was ticked by mistake was not there.
   await coordinator

@@ -1,4 +1,5 @@
 import type { Asking } from '../../database/pipeline.ts';
+import { openInquiryStates } from '../../schedule/open-states.ts';
 
 /** What the coordinator asks a person in private about a play of a game. */
 export interface AskedFact {
@@ -9,7 +10,7 @@ export interface AskedFact {
   readonly askedAt: Date;
 }
 
-const open = `i.state IN ('received', 'taken up', 'crew asked', 'under review')`;
+const open = `i.state IN ${openInquiryStates}`;
 const where = `JOIN inquiry i ON i.conference_id = a.conference_id AND i.id = a.inquiry_id AND ${open}
   JOIN season s ON s.conference_id = i.conference_id AND s.id = i.season_id AND s.state <> 'closed'
   JOIN game g ON g.conference_id = i.conference_id AND g.id = i.game_id

@@ -1,5 +1,6 @@
 import type { Asking } from '../../database/pipeline.ts';
 import { endOfDay } from '../../reports/answer-time.ts';
+import { openInquiryStates } from '../../schedule/open-states.ts';
 import { testEvent } from '../../webhooks/events.ts';
 import type { WaitingFacts } from '../coordinator-facts.ts';
 import { instants, listOf } from './from-json.ts';
@@ -71,7 +72,7 @@ const inquiries = `
     JOIN game g ON g.conference_id = $1 AND g.id = i.game_id ${teams}
     JOIN team m ON m.conference_id = $1 AND m.id = i.team_id
    WHERE i.conference_id = $1 AND i.season_id = $2
-     AND i.state IN ('received', 'taken up', 'crew asked', 'under review')`;
+     AND i.state IN ${openInquiryStates}`;
 
 // Of each place what was offered last: what came before it is settled.
 const offers = `

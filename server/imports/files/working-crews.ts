@@ -1,4 +1,5 @@
 import { positions } from '../../football/positions.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import { email, line, position } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind, type StagedProblem } from './file-kind.ts';
@@ -76,7 +77,7 @@ export const workingCrews = fileKind({
            ON w.conference_id = $1 AND w.game_id = s.game_id AND w.position = s.position
         WHERE w.person_id IS DISTINCT FROM s.person_id
           AND EXISTS (SELECT FROM report r
-                       WHERE r.conference_id = $1 AND r.game_id = s.game_id AND r.state NOT IN ('draft', 'returned'))`,
+                       WHERE r.conference_id = $1 AND r.game_id = s.game_id AND r.state IN ${handedInStates})`,
       [conferenceId],
     );
     for (const row of filed.rows) {

@@ -40,12 +40,12 @@ export async function importPages(app: FastifyInstance): Promise<void> {
   };
 
   routes.get('/import', hidden, async (request, reply) => {
-    const { conferenceId } = sessionOf(request);
+    const { conferenceId, timeZone } = sessionOf(request);
     const recent = await recentImports(pool, conferenceId);
     const seasons = await readSeasons(app.database, conferenceId);
     return reply.page(
       'imports/import',
-      { kinds: fileKinds.map(describe), recent, seasons },
+      { kinds: fileKinds.map(describe), recent, seasons, timeZone },
       { title: 'Import', width: 'wide' },
     );
   });

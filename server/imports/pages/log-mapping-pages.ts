@@ -27,8 +27,10 @@ export async function logMappingPages(app: FastifyInstance): Promise<void> {
   const config = { policy: policies.coordinator };
 
   pages.get('/log-mappings', { config, schema: { hide: true } }, async (request, reply) => {
-    const kept = await keptMappings(pool, sessionOf(request).conferenceId);
+    const { conferenceId, timeZone } = sessionOf(request);
+    const kept = await keptMappings(pool, conferenceId);
     const view = {
+      timeZone,
       kept: kept.map((one) => ({ ...one, inWords: mappingInWords(one.mapping), width: one.columns.length })),
       notice: { kept: 'Kept.', deleted: 'Deleted.' }[textOf(formOf(request.query).done)],
     };

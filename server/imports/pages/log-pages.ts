@@ -8,6 +8,7 @@ import { recountedView } from '../../reports/pages/recounted.ts';
 import { readGameTitle } from '../../reports/plays/play-list.ts';
 import { asProblem } from '../../reports/request-errors.ts';
 import { hasFiledReport } from '../../reports/review/corrections.ts';
+import { unfiledStates } from '../../schedule/open-states.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
@@ -224,7 +225,7 @@ export async function logPages(app: FastifyInstance): Promise<void> {
         await forgetUpload(pool, acting, uploadId);
         const { rows } = await pool.query<{ id: string }>(
           `SELECT id FROM report WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3
-              AND state IN ('draft', 'returned')`,
+              AND state IN ${unfiledStates}`,
           [acting.conferenceId, gameId, acting.personId],
         );
         const view = {

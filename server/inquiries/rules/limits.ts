@@ -1,3 +1,4 @@
+import { dayAfter, daysBetween } from '../../text/days.ts';
 import { InquiryRefused } from './states.ts';
 
 /** What a conference lets teams ask. */
@@ -54,11 +55,8 @@ export function requireWithinWeek(sent: number, week: number, { aWeek }: Pick<Li
 
 /** The last day to answer (YYYY-MM-DD). @param receivedOn the day it came, in the conference's zone */
 export function dueOn(receivedOn: string, { answerDays }: Pick<Limits, 'answerDays'>): string {
-  const day = new Date(`${receivedOn}T00:00:00Z`);
-  day.setUTCDate(day.getUTCDate() + answerDays);
-  return day.toISOString().slice(0, 10);
+  return dayAfter(receivedOn, answerDays);
 }
 
 /** Whole days by which it is late; 0 while its day lasts. @param today in the conference's zone */
-export const daysOverdue = (due: string, today: string): number =>
-  Math.max(0, Math.round((Date.parse(`${today}T00:00:00Z`) - Date.parse(`${due}T00:00:00Z`)) / (24 * hour)));
+export const daysOverdue = (due: string, today: string): number => Math.max(0, daysBetween(due, today));

@@ -1,3 +1,5 @@
+import { openInquiry } from '../../schedule/open-states.ts';
+
 /** Where an inquiry stands, in the order in which it goes through. */
 export const inquiryStates = [
   'draft',
@@ -58,8 +60,7 @@ export const transitions: Readonly<Record<InquiryStep, Transition>> = {
 };
 
 /** Waits for the conference: its play must not be shown to everybody, and it has a day on which it is due. */
-const openStates: readonly InquiryState[] = ['received', ...inHand];
-export const isOpen = (state: InquiryState): boolean => openStates.includes(state);
+export const isOpen = (state: InquiryState): boolean => openInquiry.includes(state);
 
 /** What the rules do not allow. The sentence is for whoever asked. */
 export class InquiryRefused extends Error {

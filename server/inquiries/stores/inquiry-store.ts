@@ -1,4 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
+import { openInquiryStates } from '../../schedule/open-states.ts';
 import { conflict, notFound } from '../../web/problem.ts';
 import type { InquiryState } from '../rules/states.ts';
 import type { PlainPlay } from '../rules/which-play.ts';
@@ -110,8 +111,8 @@ export async function inquiriesOfSeason(
 ): Promise<Inquiry[]> {
   const { rows } = await db.query<Row>(
     `${select} WHERE i.conference_id = $1 AND i.season_id = $2 AND i.state <> 'draft'
-      ORDER BY i.state IN ('answered', 'closed', 'sent back'),
-               CASE WHEN i.state NOT IN ('answered', 'closed', 'sent back') THEN i.due_on END, i.number DESC`,
+      ORDER BY i.state NOT IN ${openInquiryStates},
+               CASE WHEN i.state IN ${openInquiryStates} THEN i.due_on END, i.number DESC`,
     [conferenceId, seasonId],
   );
   return rows.map(inquiryOf);

@@ -8,7 +8,7 @@ import { refuseUnknownSeasons, seasonInView, seasonOf } from '../../schedule/sea
 import { typedDay, typedText } from '../../text/typed-text.ts';
 import { Problem } from '../../web/problem.ts';
 import { dayIn } from '../../web/today.ts';
-import { answerPage, dayAfter } from '../answering.ts';
+import { answerPage, lastDayToAnswer } from '../answering.ts';
 import { kindTitles } from '../kind-titles.ts';
 import { batchProgress, createBatch, latestBatch, retryFailed } from '../letter-batches.ts';
 import { type LetterKind, letterKinds } from '../letter-data.ts';
@@ -70,7 +70,7 @@ export async function letterPages(app: FastifyInstance): Promise<void> {
         kind,
         replyDays,
         today,
-        defaultDay: dayAfter(today, replyDays),
+        defaultDay: lastDayToAnswer(today, replyDays),
         notTold: notTold((await readTemplate(database, conferenceId, kind)).body, templateContracts[kind]),
         publicUrl: app.settings.PUBLIC_URL,
         answerPage: answerPage(publicAddress(app.settings)),

@@ -4,6 +4,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import type { ChancesKept } from '../../duties/report-shares.ts';
 import type { Absence, Conflict, ConflictKind, Mode } from '../../planning/planning-problem.ts';
 import { chancesKept } from '../../reports/review/report-shares.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import { currentSeason, seasonOf } from '../../schedule/seasons.ts';
 import { notFound } from '../../web/problem.ts';
 import type { Assignment, SeasonGame, SeasonMaterial, SeasonObserver } from '../season-material.ts';
@@ -153,7 +154,7 @@ async function readKept(
   const { rows } = await db.query<ChancesKept & { gameId: string; observerId: string; personId: string }>(
     `SELECT r.game_id AS "gameId", r.observer_id AS "observerId", n.person_id AS "personId", ${chancesKept('n')}
        FROM report r JOIN opportunity_count n ON n.conference_id = r.conference_id AND n.report_id = r.id
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ('filed', 'accepted', 'released')
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ${handedInStates}
         AND r.counts_method IS NOT NULL
       GROUP BY r.game_id, r.observer_id, n.person_id`,
     [conferenceId, seasonId],

@@ -1,4 +1,4 @@
-import { formatDate } from '../../letters/wording.ts';
+import { dayInWords } from '../../text/days.ts';
 import { capital } from '../../web/format.ts';
 import { missingReasons } from '../committee/decisions.ts';
 import { nameIn, type RecordMaterial } from './record-material.ts';
@@ -11,7 +11,7 @@ export function openPoints(material: RecordMaterial): string[] {
   return [
     ...unanswered.map(
       (offer) =>
-        `${capital(offer.slot)}, ${gameName(offer.gameId)}: ${nameIn(material, offer.officialId)} has not answered the offer, to be answered by ${formatDate(offer.answerBy)}.`,
+        `${capital(offer.slot)}, ${gameName(offer.gameId)}: ${nameIn(material, offer.officialId)} has not answered the offer, to be answered by ${dayInWords(offer.answerBy)}.`,
     ),
     ...places.flatMap(({ game, slot, choice }) => {
       const where = `${capital(slot)}, ${game.name}`;

@@ -2,9 +2,9 @@ import type { Queryable } from '../../database/transaction.ts';
 import { positionsOf } from '../../football/crews.ts';
 import type { CrewSize, Position } from '../../football/positions.ts';
 import { groupBy } from '../../grading/group-by.ts';
-import { inquiryStates, isOpen } from '../../inquiries/rules/states.ts';
 import type { Place } from '../../planning/distance.ts';
 import type { SeasonResults } from '../../results/season-results.ts';
+import { openInquiryStates } from '../../schedule/open-states.ts';
 import {
   type GameToFill,
   type GradedIn,
@@ -172,7 +172,7 @@ async function readOfficials(
                JOIN selection_game g ON g.conference_id = o.conference_id AND g.id = o.game_id
               WHERE o.conference_id = $1 AND o.official_id = p.id AND o.answer = 'accepted' AND o.selection_id <> $2
                 AND x.season_id = ANY ($5::uuid[])
-                AND g.played_on < coalesce($4::date, now()::date)) AS "gamesHere",
+                AND ($4::date IS NULL OR g.played_on < $4::date)) AS "gamesHere",
             ARRAY(SELECT DISTINCT to_char(c.played_on, 'YYYY-MM-DD') FROM selection_choice c
                    WHERE c.conference_id = $1 AND c.official_id = p.id AND c.selection_id <> $2) AS "daysElsewhere"
        FROM person p WHERE p.conference_id = $1 AND p.id = ANY ($3::uuid[])
@@ -234,8 +234,8 @@ async function openInquiriesAbout(db: Queryable, conferenceId: string, ids: read
     `SELECT DISTINCT w.person_id AS "personId", i.team_id AS "teamId"
        FROM inquiry i
        JOIN working_crew_member w ON w.conference_id = i.conference_id AND w.game_id = i.game_id
-      WHERE i.conference_id = $1 AND w.person_id = ANY ($2::uuid[]) AND i.state = ANY ($3)`,
-    [conferenceId, ids, inquiryStates.filter(isOpen)],
+      WHERE i.conference_id = $1 AND w.person_id = ANY ($2::uuid[]) AND i.state IN ${openInquiryStates}`,
+    [conferenceId, ids],
   );
   return groupBy(rows, ({ personId }) => personId);
 }

@@ -1,5 +1,5 @@
 import type { Block, LetterDocument } from '../../letters/document-tree.ts';
-import { formatDate } from '../../letters/wording.ts';
+import { dayInWords } from '../../text/days.ts';
 import type { Edition, EditionPlay } from '../edition.ts';
 import { bold, editionDocument, heading, list, paragraph, text } from './blocks.ts';
 
@@ -59,7 +59,7 @@ export function answerOf(play: EditionPlay): Block[] {
   const rests = [
     play.ruleCited,
     play.mechanicCited,
-    play.answeredOn === null ? '' : `as of ${formatDate(play.answeredOn)}`,
+    play.answeredOn === null ? '' : `as of ${dayInWords(play.answeredOn)}`,
   ].filter((part) => part !== '');
   return [
     paragraph(bold('Answer of record: '), text(play.answer)),

@@ -2,6 +2,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { openInquiryStates } from '../../schedule/open-states.ts';
 import { usualSeconds } from '../../training/running-time.ts';
 import { readDefaultCuts } from './default-cuts.ts';
 
@@ -48,9 +49,9 @@ export async function readPlayFacts(
             EXISTS (SELECT FROM film f WHERE f.conference_id = $1 AND f.game_id = g.id AND f.state = 'ready'
                        AND f.source <> 'link') AS "gameHasFilm",
             ${waits('l.id')} AS "openReply", ${replyWaits('l.id')} AS "replyWaits",
-            (SELECT jsonb_build_object('id', i.id, 'waits', i.state IN ${openStates}) FROM inquiry i
+            (SELECT jsonb_build_object('id', i.id, 'waits', i.state IN ${openInquiryStates}) FROM inquiry i
               WHERE i.conference_id = $1 AND i.play_id = l.id AND i.state NOT IN ('draft', 'sent back')
-              ORDER BY i.state IN ${openStates} DESC, i.received_at DESC LIMIT 1) AS inquiry
+              ORDER BY i.state IN ${openInquiryStates} DESC, i.received_at DESC LIMIT 1) AS inquiry
        FROM unnest($2::uuid[]) AS wanted (id)
        JOIN play l ON l.conference_id = $1 AND l.id = wanted.id AND l.removed_at IS NULL
        JOIN game g ON g.conference_id = $1 AND g.id = l.game_id
@@ -107,9 +108,6 @@ export async function gameOfLoggedPlay(
   return rows[0]?.gameId;
 }
 
-/** SQL: states of an inquiry that has no answer yet. */
-const openStates = `('received', 'taken up', 'crew asked', 'under review')`;
-
 /** SQL: whether a reply to a mark on the play waits for its ruling; $1 is the conference. */
 const replyWaits = (playId: string) => `EXISTS (
   SELECT FROM observation o JOIN reply y ON y.conference_id = o.conference_id AND y.observation_id = o.id
@@ -118,7 +116,7 @@ const replyWaits = (playId: string) => `EXISTS (
 
 /** SQL: whether a reply waits for its ruling, or a team for an answer; $1 is the conference. */
 const waits = (playId: string) => `(${replyWaits(playId)} OR EXISTS (
-  SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId} AND i.state IN ${openStates}))`;
+  SELECT FROM inquiry i WHERE i.conference_id = $1 AND i.play_id = ${playId} AND i.state IN ${openInquiryStates}))`;
 
 /** Of these plays those with a reply that waits. With `hold`, none can get one until the transaction ends. */
 export async function playsWithOpenReply(

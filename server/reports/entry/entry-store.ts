@@ -7,6 +7,7 @@ import { plannedCrew } from '../../games/planned-crew.ts';
 import { type PlayColumns, playOf } from '../../games/play-rows.ts';
 import { readCountedRubric } from '../../rubric/read-rubric.ts';
 import type { CountedRubric } from '../../rubric/rubric.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import { currentRubricVersion, workingCrew } from '../filing/counted-material.ts';
 import { ReportNotFound } from '../refusals.ts';
 import type { ReportState } from '../states.ts';
@@ -153,7 +154,7 @@ async function missedBefore(client: Queryable, conferenceId: string, seasonId: s
   const { rows } = await client.query<{ position: Position; dutyKey: string; times: number }>(
     `SELECT c.position, c.duty_key AS "dutyKey", sum(c.not_met)::int AS times
        FROM report r JOIN opportunity_count c ON c.conference_id = r.conference_id AND c.report_id = r.id
-      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ('filed', 'accepted', 'released')
+      WHERE r.conference_id = $1 AND r.season_id = $2 AND r.state IN ${handedInStates}
         AND c.not_met > 0
       GROUP BY c.position, c.duty_key ORDER BY c.position, c.duty_key`,
     [conferenceId, seasonId],

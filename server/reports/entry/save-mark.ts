@@ -3,6 +3,7 @@ import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { consequenceAfter, mayHaveConsequence, unfitConsequence } from '../../duties/consequence.ts';
 import { findingsOf } from '../../duties/finding.ts';
+import { unfiledStates } from '../../schedule/open-states.ts';
 import { applyChanges } from './apply-changes.ts';
 import type { Change, ChangeResult, PutMark } from './changes.ts';
 import { Refused } from './keep-change.ts';
@@ -58,7 +59,7 @@ const isOfTheData = (error: unknown) => /^2[23]/.test(String((error as { code?: 
 const believed = `
   WITH r AS MATERIALIZED (
     SELECT id, game_id, season_id FROM report
-     WHERE conference_id = $1 AND id = $2 AND state IN ('draft', 'returned') FOR NO KEY UPDATE),
+     WHERE conference_id = $1 AND id = $2 AND state IN ${unfiledStates} FOR NO KEY UPDATE),
   l AS MATERIALIZED (
     SELECT game_id, removed_at FROM play WHERE conference_id = $1 AND id = $6 FOR SHARE),
   ok AS MATERIALIZED (

@@ -1,6 +1,7 @@
 import type { Acting } from '../../accounts/acting.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { CrewMember } from '../../games/working-crew.ts';
+import { unfiledStates } from '../../schedule/open-states.ts';
 
 /**
  * Confirms who really worked the game, or takes that back. With `crew` the working crew is replaced by it, and marks
@@ -31,7 +32,7 @@ export async function confirmCrew(
     await client.query(
       `UPDATE observation o SET person_id = w.person_id
          FROM report r, working_crew_member w
-        WHERE r.conference_id = $1 AND r.game_id = $2 AND r.state IN ('draft', 'returned')
+        WHERE r.conference_id = $1 AND r.game_id = $2 AND r.state IN ${unfiledStates}
           AND o.conference_id = $1 AND o.report_id = r.id
           AND w.conference_id = $1 AND w.game_id = $2 AND w.position = o.position AND o.person_id <> w.person_id`,
       [acting.conferenceId, gameId],

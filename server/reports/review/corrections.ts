@@ -8,6 +8,7 @@ import type { Play } from '../../football/play.ts';
 import type { Position } from '../../football/positions.ts';
 import { insertPlay, lockPlayLog, removePlayRow, updatePlay } from '../../games/play-log.ts';
 import { columnsOf, type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import { moveRangesOff } from '../entry/watched-changes.ts';
 import { keepGameCount } from '../filing/game-count.ts';
 import { recountReport } from '../filing/kept-counts.ts';
@@ -57,7 +58,7 @@ export async function recountGames(
        FROM report r
        JOIN game g ON g.conference_id = r.conference_id AND g.id = r.game_id
        JOIN person p ON p.conference_id = r.conference_id AND p.id = r.observer_id
-      WHERE r.conference_id = $1 AND r.game_id = ANY ($2::uuid[]) AND r.state IN ('filed', 'accepted', 'released')
+      WHERE r.conference_id = $1 AND r.game_id = ANY ($2::uuid[]) AND r.state IN ${handedInStates}
       ORDER BY g.key, r.id`,
     [acting.conferenceId, gameIds],
   );
@@ -178,7 +179,7 @@ export async function addLoggedPlay(
 export async function hasFiledReport(db: Queryable, conferenceId: string, gameId: string): Promise<boolean> {
   const { rowCount } = await db.query(
     `SELECT FROM report WHERE conference_id = $1 AND game_id = $2
-        AND state IN ('filed', 'accepted', 'released') LIMIT 1`,
+        AND state IN ${handedInStates} LIMIT 1`,
     [conferenceId, gameId],
   );
   return rowCount !== 0;
@@ -258,7 +259,7 @@ async function filedMarksOn(db: Queryable, conferenceId: string, playId: string)
     `SELECT o.report_id AS "reportId", array_agg(o.id::text) AS marks
        FROM observation o JOIN report r ON r.conference_id = o.conference_id AND r.id = o.report_id
       WHERE o.conference_id = $1 AND o.play_id = $2 AND o.removed_at IS NULL
-        AND r.state IN ('filed', 'accepted', 'released') GROUP BY o.report_id ORDER BY o.report_id`,
+        AND r.state IN ${handedInStates} GROUP BY o.report_id ORDER BY o.report_id`,
     [conferenceId, playId],
   );
   return rows.map(({ reportId, marks }) => [reportId, marks] as const);

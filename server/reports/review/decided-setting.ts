@@ -4,6 +4,7 @@ import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Database } from '../../database/database.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import { countsMethod } from '../../duties/opportunity-counts.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import { recountGames } from './corrections.ts';
 
@@ -77,7 +78,7 @@ export async function keepDecidedSetting(
 const countedReports = `
   SELECT r.game_id AS "gameId", r.counts_method AS method, r.counted_share_least AS least FROM report r
     JOIN season s ON s.conference_id = r.conference_id AND s.id = r.season_id AND s.state <> 'closed'
-   WHERE r.conference_id = $1 AND r.state IN ('filed', 'accepted', 'released')`;
+   WHERE r.conference_id = $1 AND r.state IN ${handedInStates}`;
 
 /**
  * How many of those reports were counted otherwise than one would be now, by an earlier version of the program or, in a

@@ -1,4 +1,5 @@
 import type { Queryable } from '../../database/transaction.ts';
+import { handedInStates } from '../../schedule/open-states.ts';
 import type { ReportState } from '../states.ts';
 
 interface ObserverGame {
@@ -38,7 +39,7 @@ export async function observerGames(
        LEFT JOIN report r ON r.conference_id = s.conference_id AND r.game_id = s.game_id
                          AND r.observer_id = s.observer_id
       WHERE s.conference_id = $1 AND s.observer_id = $2 AND s.answer <> 'declined'
-      ORDER BY COALESCE(r.state IN ('filed', 'accepted', 'released'), false), g.kickoff, g.key`,
+      ORDER BY COALESCE(r.state IN ${handedInStates}, false), g.kickoff, g.key`,
     [conferenceId, observerId],
   );
   return rows;

@@ -7,6 +7,7 @@ import type { EditionContent } from '../../programs/edition.ts';
 import { type Audience, audienceNow, tellViewers } from '../../programs/stores/audience-store.ts';
 import { readProgram } from '../../programs/stores/program-rows.ts';
 import { invalid, notFound } from '../../web/problem.ts';
+import { dayIn } from '../../web/today.ts';
 import { type Standing, standingOf } from '../standing.ts';
 import type { Stretch } from '../stretches.ts';
 import { readReelOf } from './reel-store.ts';
@@ -171,7 +172,7 @@ export async function addViewers(
 }
 
 /**
- * Reminds those of these people who have not watched, each once a day (UTC).
+ * Reminds those of these people who have not watched, each once a day of the conference.
  *
  * @returns how many were reminded
  */
@@ -185,6 +186,10 @@ export async function remindViewers(
   return inTransaction(pool, async (client) => {
     const { people, dueOn } = await readAttendance(client, conferenceId, programId, number);
     const { title } = await readProgram(client, conferenceId, programId);
+    const { rows } = await client.query<{ zone: string }>(
+      'SELECT time_zone AS zone FROM conference WHERE id = $1',
+      [conferenceId],
+    );
     const open = people.filter(
       (one) => isOpen(one) && (personIds === 'all' || personIds.includes(one.personId)),
     );
@@ -193,7 +198,7 @@ export async function remindViewers(
       personIds: open.map((one) => one.personId),
       kind: 'training reminder',
       aboutId: programId,
-      once: `${programId} ${new Date().toISOString().slice(0, 10)}`,
+      once: `${programId} ${dayIn(rows[0]!.zone)}`,
       facts: { title, edition: number, dueOn },
     });
     if (told > 0)

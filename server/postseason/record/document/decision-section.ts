@@ -1,6 +1,6 @@
 import type { Block } from '../../../letters/document-tree.ts';
-import { formatDate } from '../../../letters/wording.ts';
 import { heading, paragraph, table, text } from '../../../programs/outputs/blocks.ts';
+import { dayInWords } from '../../../text/days.ts';
 import { capital, moment } from '../../../web/format.ts';
 import { linesOf } from '../../committee/basis.ts';
 import type { PlaceDecided } from '../../committee/decisions.ts';
@@ -68,7 +68,7 @@ function offers(material: RecordMaterial): Block[] {
       all.map((offer) => [
         `${capital(offer.slot)}, ${selection.games.find(({ id }) => id === offer.gameId)?.name ?? ''}`,
         nameIn(material, offer.officialId),
-        `${moment(offer.offeredAt, timeZone)} by ${nameIn(material, offer.offeredBy)}; to answer by ${formatDate(offer.answerBy)}${
+        `${moment(offer.offeredAt, timeZone)} by ${nameIn(material, offer.offeredBy)}; to answer by ${dayInWords(offer.answerBy)}${
           offer.embargoUntil ? `, kept to themselves until ${moment(offer.embargoUntil, timeZone)}` : ''
         }`,
         answerOf(material, offer),

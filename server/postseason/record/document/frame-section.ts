@@ -1,9 +1,9 @@
 import { positionsOf } from '../../../football/crews.ts';
 import type { CrewSize } from '../../../football/positions.ts';
 import type { Block } from '../../../letters/document-tree.ts';
-import { formatDate } from '../../../letters/wording.ts';
 import { bold, heading, list, paragraph, table, text } from '../../../programs/outputs/blocks.ts';
 import { tierRule } from '../../../selection/tiers.ts';
+import { dayInWords } from '../../../text/days.ts';
 import { moment } from '../../../web/format.ts';
 import { placeOf, teamsOf } from '../../pages/selection-view.ts';
 import type { RecordMaterial } from '../record-material.ts';
@@ -30,7 +30,7 @@ function games({ selection, names }: RecordMaterial): Block[] {
       ['Game', 'Day', 'Teams', 'Place', 'To fill'],
       selection.games.map((game) => [
         game.name,
-        `${formatDate(game.playedOn)}${game.kickoff === '' ? '' : `, ${game.kickoff}`}`,
+        `${dayInWords(game.playedOn)}${game.kickoff === '' ? '' : `, ${game.kickoff}`}`,
         teamsOf(game, names),
         placeOf(game, names),
         [
