@@ -1,5 +1,6 @@
 import type { Database } from '../database/database.ts';
 import type { Person } from '../database/generated/client.ts';
+import type { Role } from './roles.ts';
 
 export type PersonName = Pick<Person, 'id' | 'givenName' | 'familyName'>;
 
@@ -14,3 +15,20 @@ export async function readPeople(
   });
   return new Map(people.map((person) => [person.id, person]));
 }
+
+/** Who is there and has one of the roles, by family name. */
+export async function peopleInRoles(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  roles: readonly Role[],
+): Promise<PersonName[]> {
+  return prisma.person.findMany({
+    where: { conferenceId, active: true, personRoles: { some: { role: { in: [...roles] } } } },
+    orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
+    select: { id: true, givenName: true, familyName: true },
+  });
+}
+
+/** As people say it: `Chloe Dunmorrow`. */
+export const fullName = ({ givenName, familyName }: Pick<PersonName, 'givenName' | 'familyName'>): string =>
+  `${givenName} ${familyName}`;

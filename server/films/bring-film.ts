@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import type { PersonActing } from '../accounts/acting.ts';
+import { slugOf } from '../accounts/conference-slug.ts';
 import { invalid } from '../web/problem.ts';
 import { addFilm, type Film } from './film-store.ts';
 import { offeredFiles } from './offered-files.ts';
@@ -9,7 +10,7 @@ import { offeredFiles } from './offered-files.ts';
  * @throws Problem 400 where neither or both are given, or the file is not offered; as `addFilm`
  */
 export async function bringFilm(
-  { database: { pool }, settings, films }: FastifyInstance,
+  { database, settings, films }: FastifyInstance,
   actor: PersonActing,
   gameId: string,
   { angle, link, file }: { angle: string; link?: string | undefined; file?: string | undefined },
@@ -18,25 +19,19 @@ export async function bringFilm(
     throw invalid([{ field: 'link', message: 'is needed, or a file of the server’s folder; not both' }]);
   if (link !== undefined) {
     const place = new URL(link).href;
-    return addFilm(pool, actor, gameId, { ...{ angle, source: 'link', place, fileName: '', bytes: 0 } });
+    return addFilm(database.pool, actor, gameId, {
+      ...{ angle, source: 'link', place, fileName: '', bytes: 0 },
+    });
   }
-  const slug = await slugOf(pool, actor.conferenceId);
+  const slug = await slugOf(database, actor.conferenceId);
   const offered = (await offeredFiles(settings.FILM_DIR, slug)).find(({ name }) => name === file);
   if (!offered)
     throw invalid([
       { field: 'file', message: 'is not in the server’s folder (any more); choose one of the list' },
     ]);
-  const added = await addFilm(pool, actor, gameId, {
+  const added = await addFilm(database.pool, actor, gameId, {
     ...{ angle, source: 'folder', place: offered.name, fileName: '', bytes: offered.bytes },
   });
   films.wake();
   return added;
-}
-
-/** The conference's name in addresses, and of its folder in FILM_DIR. */
-export async function slugOf(db: FastifyInstance['database']['pool'], conferenceId: string): Promise<string> {
-  const { rows } = await db.query<{ slug: string }>('SELECT slug FROM conference WHERE id = $1', [
-    conferenceId,
-  ]);
-  return rows[0]!.slug;
 }

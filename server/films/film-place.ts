@@ -1,5 +1,5 @@
 import type { FastifyInstance } from 'fastify';
-import { slugOf } from './bring-film.ts';
+import { slugOf } from '../accounts/conference-slug.ts';
 import { bytesOf } from './film-files.ts';
 import type { Film } from './film-store.ts';
 import { placeOfOffered } from './offered-files.ts';
@@ -15,7 +15,7 @@ export async function placeOfFilm(
     ? files.made(conferenceId, film.id)
     : film.source === 'upload'
       ? files.came(conferenceId, film.id)
-      : await placeOfOffered(settings.FILM_DIR, await slugOf(database.pool, conferenceId), film.place!);
+      : await placeOfOffered(settings.FILM_DIR, await slugOf(database, conferenceId), film.place!);
   return file !== undefined && (await bytesOf(file)) > 0 ? file : undefined;
 }
 

@@ -88,6 +88,19 @@ interface NewFilm {
 
 const inMegabytes = (bytes: number) => `${Math.ceil(bytes / 1e6).toLocaleString('en-US')} MB`;
 
+/** Which games have film, and how much room it takes on the server; the largest first. */
+export async function filmsByGame(db: Queryable, conferenceId: string) {
+  const { rows } = await db.query<{ id: string; title: string; week: number; films: number; bytes: number }>(
+    `SELECT g.id, t.title, g.week, count(*)::int AS films,
+          sum(CASE WHEN f.made_bytes > 0 THEN f.made_bytes WHEN f.source = 'upload' AND f.state <> 'refused' THEN f.bytes ELSE 0 END)::float8 AS bytes
+     FROM film f JOIN game g ON g.conference_id = f.conference_id AND g.id = f.game_id
+     JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
+    WHERE f.conference_id = $1 GROUP BY g.id, t.title, g.week, g.kickoff ORDER BY bytes DESC, g.kickoff LIMIT 200`,
+    [conferenceId],
+  );
+  return rows;
+}
+
 /**
  * Adds a film; an upload then arrives, a link can be watched at once, all others are looked at first.
  * @throws Problem 404 without such a game, 400 where the angle is taken, 413 where it is too large or there is no room

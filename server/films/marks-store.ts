@@ -2,6 +2,7 @@ import type pg from 'pg';
 import type { PersonActing } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
+import type { PlayColumns } from '../games/play-rows.ts';
 import { notFound } from '../web/problem.ts';
 import { findFilm } from './film-store.ts';
 import { type Mark, type Placed, type PlayToPlace, placePlays } from './placing.ts';
@@ -49,6 +50,21 @@ export async function placesInFilms(
 /** Where each play of the game's log is in one of its films, by play. */
 export const placesInFilm = async (db: Queryable, conferenceId: string, gameId: string, filmId: string) =>
   (await placesInFilms(db, conferenceId, gameId, [filmId])).get(filmId)!;
+
+/** The plays of a game's log in order, each with its facts, to be placed in films and told in words. */
+export async function playsToWatch(
+  db: Queryable,
+  conferenceId: string,
+  gameId: string,
+): Promise<(PlayToPlace & PlayColumns)[]> {
+  const { rows } = await db.query<PlayToPlace & PlayColumns>(
+    `SELECT id AS "playId", number, film_seconds AS "logSeconds", kind, spot, quarter, clock_seconds, down, distance,
+            facts FROM play
+      WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number`,
+    [conferenceId, gameId],
+  );
+  return rows;
+}
 
 interface PlayInFilm {
   readonly gameId: string;

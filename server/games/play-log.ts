@@ -1,3 +1,4 @@
+import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 import type { Play } from '../football/play.ts';
 import { handedInStates } from '../schedule/open-states.ts';
@@ -13,6 +14,27 @@ interface PlayForLog {
   readonly filmSeconds: number | null;
   readonly note: string;
 }
+
+/** The first play of a game's log; undefined while it has none. */
+export async function firstPlayOf(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  gameId: string,
+): Promise<string | undefined> {
+  const first = await prisma.play.findFirst({
+    where: { conferenceId, gameId, removedAt: null },
+    orderBy: { number: 'asc' },
+    select: { id: true },
+  });
+  return first?.id;
+}
+
+/** How many plays a game's log has. */
+export const countLogged = (
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  gameId: string,
+): Promise<number> => prisma.play.count({ where: { conferenceId, gameId, removedAt: null } });
 
 /** Once a report on the game has been filed, its log is the coordinator's to correct; `exceptReport` may go on. */
 export async function playLogIsClosed(

@@ -1,3 +1,4 @@
+import { fullName } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Prisma } from '../database/generated/client.ts';
 import { notFound } from '../web/problem.ts';
@@ -31,7 +32,7 @@ const listed = ({
   ...letter,
   kind: kind as LetterKind,
   inputRevision: Number(inputRevision),
-  name: `${person.givenName} ${person.familyName}`,
+  name: fullName(person),
   seasonName: season.name,
 });
 type ListedLetter = ReturnType<typeof listed>;

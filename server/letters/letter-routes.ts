@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { fullName } from '../accounts/people-names.ts';
 import { policies, sessionOf } from '../accounts/policy.ts';
 import { publicAddress } from '../mail/mailer.ts';
 import { refuseUnknownSeasons } from '../schedule/seasons.ts';
@@ -77,7 +78,7 @@ export async function letterRoutes(app: FastifyInstance): Promise<void> {
         issuedOn: today,
         replyBy: lastDayToAnswer(today, season.conference.replyDays),
         answerPage: whereToAnswer,
-        coordinator: `${session.givenName} ${session.familyName}`,
+        coordinator: fullName(session),
       });
     },
   );

@@ -1,4 +1,5 @@
 import type pg from 'pg';
+import { fullName } from '../accounts/people-names.ts';
 import { groundsOfFigures, type SeasonResults } from '../results/season-results.ts';
 import { notFound, Problem } from '../web/problem.ts';
 import { dayIn } from '../web/today.ts';
@@ -38,7 +39,7 @@ export class TemplatePreviews {
     const season = await this.season(who.conferenceId, seasonId);
     const official = personId ?? officialsOf(season)[0]?.personId;
     if (!official) throw notFound('official with a released report');
-    const coordinator = `${who.givenName} ${who.familyName}`;
+    const coordinator = fullName(who);
     const issuedOn = dayIn(who.timeZone);
     if (kind === 'season-book') return seasonBookOf(season, { issuedOn, coordinator });
     if (kind === 'game-report') {

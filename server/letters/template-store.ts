@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises';
+import { fullName } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { invalid, Problem } from '../web/problem.ts';
@@ -58,7 +59,7 @@ export async function templateVersions(
     where: { conferenceId, id: { in: kept.flatMap(({ createdBy }) => createdBy ?? []) } },
     select: { id: true, givenName: true, familyName: true },
   });
-  const names = new Map(writers.map((one) => [one.id, `${one.givenName} ${one.familyName}`]));
+  const names = new Map(writers.map((one) => [one.id, fullName(one)]));
   return [
     ...kept.map(({ version, createdAt, createdBy }) => ({
       version,

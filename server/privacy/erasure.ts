@@ -2,6 +2,7 @@ import type pg from 'pg';
 import type { Acting } from '../accounts/acting.ts';
 import { type AuditContent, appendAudit } from '../accounts/audit/audit.ts';
 import { canonicalJson } from '../accounts/audit/canonical-json.ts';
+import { fullName } from '../accounts/people-names.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { holdings } from './holdings.ts';
 import { everybody, type Replace, replacing, type Someone } from './people.ts';
@@ -282,7 +283,7 @@ const written = ['comment', 'note', 'text', 'reply'];
 
 /** Without what was written in each object that is one of their marks. */
 function withoutComments<Value>(value: Value, { marks, person }: Whose): Value {
-  const name = `${person.givenName} ${person.familyName}`;
+  const name = fullName(person);
   const inValue = (part: unknown): unknown => {
     if (Array.isArray(part)) return part.map(inValue);
     if (part === null || typeof part !== 'object' || part instanceof Date) return part;

@@ -1,3 +1,5 @@
+import { fullName } from '../accounts/people-names.ts';
+import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 
 export interface Someone {
@@ -18,6 +20,19 @@ export async function everybody(db: Queryable, conferenceId: string): Promise<So
     [conferenceId],
   );
   return rows;
+}
+
+/** Whose data it is, and since when nothing of it is left. */
+export async function nameAndErasure(
+  { prisma }: Pick<Database, 'prisma'>,
+  conferenceId: string,
+  id: string,
+): Promise<{ id: string; name: string; erasedAt: Date | null }> {
+  const { erasedAt, ...person } = await prisma.person.findUniqueOrThrow({
+    where: { conferenceId_id: { conferenceId, id } },
+    select: { givenName: true, familyName: true, erasedAt: true },
+  });
+  return { id, name: fullName(person), erasedAt };
 }
 
 const escaped = (text: string) => text.replaceAll(/[.*+?^${}()|[\]\\]/g, '\\$&');

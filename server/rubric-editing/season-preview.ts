@@ -1,4 +1,4 @@
-import { readPeople } from '../accounts/people-names.ts';
+import { fullName, readPeople } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Season } from '../database/generated/client.ts';
 import { exampleFor } from '../duties/applicability.ts';
@@ -41,7 +41,7 @@ export async function previewOnSeason(
   const people = await readPeople(database, conferenceId);
   const named = <T extends { personId: string }>(row: T): Named<T> => {
     const person = people.get(row.personId);
-    return { ...row, name: person === undefined ? 'somebody' : `${person.givenName} ${person.familyName}` };
+    return { ...row, name: person === undefined ? 'somebody' : fullName(person) };
   };
   const rubric = await readRubric(pool, conferenceId, season.id);
   const preview = await previewDuty(

@@ -1,5 +1,6 @@
 import type { Acting } from '../accounts/acting.ts';
 import { appendAudit } from '../accounts/audit/audit.ts';
+import { peopleInRoles } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
 import { type Position, positions } from '../football/positions.ts';
@@ -23,11 +24,7 @@ export async function readOfficials(
   { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
 ): Promise<Official[]> {
-  const officials = await prisma.person.findMany({
-    where: { conferenceId, active: true, personRoles: { some: { role: 'official' } } },
-    orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
-    select: { id: true, givenName: true, familyName: true },
-  });
+  const officials = await peopleInRoles({ prisma }, conferenceId, ['official']);
   return officials.map(({ id, givenName, familyName }) => ({ id, name: `${familyName}, ${givenName}` }));
 }
 

@@ -4,6 +4,7 @@ import { Problem } from '../../web/problem.ts';
 import { personInput } from '../input.ts';
 import { inviteByMail } from '../invitations-store.ts';
 import { linkAddress } from '../link-address.ts';
+import { fullName } from '../people-names.ts';
 import {
   type AccountState,
   changePerson,
@@ -121,7 +122,7 @@ export async function peoplePages(app: FastifyInstance): Promise<void> {
         ...view,
         values,
       },
-      { title: `${someone.givenName} ${someone.familyName}` },
+      { title: fullName(someone) },
     );
   };
   const someoneOf = (request: FastifyRequest) =>

@@ -1,4 +1,4 @@
-import { readPeople } from '../../accounts/people-names.ts';
+import { fullName, peopleInRoles, readPeople } from '../../accounts/people-names.ts';
 import type { Session } from '../../accounts/session.ts';
 import type { Database } from '../../database/database.ts';
 import { playInWords } from '../../football/play-in-words.ts';
@@ -23,7 +23,7 @@ export async function setView(database: Database, { conferenceId, timeZone }: Se
   const people = await readPeople(database, conferenceId);
   const nameOf = (id: string) => {
     const person = people.get(id);
-    return person ? `${person.givenName} ${person.familyName}` : 'somebody who left';
+    return person ? fullName(person) : 'somebody who left';
   };
   const facts = await readPlayFacts(pool, conferenceId, [...new Set(set.clips.map(({ playId }) => playId))]);
   const draft = set.state === 'draft';
@@ -65,14 +65,9 @@ export async function setView(database: Database, { conferenceId, timeZone }: Se
 /** What can be put into a draft, and who can be asked. */
 async function choices(database: Database, conferenceId: string, { seasonId }: CalibrationSet) {
   const { pool } = database;
-  const { rows } = await pool.query<{ id: string; name: string }>(
-    `SELECT p.id, p.given_name || ' ' || p.family_name AS name FROM person p
-       JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id AND r.role = 'observer'
-      WHERE p.conference_id = $1 AND p.active ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId],
-  );
+  const observers = await peopleInRoles(database, conferenceId, ['observer']);
   return {
-    canAsk: rows,
+    canAsk: observers.map((one) => ({ id: one.id, name: fullName(one) })),
     programs: (await listPrograms(pool, conferenceId, seasonId)).filter(({ edition }) => edition > 0),
     games: await readFilmedGames(pool, conferenceId, seasonId),
     positions: positions.map((id) => ({ id, name: capital(id) })),

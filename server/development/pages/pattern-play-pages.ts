@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { fullName } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { watchAddress, watchableGames } from '../../films/watchable.ts';
 import { namedPatterns, readNames } from '../../results/patterns/named-patterns.ts';
@@ -76,7 +77,7 @@ export async function patternPlayPages(app: FastifyInstance): Promise<void> {
         point,
       };
       return reply.page('development/plays', view, {
-        title: `${official.givenName} ${official.familyName}: ${duty.title}`,
+        title: `${fullName(official)}: ${duty.title}`,
         width: 'wide',
       });
     },

@@ -1,10 +1,12 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { slugOf } from '../../accounts/conference-slug.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { readGameHead } from '../../games/game-head.ts';
+import { firstPlayOf } from '../../games/play-log.ts';
 import { errorsOf, type Form, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
-import { bringFilm, slugOf } from '../bring-film.ts';
+import { bringFilm } from '../bring-film.ts';
 import { dependentsOf } from '../film-dependents.ts';
 import { angleName, filmLink } from '../film-input.ts';
 import { fileGone, placeOfFilm } from '../film-place.ts';
@@ -38,13 +40,10 @@ export async function filmPages(app: FastifyInstance): Promise<void> {
     const game = await readGameHead(pool, conferenceId, gameId);
     const films = await listFilms(pool, conferenceId, gameId);
     const marks = await readMarks(pool, conferenceId, gameId);
-    const slug = await slugOf(pool, conferenceId);
+    const slug = await slugOf(app.database, conferenceId);
     const { largest, space } = await readFilmSetting(pool, conferenceId);
     const offered = await offeredFiles(app.settings.FILM_DIR, slug);
-    const { rows: first } = await pool.query<{ id: string }>(
-      'SELECT id FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number LIMIT 1',
-      [conferenceId, gameId],
-    );
+    const first = await firstPlayOf(app.database, conferenceId, gameId);
     return reply.page(
       'films/films',
       {
@@ -59,7 +58,7 @@ export async function filmPages(app: FastifyInstance): Promise<void> {
             wrongName: errors[`name-${film.id}`],
           })),
         ),
-        firstPlay: first[0]?.id,
+        firstPlay: first,
         anyUnderway: films.some(({ state }) => state === 'waiting'),
         noFfmpeg: (await hasFfmpeg()) ? null : noFfmpeg,
         hasFolder: app.settings.FILM_DIR !== undefined,

@@ -4,13 +4,13 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { loggedFacts, playInWords } from '../../football/play-in-words.ts';
 import { readGameHead } from '../../games/game-head.ts';
-import { type PlayColumns, playOf } from '../../games/play-rows.ts';
+import { playOf } from '../../games/play-rows.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { notFound } from '../../web/problem.ts';
 import { filmNotes } from '../film-facts.ts';
 import { type Film, findFilm, listFilms } from '../film-store.ts';
 import { filmTimeInWords, readFilmTime } from '../film-time.ts';
-import { markPlay, readMarks } from '../marks-store.ts';
+import { markPlay, playsToWatch, readMarks } from '../marks-store.ts';
 import { placePlays } from '../placing.ts';
 import { checkMarks } from '../placing-words.ts';
 
@@ -39,14 +39,7 @@ export async function watchPages(app: FastifyInstance): Promise<void> {
       const { conferenceId, roles } = sessionOf(request);
       const { gameId, playId } = request.params;
       const game = await readGameHead(pool, conferenceId, gameId);
-      const { rows } = await pool.query<
-        PlayColumns & { playId: string; number: number; logSeconds: number | null }
-      >(
-        `SELECT id AS "playId", number, film_seconds AS "logSeconds", kind, spot, quarter, clock_seconds, down, distance,
-                facts FROM play
-          WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL ORDER BY number`,
-        [conferenceId, gameId],
-      );
+      const rows = await playsToWatch(pool, conferenceId, gameId);
       const here = rows.findIndex((row) => row.playId === playId);
       const row = rows[here];
       if (!row) throw notFound('play');

@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { readPeople } from '../../accounts/people-names.ts';
+import { fullName, readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positions } from '../../football/positions.ts';
 import { observerSeverityWords } from '../../results/standings/severity-words.ts';
@@ -37,7 +37,7 @@ export async function historyPages(app: FastifyInstance): Promise<void> {
         seasons: history.seasons,
         positions: history.positions.map((one) => positionOverSeasonsView(one, history.seasons, !isOwn)),
       },
-      { title: isOwn ? 'My seasons' : `Seasons of ${person.givenName} ${person.familyName}`, width: 'wide' },
+      { title: isOwn ? 'My seasons' : `Seasons of ${fullName(person)}`, width: 'wide' },
     );
   }
 

@@ -4,11 +4,12 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { countLogged } from '../../games/play-log.ts';
+import { unfiledReportOf } from '../../reports/entry/own-report.ts';
 import { recountedView } from '../../reports/pages/recounted.ts';
 import { readGameTitle } from '../../reports/plays/play-list.ts';
 import { asProblem } from '../../reports/request-errors.ts';
 import { hasFiledReport } from '../../reports/review/corrections.ts';
-import { unfiledStates } from '../../schedule/open-states.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { type Form, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
@@ -48,17 +49,13 @@ export async function logPages(app: FastifyInstance): Promise<void> {
     const { conferenceId, roles } = sessionOf(reply.request);
     const game = await readGameTitle(pool, conferenceId, gameId);
     const kept = await keptMappings(pool, conferenceId);
-    const { rows } = await pool.query<{ plays: number }>(
-      'SELECT count(*)::int AS plays FROM play WHERE conference_id = $1 AND game_id = $2 AND removed_at IS NULL',
-      [conferenceId, gameId],
-    );
     const coordinator = roles.has('coordinator');
     const closed = !coordinator && (await hasFiledReport(pool, conferenceId, gameId));
     const view = {
       game,
       kept: kept.map(({ name }) => name),
       wrong,
-      logged: rows[0]!.plays,
+      logged: await countLogged(app.database, conferenceId, gameId),
       coordinator,
       closed,
     };
@@ -223,11 +220,6 @@ export async function logPages(app: FastifyInstance): Promise<void> {
           return brought;
         });
         await forgetUpload(pool, acting, uploadId);
-        const { rows } = await pool.query<{ id: string }>(
-          `SELECT id FROM report WHERE conference_id = $1 AND game_id = $2 AND observer_id = $3
-              AND state IN ${unfiledStates}`,
-          [acting.conferenceId, gameId, acting.personId],
-        );
         const view = {
           ...(await recountedView(
             pool,
@@ -242,7 +234,7 @@ export async function logPages(app: FastifyInstance): Promise<void> {
           onlyInLog: done.onlyInLog,
           skipped: done.skipped,
           keptAs: name.data,
-          reportId: rows[0]?.id,
+          reportId: await unfiledReportOf(app.database, acting, gameId),
           coordinator: acting.mayCorrectFiled,
         };
         return reply.page('imports/log-brought', view, { title: 'Play log brought in' });

@@ -1,5 +1,6 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
+import { fullName } from '../../accounts/people-names.ts';
 import type { Database } from '../../database/database.ts';
 import type { ObserverProfile, Prisma } from '../../database/generated/client.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
@@ -53,7 +54,7 @@ export async function loadProfile(
   const { observerProfile: kept, observerAbsences, observerConflicts } = person;
   return {
     personId,
-    name: `${person.givenName} ${person.familyName}`,
+    name: fullName(person),
     homePlace: person.homePlace ?? '',
     latitude: person.homeLatitude,
     longitude: person.homeLongitude,
@@ -75,12 +76,7 @@ export async function loadProfile(
       kind: kind as ConflictKind,
       note,
       party:
-        team?.name ??
-        (crew
-          ? `Crew ${crew.name}, ${crew.season.name}`
-          : official
-            ? `${official.givenName} ${official.familyName}`
-            : ''),
+        team?.name ?? (crew ? `Crew ${crew.name}, ${crew.season.name}` : official ? fullName(official) : ''),
     })),
   };
 }

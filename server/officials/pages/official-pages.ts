@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { fullName } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import type { Session } from '../../accounts/session.ts';
 import type { Season } from '../../database/generated/client.ts';
@@ -41,7 +42,7 @@ export async function officialPages(app: FastifyInstance): Promise<void> {
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const view = await viewOf(season, request.params.personId, false, session);
       return reply.page('officials/official', view, {
-        title: `${view.official.givenName} ${view.official.familyName}`,
+        title: fullName(view.official),
         width: 'wide',
       });
     },

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { fullName, peopleInRoles } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positionsOf } from '../../football/crews.ts';
 import { type CrewSize, type Position, positions } from '../../football/positions.ts';
@@ -15,7 +16,6 @@ import { choiceSchema, isOver, slotSchema, whatDecides } from '../selection.ts';
 import { choose, unchoose } from '../stores/choice-store.ts';
 import { gameOf } from '../stores/game-store.ts';
 import { readMaterial } from '../stores/material-store.ts';
-import { readOfficialsToChoose } from '../stores/names-store.ts';
 import { readSelection } from '../stores/selection-rows.ts';
 import { eligibleWords, holdsTone, objections, rankRange } from '../words.ts';
 import { refusedIn } from './doing.ts';
@@ -86,9 +86,9 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
           ...chosenHere,
           name: material.names.get(chosenHere.officialId) ?? '',
         },
-        others: (await readOfficialsToChoose(pool, conferenceId)).filter(
-          ({ id }) => !lines.some(({ officialId }) => officialId === id),
-        ),
+        others: (await peopleInRoles(app.database, conferenceId, ['official']))
+          .filter(({ id }) => !lines.some(({ officialId }) => officialId === id))
+          .map((one) => ({ id: one.id, name: fullName(one) })),
         canChoose: slot !== null && !isOver(selection),
         notComparable: ranked.length > 0 && lines.every(({ rank, chance }) => !rank || chance === null),
       },

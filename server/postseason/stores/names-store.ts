@@ -22,18 +22,3 @@ export async function readNames(db: Queryable, conferenceId: string): Promise<Na
     venues: await named('SELECT id, name FROM venue WHERE conference_id = $1 ORDER BY name'),
   };
 }
-
-/** Those of a conference's officials who are there, by name. */
-export async function readOfficialsToChoose(
-  db: Queryable,
-  conferenceId: string,
-): Promise<{ id: string; name: string }[]> {
-  const { rows } = await db.query<{ id: string; name: string }>(
-    `SELECT p.id, p.given_name || ' ' || p.family_name AS name
-       FROM person p JOIN person_role r ON r.conference_id = p.conference_id AND r.person_id = p.id
-      WHERE p.conference_id = $1 AND r.role = 'official' AND p.active
-      ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId],
-  );
-  return rows;
-}

@@ -8,6 +8,7 @@ import { dataZip } from '../data-zip.ts';
 import { erasePerson } from '../erasure.ts';
 import { lettersNaming } from '../letters-naming.ts';
 import { type OwnData, ownData } from '../own-data.ts';
+import { nameAndErasure } from '../people.ts';
 
 /** Tables in words that people know. */
 const labels: Readonly<Record<string, string>> = {
@@ -69,12 +70,7 @@ export async function privacyPages(app: FastifyInstance): Promise<void> {
 
   const person = async (request: FastifyRequest) => {
     const { personId } = request.params as { personId: string };
-    const { rows } = await pool.query<{ name: string; erasedAt: Date | null }>(
-      `SELECT given_name || ' ' || family_name AS name, erased_at AS "erasedAt" FROM person
-        WHERE conference_id = $1 AND id = $2`,
-      [sessionOf(request).conferenceId, personId],
-    );
-    return { id: personId, ...rows[0]! };
+    return nameAndErasure(app.database, sessionOf(request).conferenceId, personId);
   };
 
   const page = async (

@@ -8,7 +8,7 @@ import { errorsBesideLabels, type FormErrors, formOf, textOf } from '../../web/f
 import { Problem } from '../../web/problem.ts';
 import { daysKept as daysKeptOfWebhooks } from '../../webhooks/delivery-store.ts';
 import { dueAsCsv } from '../retention/csv.ts';
-import { type Due, digestOf, dueNow } from '../retention/due.ts';
+import { type Due, digestOf, dueNow, longOpenSeasons } from '../retention/due.ts';
 import { kindWords, type Retention, retentionKinds, retentionSchema } from '../retention/kinds.ts';
 import { keepRetention, lastLooked, readRetention } from '../retention/setting-store.ts';
 import { takeAwayDue } from '../retention/take-away.ts';
@@ -48,7 +48,7 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
         letters: quotedLonger(tried ?? kept),
         ...dueView(due),
         seen: digestOf(due),
-        open: await longOpenSeasons(conferenceId),
+        open: await longOpenSeasons(pool, conferenceId),
         conferenceName,
         settled: daysKept,
         toWebhooks: daysKeptOfWebhooks,
@@ -59,18 +59,6 @@ export async function retentionPages(app: FastifyInstance): Promise<void> {
       },
       { title: 'What is kept how long' },
     );
-  };
-
-  /** Seasons whose last week ended more than a year ago: nothing of them goes before they are closed. */
-  const longOpenSeasons = async (conferenceId: string) => {
-    const { rows } = await pool.query<{ name: string }>(
-      `SELECT s.name FROM season s
-         JOIN season_week w ON w.conference_id = s.conference_id AND w.season_id = s.id
-        WHERE s.conference_id = $1 AND s.state <> 'closed'
-        GROUP BY s.id, s.name HAVING max(w.last_day) < now() - interval '1 year' ORDER BY s.name`,
-      [conferenceId],
-    );
-    return rows.map(({ name }) => name);
   };
 
   app.get(path, forCoordinator, (request, reply) =>

@@ -96,3 +96,15 @@ async function peopleDue(db: Queryable, conferenceId: string, years: number): Pr
 /** Known again: what was looked at in a dry run is what is then taken away. */
 export const digestOf = (due: readonly Due[]): string =>
   createHash('sha256').update(canonicalJson(due)).digest('hex').slice(0, 32);
+
+/** Seasons whose last week ended more than a year ago: nothing of them goes before they are closed. */
+export async function longOpenSeasons(db: Queryable, conferenceId: string): Promise<string[]> {
+  const { rows } = await db.query<{ name: string }>(
+    `SELECT s.name FROM season s
+       JOIN season_week w ON w.conference_id = s.conference_id AND w.season_id = s.id
+      WHERE s.conference_id = $1 AND s.state <> 'closed'
+      GROUP BY s.id, s.name HAVING max(w.last_day) < now() - interval '1 year' ORDER BY s.name`,
+    [conferenceId],
+  );
+  return rows.map(({ name }) => name);
+}

@@ -16,9 +16,9 @@ import { filmOfPlay, hasFilm } from '../film-of-play.ts';
 import { firstCard } from '../first-card.ts';
 import { measureProgram } from '../meters.ts';
 import { addPlays, removePlay } from '../stores/play-store.ts';
+import { nameOf, readProgramNames } from '../stores/program-names.ts';
 import { readProgram } from '../stores/program-rows.ts';
 import { metersView } from './meters-view.ts';
-import { nameOf, readProgramNames } from './program-names.ts';
 import { showingTone } from './program-view.ts';
 
 const pageSize = 40;

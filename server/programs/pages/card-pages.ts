@@ -17,9 +17,9 @@ import { cardSchema, type ProgramPlay } from '../program.ts';
 import { readCut } from '../stores/cut-store.ts';
 import { readPlayFacts } from '../stores/play-facts.ts';
 import { CardChanged, keepCard } from '../stores/play-store.ts';
+import { nameOf, readProgramNames } from '../stores/program-names.ts';
 import { cardOf, readProgram } from '../stores/program-rows.ts';
 import { type CardValues, cardForm, cardOfForm, differencesNow } from './card-form.ts';
-import { nameOf, readProgramNames } from './program-names.ts';
 import { voiceOfPlay } from './voice-view.ts';
 
 const params = z.object({ programId: z.uuid(), playId: z.uuid() });

@@ -5,10 +5,10 @@ import { policies, sessionOf } from '../../accounts/policy.ts';
 import { errorsOf, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
 import { frameSchema } from '../program.ts';
+import { readProgramNames } from '../stores/program-names.ts';
 import { frameOf, readProgram } from '../stores/program-rows.ts';
 import { changeFrame } from '../stores/program-store.ts';
 import { frameForm, frameOfForm } from './frame-form.ts';
-import { readProgramNames } from './program-names.ts';
 
 const params = z.object({ programId: z.uuid() });
 

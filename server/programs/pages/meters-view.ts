@@ -2,7 +2,7 @@ import type { Spread } from '../../training/balance.ts';
 import { capital } from '../../web/format.ts';
 import type { MeasuredProgram } from '../meters.ts';
 import type { Program } from '../program.ts';
-import { nameOf, type ProgramNames } from './program-names.ts';
+import { nameOf, type ProgramNames } from '../stores/program-names.ts';
 
 /** How fair a program is, in words and with what is to be done about it. */
 export function metersView({ balance, openings }: MeasuredProgram, program: Program, names: ProgramNames) {

@@ -7,9 +7,9 @@ import { codeOfSeason } from '../../rubric/read-rubric.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsOf, type FormErrors, fieldErrors, formOf } from '../../web/form.ts';
 import { frameSchema } from '../program.ts';
+import { readProgramNames } from '../stores/program-names.ts';
 import { createProgram, listPrograms } from '../stores/program-store.ts';
 import { emptyFrame, frameForm, frameOfForm } from './frame-form.ts';
-import { readProgramNames } from './program-names.ts';
 
 /** A season's training programs, and opening one. */
 export async function programListPages(app: FastifyInstance): Promise<void> {

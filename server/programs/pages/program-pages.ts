@@ -12,10 +12,10 @@ import { measureProgram } from '../meters.ts';
 import { propose } from '../propose.ts';
 import { listEditions } from '../stores/edition-store.ts';
 import { movePlay, orderByTopic, removePlay } from '../stores/play-store.ts';
+import { nameOf, readProgramNames } from '../stores/program-names.ts';
 import { readProgram } from '../stores/program-rows.ts';
 import { removeProgram, undoLast } from '../stores/program-store.ts';
 import { metersView } from './meters-view.ts';
-import { nameOf, readProgramNames } from './program-names.ts';
 import { playLines } from './program-view.ts';
 
 const params = z.object({ programId: z.uuid() });

@@ -6,7 +6,7 @@ import { filmOfPlay } from '../film-of-play.ts';
 import { filmSeconds, programSeconds } from '../film-seconds.ts';
 import type { MeasuredProgram } from '../meters.ts';
 import type { Program, ProgramPlay } from '../program.ts';
-import { nameOf, type ProgramNames } from './program-names.ts';
+import { nameOf, type ProgramNames } from '../stores/program-names.ts';
 import { voiceOfPlay } from './voice-view.ts';
 
 export const showingTone = { good: 'good', bad: 'bad', 'to discuss': 'warn' } as const;

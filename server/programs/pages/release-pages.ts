@@ -18,10 +18,10 @@ import {
   releaseEdition,
 } from '../stores/edition-store.ts';
 import { readPlayFacts } from '../stores/play-facts.ts';
+import { nameOf, readProgramNames } from '../stores/program-names.ts';
 import { readProgram } from '../stores/program-rows.ts';
 import { readShown } from '../stores/shown-store.ts';
 import { metersView } from './meters-view.ts';
-import { nameOf, readProgramNames } from './program-names.ts';
 import { playLines, showingTone } from './program-view.ts';
 
 const params = z.object({ programId: z.uuid() });

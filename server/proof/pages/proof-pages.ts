@@ -1,4 +1,5 @@
 import type { FastifyInstance } from 'fastify';
+import { slugOf } from '../../accounts/conference-slug.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { readKey } from '../notes.ts';
 import { type KeptNotes, notesIn, verifyConference } from '../verify-conference.ts';
@@ -21,12 +22,9 @@ export async function proofPages(app: FastifyInstance): Promise<void> {
     async (request, reply) => {
       const { conferenceId, timeZone } = sessionOf(request);
       const kept = await notes();
+      const slug = await slugOf(app.database, conferenceId);
       const client = await pool.connect();
       try {
-        const { rows } = await client.query<{ slug: string }>('SELECT slug FROM conference WHERE id = $1', [
-          conferenceId,
-        ]);
-        const slug = rows[0]!.slug;
         const proof = await verifyConference(
           client,
           { id: conferenceId, slug },

@@ -7,6 +7,7 @@ import { Problem } from '../../web/problem.ts';
 import { letterOf, questionSchema } from '../rules/question.ts';
 import {
   changeQuestion,
+  codeOf,
   createQuestion,
   listQuestions,
   readQuestion,
@@ -22,13 +23,6 @@ export async function bankPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { pool } = app.database;
   const config = { policy: policies.coordinator };
-
-  const codeOf = async (conferenceId: string) => {
-    const { rows } = await pool.query<{ code: string }>('SELECT code FROM conference WHERE id = $1', [
-      conferenceId,
-    ]);
-    return rows[0]!.code;
-  };
 
   async function bankPage(
     request: FastifyRequest,
@@ -47,7 +41,7 @@ export async function bankPages(app: FastifyInstance): Promise<void> {
         text.toLowerCase().includes(wanted),
       ),
     );
-    const values = sent ?? emptyQuestion(await codeOf(conferenceId));
+    const values = sent ?? emptyQuestion(await codeOf(app.database, conferenceId));
     return reply.page(
       'quizzes/bank',
       {

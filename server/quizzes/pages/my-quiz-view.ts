@@ -8,7 +8,7 @@ import { notFound } from '../../web/problem.ts';
 import { letterOf } from '../rules/question.ts';
 import { answersAreShown, closesFor, endOfSitting, mayBegin, minutesFor } from '../rules/sitting.ts';
 import { notBegunBecause } from '../rules/sitting-words.ts';
-import { readQuiz, readTaker } from '../stores/quiz-rows.ts';
+import { quizzesOfTaker, readQuiz, readTaker } from '../stores/quiz-rows.ts';
 import { type Asked, readSittings, type Sitting } from '../stores/sitting-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 
@@ -16,15 +16,8 @@ import { endSittings } from '../stores/sitting-store.ts';
 export async function ownQuizzes(app: FastifyInstance, { conferenceId, personId }: Session) {
   const { pool } = app.database;
   const now = app.quizClock.now();
-  const { rows } = await pool.query<{ quizId: string; seasonId: string; season: string }>(
-    `SELECT t.quiz_id AS "quizId", z.season_id AS "seasonId", s.name AS season FROM quiz_taker t
-       JOIN quiz z ON z.conference_id = t.conference_id AND z.id = t.quiz_id
-       JOIN season s ON s.conference_id = z.conference_id AND s.id = z.season_id
-      WHERE t.conference_id = $1 AND t.official_id = $2 ORDER BY z.opens_at DESC`,
-    [conferenceId, personId],
-  );
   const lines = [];
-  for (const { quizId, season } of rows) {
+  for (const { quizId, season } of await quizzesOfTaker(pool, conferenceId, personId)) {
     await endSittings(pool, now, { conferenceId, quizId });
     const quiz = await readQuiz(pool, conferenceId, quizId);
     const taker = await readTaker(pool, conferenceId, quizId, personId);

@@ -9,6 +9,7 @@ import { localOf } from '../rules/local-time.ts';
 import { type Quiz, quizState } from '../rules/quiz.ts';
 import { listQuestions } from '../stores/bank-store.ts';
 import { readPool, readQuiz, readTakers } from '../stores/quiz-rows.ts';
+import { sittingsByTaker } from '../stores/sitting-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 import { quizForm, type quizOfForm } from './quiz-form.ts';
 import { stateTone } from './quiz-list-pages.ts';
@@ -78,18 +79,9 @@ async function draftView(
 
 async function takersView(app: FastifyInstance, { conferenceId }: Session, quiz: Quiz) {
   const { pool } = app.database;
-  const { rows } = await pool.query<{
-    officialId: string;
-    ended: number;
-    running: boolean;
-    last: Date | null;
-  }>(
-    `SELECT official_id AS "officialId", count(*) FILTER (WHERE ended_at IS NOT NULL)::int AS ended,
-            bool_or(ended_at IS NULL) AS running, max(ended_at) AS last
-       FROM quiz_attempt WHERE conference_id = $1 AND quiz_id = $2 GROUP BY official_id`,
-    [conferenceId, quiz.id],
+  const byId = new Map(
+    (await sittingsByTaker(pool, conferenceId, quiz.id)).map((one) => [one.officialId, one]),
   );
-  const byId = new Map(rows.map((one) => [one.officialId, one]));
   return (await readTakers(pool, conferenceId, quiz.id)).map((taker) => {
     const own = byId.get(taker.officialId);
     return {

@@ -12,6 +12,7 @@ import {
 } from '../../knowledge/quiz-results.ts';
 import { readTaken } from '../../knowledge/taken-store.ts';
 import { letterOf } from '../rules/question.ts';
+import { readVersions } from '../stores/bank-store.ts';
 import { readQuiz, readTakers } from '../stores/quiz-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 
@@ -71,22 +72,12 @@ const weakItem = 0.1;
 
 async function itemRows(db: Queryable, conferenceId: string, { items }: QuizResult) {
   const keys = items.map(({ item }) => item.split(' ') as [string, string]);
-  const { rows } = await db.query<{
-    item: string;
-    id: string;
-    label: string;
-    version: number;
-    text: string;
-    choices: string[];
-    answer: number;
-  }>(
-    `SELECT q.id || ' ' || v.version AS item, q.id, q.label, v.version, v.text, v.choices, v.answer
-       FROM unnest($2::uuid[], $3::int[]) AS n (id, version)
-       JOIN quiz_question q ON q.conference_id = $1 AND q.id = n.id
-       JOIN quiz_question_version v ON v.conference_id = $1 AND v.question_id = n.id AND v.version = n.version`,
-    [conferenceId, keys.map(([id]) => id), keys.map(([, version]) => Number(version))],
+  const asked = await readVersions(
+    db,
+    conferenceId,
+    keys.map(([id, version]) => ({ id, version: Number(version) })),
   );
-  const byItem = new Map(rows.map((row) => [row.item, row]));
+  const byItem = new Map(asked.map((row) => [row.item, row]));
   return items
     .map((one) => ({ ...one, ...byItem.get(one.item)! }))
     .map((one) => ({

@@ -1,6 +1,7 @@
 import type pg from 'pg';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
+import type { Database } from '../../database/database.ts';
 import { inTransaction, type Queryable } from '../../database/transaction.ts';
 import { conflict, invalid, notFound } from '../../web/problem.ts';
 import type { KeptQuestion, Question } from '../rules/question.ts';
@@ -243,3 +244,39 @@ const noted = (
     ...(before ? { before } : {}),
     ...(after ? { after } : {}),
   });
+
+interface QuestionAsked {
+  /** Question and version as results name them. */
+  readonly item: string;
+  readonly id: string;
+  readonly label: string;
+  readonly version: number;
+  readonly text: string;
+  readonly choices: string[];
+  readonly answer: number;
+}
+
+/** Questions as they were worded when they were asked. */
+export async function readVersions(
+  db: Queryable,
+  conferenceId: string,
+  asked: readonly { readonly id: string; readonly version: number }[],
+): Promise<QuestionAsked[]> {
+  const { rows } = await db.query<QuestionAsked>(
+    `SELECT q.id || ' ' || v.version AS item, q.id, q.label, v.version, v.text, v.choices, v.answer
+       FROM unnest($2::uuid[], $3::int[]) AS n (id, version)
+       JOIN quiz_question q ON q.conference_id = $1 AND q.id = n.id
+       JOIN quiz_question_version v ON v.conference_id = $1 AND v.question_id = n.id AND v.version = n.version`,
+    [conferenceId, asked.map(({ id }) => id), asked.map(({ version }) => version)],
+  );
+  return rows;
+}
+
+/** The rules book that the conference plays by where a season does not say otherwise. */
+export async function codeOf({ prisma }: Pick<Database, 'prisma'>, conferenceId: string): Promise<string> {
+  const { code } = await prisma.conference.findUniqueOrThrow({
+    where: { id: conferenceId },
+    select: { code: true },
+  });
+  return code;
+}

@@ -119,3 +119,15 @@ export async function readTaker(
   if (!rows[0]) throw notFound('quiz');
   return rows[0];
 }
+
+/** The quizzes of all seasons that an official was told of, what opened last first. */
+export async function quizzesOfTaker(db: Queryable, conferenceId: string, officialId: string) {
+  const { rows } = await db.query<{ quizId: string; season: string }>(
+    `SELECT t.quiz_id AS "quizId", s.name AS season FROM quiz_taker t
+       JOIN quiz z ON z.conference_id = t.conference_id AND z.id = t.quiz_id
+       JOIN season s ON s.conference_id = z.conference_id AND s.id = z.season_id
+      WHERE t.conference_id = $1 AND t.official_id = $2 ORDER BY z.opens_at DESC`,
+    [conferenceId, officialId],
+  );
+  return rows;
+}

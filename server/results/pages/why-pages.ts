@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { readPeople } from '../../accounts/people-names.ts';
+import { fullName, readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { knownInterval } from '../../grading/adjusted-grade.ts';
 import { readSeasonGames } from '../../schedule/season-overview.ts';
@@ -44,7 +44,7 @@ export async function whyPages(app: FastifyInstance): Promise<void> {
     return reply.page(
       'results/why',
       { season, official, places, ranks: whys.map((why) => whyView(why, places, names)) },
-      { title: `Why this rank: ${official.givenName} ${official.familyName}`, width: 'wide' },
+      { title: `Why this rank: ${fullName(official)}`, width: 'wide' },
     );
   });
 

@@ -1,4 +1,4 @@
-import { readPeople } from '../../accounts/people-names.ts';
+import { fullName, readPeople } from '../../accounts/people-names.ts';
 import type { Database } from '../../database/database.ts';
 import { type Evidence, enoughPeersToShow } from '../../patterns/evidence.ts';
 import type { SeasonResults } from '../season-results.ts';
@@ -26,9 +26,9 @@ export async function readNames(
   };
 }
 
-const fullName = (names: Names, id: string) => {
+const nameOf = (names: Names, id: string) => {
   const person = names.people.get(id);
-  return person ? `${person.givenName} ${person.familyName}` : id;
+  return person ? fullName(person) : id;
 };
 
 /** A season's patterns with titles and names, for the coordinator. */
@@ -47,7 +47,7 @@ export async function namedPatterns(
   });
   const ofOfficial = <T extends { duty: string; official: string }>(row: T) => ({
     ...titled(row),
-    officialName: fullName(names, row.official),
+    officialName: nameOf(names, row.official),
   });
   return {
     ...found,

@@ -1,4 +1,5 @@
 import type { PersonName } from '../../accounts/people-names.ts';
+import { fullName } from '../../accounts/people-names.ts';
 import { knownInterval } from '../../grading/adjusted-grade.ts';
 import type { Detection, ObserverDetection } from '../../grading/agreement/detection.ts';
 import { tableCsv } from '../../web/csv-file.ts';
@@ -10,7 +11,7 @@ type People = ReadonlyMap<string, PersonName>;
 
 const nameOf = (people: People, id: string) => {
   const person = people.get(id);
-  return person ? `${person.givenName} ${person.familyName}` : '';
+  return person ? fullName(person) : '';
 };
 const places = (value: number | null | undefined, digits: number) =>
   value === null || value === undefined ? '' : value.toFixed(digits);

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { fullName, peopleInRoles } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { audienceInWords } from '../../programs/edition-content.ts';
 import { editionAddress } from '../../programs/edition-routes.ts';
@@ -42,12 +43,10 @@ export async function attendancePages(app: FastifyInstance): Promise<void> {
     const attendance = await readAttendance(pool, conferenceId, programId, number);
     const rule = await readRule(pool, conferenceId, programId);
     const { audience, people } = attendance;
-    const { rows: others } = await pool.query<{ id: string; name: string }>(
-      `SELECT DISTINCT p.family_name, p.given_name, p.id, p.given_name || ' ' || p.family_name AS name FROM person p
-         JOIN person_role r ON r.conference_id = $1 AND r.person_id = p.id AND r.role IN ('official', 'observer', 'coordinator')
-        WHERE p.conference_id = $1 AND p.active AND NOT p.id = ANY ($2::uuid[]) ORDER BY p.family_name, p.given_name`,
-      [conferenceId, people.map(({ personId }) => personId)],
-    );
+    const meant = new Set(people.map(({ personId }) => personId));
+    const others = (await peopleInRoles(app.database, conferenceId, ['official', 'observer', 'coordinator']))
+      .filter(({ id }) => !meant.has(id))
+      .map((one) => ({ id: one.id, name: fullName(one) }));
     return {
       ...{ program, content, number, rule, ...attendance, others },
       at: `/training/programs/${programId}/editions/${number}/audience`,

@@ -1,4 +1,4 @@
-import { type PersonName, readPeople } from '../../accounts/people-names.ts';
+import { fullName, type PersonName, readPeople } from '../../accounts/people-names.ts';
 import type { Database } from '../../database/database.ts';
 import { type DutyName, readDuties } from '../../results/patterns/pattern-counts.ts';
 
@@ -28,5 +28,5 @@ export async function readProgramNames(
 
 export const nameOf = (names: Pick<ProgramNames, 'people'>, personId: string): string => {
   const person = names.people.get(personId);
-  return person ? `${person.givenName} ${person.familyName}` : 'nobody entered';
+  return person ? fullName(person) : 'nobody entered';
 };
