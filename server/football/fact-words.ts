@@ -1,6 +1,7 @@
 import { clockInWords } from './clock-words.ts';
 import { foulsToText } from './fouls.ts';
 import type { Fact, Play } from './play.ts';
+import { yardLineInWords } from './yard-line-words.ts';
 
 /** How each fact is named to people: on the entry page, in explanations, in the errors of an import. */
 export const factNames: Readonly<Record<Fact, string>> = {
@@ -74,19 +75,6 @@ export const factNames: Readonly<Record<Fact, string>> = {
   inadvertentWhistle: 'inadvertent whistle',
   replay: 'replay review',
 };
-
-/**
- * `own 35`, `midfield`, `opponent's 12`, `own goal line`, `4 behind the opponent's goal line`. From the offense's own
- * goal line: 0..100 is the field between the goal lines.
- */
-export function yardLineInWords(yards: number): string {
-  if (yards < 0) return `${-yards} behind the own goal line`;
-  if (yards > 100) return `${yards - 100} behind the opponent's goal line`;
-  if (yards === 0) return 'own goal line';
-  if (yards === 100) return "opponent's goal line";
-  if (yards === 50) return 'midfield';
-  return yards < 50 ? `own ${yards}` : `opponent's ${100 - yards}`;
-}
 
 function fromNeutralZone(yards: number): string {
   if (yards === 0) return 'at the neutral zone';

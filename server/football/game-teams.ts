@@ -1,4 +1,5 @@
 import type { Play } from './play.ts';
+import { yardLineInWords } from './yard-line-words.ts';
 
 /** The two teams of a game by their full names. */
 export interface GameTeams {
@@ -31,14 +32,9 @@ export function teamSpellings(teams: GameTeams): { home: string[]; visitor: stri
 
 /** `LAR 27`, `midfield`, `LAR goal line`, `LAR end zone, 3 deep`; `own 27` while nobody said who has the ball. */
 export function yardLineOf(yards: number, offense: Play['offense'], teams: GameTeams): string {
+  if (offense === undefined) return yardLineInWords(yards);
   const short = shortTeams(teams);
-  const own = offense === undefined ? 'own' : short[offense];
-  const other = offense === undefined ? 'opponent' : short[offense === 'home' ? 'visitor' : 'home'];
-  if (yards === 50) return 'midfield';
-  const side = yards < 50 ? own : other;
-  const line = Math.min(yards, 100 - yards);
-  if (line === 0) return `${side} goal line`;
-  return line < 0 ? `${side} end zone, ${-line} deep` : `${side} ${line}`;
+  return yardLineInWords(yards, short[offense], short[offense === 'home' ? 'visitor' : 'home']);
 }
 
 /**

@@ -1,6 +1,7 @@
 import { clockInWords } from './clock-words.ts';
-import { factNames, factValueInWords, yardLineInWords } from './fact-words.ts';
+import { factNames, factValueInWords } from './fact-words.ts';
 import { type Fact, facts, type Play } from './play.ts';
+import { yardLineInWords } from './yard-line-words.ts';
 
 export const downOrdinals = ['', '1st', '2nd', '3rd', '4th'];
 

@@ -19,6 +19,13 @@ export const textOf = (value: string | string[] | undefined): string =>
 export const listOf = (value: string | string[] | undefined): string[] =>
   value === undefined ? [] : [value].flat();
 
+/** What the fields of a table's row show, to be sent along in a field that is not seen. */
+export const rowAsShown = (values: object): string => JSON.stringify(values);
+
+/** Whether they came back as they were shown: then they are nobody's change, and somebody else's meanwhile stays. */
+export const isAsShown = (form: Form, field: string, values: object): boolean =>
+  textOf(form[field]) === rowAsShown(values);
+
 export function errorsOf(error: z.ZodError): FormErrors {
   const errors: FormErrors = {};
   for (const issue of error.issues) errors[String(issue.path[0])] ??= issue.message;

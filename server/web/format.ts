@@ -1,8 +1,8 @@
 import { clockInWords } from '../football/clock-words.ts';
-import { yardLineInWords } from '../football/fact-words.ts';
 import type { PlayKind } from '../football/play.ts';
 import { downInWords, kindInWords } from '../football/play-in-words.ts';
 import { type Position, positionLetter } from '../football/positions.ts';
+import { yardLineInWords } from '../football/yard-line-words.ts';
 
 /** The ways that figures and dates are written, the same on every page. Each takes a raw value, gives text. */
 

@@ -515,7 +515,7 @@ describe('a ball dead beyond the field', () => {
 
   it('is told where there is no field, and kept', () => {
     expect(fact({ ...run, endSpot: 111 })).toMatchObject({ fix: 'Correct the dead-ball spot.' });
-    expect(fact({ ...run, endSpot: -11, score: 'safety' })?.says).toContain('11 behind the own goal line');
+    expect(fact({ ...run, endSpot: -11, score: 'safety' })?.says).toContain('in own end zone, 11 deep');
     expect(fact({ ...run, endSpot: 110, score: 'touchdown' })).toBeUndefined();
     expect(fact({ ...run, endSpot: -10, score: 'safety' })).toBeUndefined();
   });

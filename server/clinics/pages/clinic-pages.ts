@@ -11,6 +11,8 @@ import {
   type FormErrors,
   fieldErrors,
   formOf,
+  isAsShown,
+  rowAsShown,
   textOf,
 } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
@@ -122,7 +124,7 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
         untouched: clinic.people.every(({ state }) => state === 'open'),
         people: clinic.people.map((one) => ({
           ...one,
-          was: JSON.stringify({ state: one.state, note: one.note }),
+          was: rowAsShown({ state: one.state, note: one.note }),
           states: attendanceStates.map((id) => ({ id, name: stateWords[id], chosen: id === one.state })),
         })),
         ...told,
@@ -189,12 +191,14 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
         'Not valid',
         'Not kept: a note is longer than 500 characters, or an answer is no choice.',
       );
-    // What was left as it was shown is nobody's change: what somebody else noted meanwhile stays.
     const { overtaken } = await noteAttendance(
       pool,
       sessionOf(request),
       clinicId,
-      parsed.data.filter(({ state, note, was }) => !was || was.state !== state || was.note !== note),
+      parsed.data.filter(
+        ({ officialId, ...row }) =>
+          !isAsShown(form, `was-${officialId}`, { state: row.state, note: row.note }),
+      ),
     );
     return `/clinics/${clinicId}?kept=${overtaken > 0 ? overtaken : 'yes'}`;
   });

@@ -1,8 +1,8 @@
 import { clockInWords } from '../clock-words.ts';
 import type { Code } from '../codes.ts';
-import { yardLineInWords } from '../fact-words.ts';
 import type { Play } from '../play.ts';
 import { downOrdinals } from '../play-in-words.ts';
+import { yardLineInWords } from '../yard-line-words.ts';
 import { certainlyNoPenalty, type Found, type NumberedPlay } from './contradiction.ts';
 import { type Start, whatFollows } from './what-follows.ts';
 

@@ -1,8 +1,9 @@
 import { clockInWords } from '../clock-words.ts';
 import { type Code, codeFacts } from '../codes.ts';
 import { endZone } from '../drawing/field-measures.ts';
-import { factNames, factValueInWords, yardLineInWords } from '../fact-words.ts';
+import { factNames, factValueInWords } from '../fact-words.ts';
 import type { Fact, Play } from '../play.ts';
+import { yardLineInWords } from '../yard-line-words.ts';
 import { certainlyNoPenalty, type Found } from './contradiction.ts';
 
 type Check = (play: Play, code: Code) => Found | undefined;
@@ -36,7 +37,7 @@ const deadBeyondTheField: Check = ({ endSpot }) => {
   if (endSpot === undefined || (endSpot >= -endZone && endSpot <= 100 + endZone)) return undefined;
   return but(
     'endSpot',
-    `The ball was dead ${yardLineInWords(endSpot)}, where there is no field: an end zone is ${endZone} yards deep.`,
+    `The ball was dead in ${yardLineInWords(endSpot)}, where there is no field: an end zone is ${endZone} yards deep.`,
     'Correct the dead-ball spot.',
   );
 };

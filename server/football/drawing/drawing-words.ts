@@ -1,6 +1,6 @@
-import { yardLineInWords } from '../fact-words.ts';
 import type { Play } from '../play.ts';
 import type { Position } from '../positions.ts';
+import { yardLineInWords } from '../yard-line-words.ts';
 import type { CrewOnField } from '../zones/crew-on-field.ts';
 import { leavesASpot, spotOwner, whoMayHaveEnded } from '../zones/ending.ts';
 import { touchdownOfficials } from '../zones/goal-lines.ts';
@@ -14,19 +14,11 @@ export interface Teams {
   readonly defense: string;
 }
 
-/** `Lakeview's 40` when it is known who has the ball, else `own 40`. Deep in an end zone, yards behind its goal line. */
-export function placeInWords(yards: number, teams: Teams | undefined): string {
-  const offense = teams === undefined ? 'own' : ofTeam(teams.offense);
-  const defense = teams === undefined ? "opponent's" : ofTeam(teams.defense);
-  if (yards < 0) return `${-yards} deep in ${teams === undefined ? 'the own' : offense} end zone`;
-  if (yards > 100)
-    return `${yards - 100} deep in ${teams === undefined ? "the opponent's" : defense} end zone`;
-  if (teams === undefined) return yardLineInWords(yards);
-  if (yards === 50) return 'midfield';
-  if (yards === 0) return `${offense} goal line`;
-  if (yards === 100) return `${defense} goal line`;
-  return yards < 50 ? `${offense} ${yards}` : `${defense} ${100 - yards}`;
-}
+/** `Lakeview’s 40` when it is known who has the ball, else `own 40`. */
+export const placeInWords = (yards: number, teams: Teams | undefined): string =>
+  teams === undefined
+    ? yardLineInWords(yards)
+    : yardLineInWords(yards, ofTeam(teams.offense), ofTeam(teams.defense));
 
 const ofTeam = (name: string) => (name.endsWith('s') ? `${name}’` : `${name}’s`);
 
@@ -43,7 +35,7 @@ const happened: Readonly<Record<BallMark['kind'], string>> = {
 
 /** `Dead at Lakeview's 44, out of bounds on the line judge's side` */
 export function markInWords(mark: BallMark, teams: Teams | undefined): string {
-  return `${happened[mark.kind]} ${mark.yards < 0 || mark.yards > 100 ? '' : 'at '}${placeInWords(mark.yards, teams)}${acrossInWords(mark)}`;
+  return `${happened[mark.kind]} ${mark.yards < 0 || mark.yards > 100 ? 'in' : 'at'} ${placeInWords(mark.yards, teams)}${acrossInWords(mark)}`;
 }
 
 function acrossInWords({ kind, lane, out, across }: BallMark): string {

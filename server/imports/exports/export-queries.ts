@@ -56,12 +56,11 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
     bySeason: true,
     sql: `SELECT n.name AS season, g.week, g.key AS game,
                  to_char(g.kickoff AT TIME ZONE v.time_zone, 'YYYY-MM-DD HH24:MI') AS kickoff,
-                 h.name AS home, t.name AS visitor, v.name AS venue, c.name AS crew, g.film_link AS "filmLink",
+                 t.home, t.visitor, v.name AS venue, c.name AS crew, g.film_link AS "filmLink",
                  g.home_points AS "homePoints", g.visitor_points AS "visitorPoints"
             FROM season n
             JOIN game g ON g.conference_id = n.conference_id AND g.season_id = n.id
-            JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-            JOIN team t ON t.conference_id = g.conference_id AND t.id = g.visiting_team_id
+            JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
             JOIN venue v ON v.conference_id = g.conference_id AND v.id = g.venue_id
             LEFT JOIN crew c ON c.conference_id = g.conference_id AND c.id = g.crew_id
            WHERE ${inSeason} ORDER BY n.name, g.week, g.kickoff, g.key`,

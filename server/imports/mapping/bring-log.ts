@@ -27,10 +27,9 @@ export async function gameOfLog(
     visitorId: string;
     visitor: string;
   }>(
-    `SELECT g.season_id AS "seasonId", h.id AS "homeId", h.name AS home, v.id AS "visitorId", v.name AS visitor
+    `SELECT g.season_id AS "seasonId", g.home_team_id AS "homeId", t.home, g.visiting_team_id AS "visitorId", t.visitor
        FROM game g
-       JOIN team h ON h.conference_id = g.conference_id AND h.id = g.home_team_id
-       JOIN team v ON v.conference_id = g.conference_id AND v.id = g.visiting_team_id
+       JOIN game_teams t ON t.conference_id = g.conference_id AND t.game_id = g.id
       WHERE g.conference_id = $1 AND g.id = $2`,
     [conferenceId, gameId],
   );

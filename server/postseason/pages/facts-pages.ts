@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
-import { type Form, formOf, textOf } from '../../web/form.ts';
+import { type Form, formOf, isAsShown, rowAsShown, textOf } from '../../web/form.ts';
 import { capital } from '../../web/format.ts';
 import { Problem } from '../../web/problem.ts';
 import { type FactsLine, type FactsTyped, factsOfOfficialSchema } from '../facts.ts';
@@ -85,8 +85,7 @@ export async function factsPages(app: FastifyInstance): Promise<void> {
       const wrong = new Map<string, string>();
       const typed = new Map<string, FactsTyped>();
       for (const personId of idsIn(form)) {
-        // What was left as it was shown is nobody's change: somebody else's meanwhile stays.
-        if (textOf(form[`${personId}.was`]) === JSON.stringify(cellsIn(form, personId))) continue;
+        if (isAsShown(form, `${personId}.was`, cellsIn(form, personId))) continue;
         const { facts, errors } = factsFromCells(cellsIn(form, personId), teams);
         const parsed = factsOfOfficialSchema.safeParse({
           ...facts,
@@ -153,7 +152,7 @@ function rowOf(
   const isOlder = older?.has(personId) ?? false;
   // Where nobody else changed it, the revision that was typed upon stays.
   const revision = form && older && !isOlder ? textOf(form[`${personId}.revision`]) : String(line.revision);
-  const was = form && older && !isOlder ? textOf(form[`${personId}.was`]) : JSON.stringify(kept);
+  const was = form && older && !isOlder ? textOf(form[`${personId}.was`]) : rowAsShown(kept);
   const three = (value: string) =>
     ['', 'yes', 'no'].map((id) => ({ id, name: id || 'not known', chosen: id === value }));
   return {

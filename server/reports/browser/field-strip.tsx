@@ -1,4 +1,5 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { nameOfYardLine } from '../../football/drawing/field-measures.ts';
 import { type GameTeams, yardLineOf } from '../../football/game-teams.ts';
 import type { Play } from '../../football/play.ts';
 import { type Lane, lanes } from '../../football/sides.ts';
@@ -225,7 +226,7 @@ function Strip(props: Props & { place: BallPlace; onNudge: Props['onPlace'] }) {
               .filter((yard) => yard % 10 === 0 && yard >= 0 && yard <= 100 && yard > from && yard < to)
               .map((yard) => (
                 <text key={yard} x={x(yard)} y={headHeight - 6} text-anchor="middle">
-                  {yard === 0 || yard === 100 ? 'goal' : Math.min(yard, 100 - yard)}
+                  {yard === 0 || yard === 100 ? 'goal' : nameOfYardLine(yard)}
                 </text>
               ))}
             {play.spot >= from && play.spot <= to && (

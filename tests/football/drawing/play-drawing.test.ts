@@ -275,7 +275,7 @@ describe('in words', () => {
     [50, 'midfield', 'midfield'],
     [98, 'Harbor Hills’ 2', "opponent's 2"],
     [0, 'Lakeview’s goal line', 'own goal line'],
-    [104, '4 deep in Harbor Hills’ end zone', "4 deep in the opponent's end zone"],
+    [104, 'Harbor Hills’ end zone, 4 deep', "opponent's end zone, 4 deep"],
   ])('%i: %s, or %s', (yards, withTeams, without) => {
     expect(placeInWords(yards, { offense: 'Lakeview', defense: 'Harbor Hills' })).toBe(withTeams);
     expect(placeInWords(yards, undefined)).toBe(without);

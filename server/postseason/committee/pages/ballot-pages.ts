@@ -6,7 +6,7 @@ import { positions } from '../../../football/positions.ts';
 import { chanceText } from '../../../results/pages/rank-words.ts';
 import { votes } from '../../../selection/ballots.ts';
 import { tierRule } from '../../../selection/tiers.ts';
-import { type Form, formOf, listOf, textOf } from '../../../web/form.ts';
+import { type Form, formOf, isAsShown, listOf, rowAsShown, textOf } from '../../../web/form.ts';
 import { number } from '../../../web/format.ts';
 import { invalid, notFound } from '../../../web/problem.ts';
 import { doing } from '../../pages/doing.ts';
@@ -79,7 +79,7 @@ export async function ballotPages(app: FastifyInstance): Promise<void> {
               chanceText: chanceText(line.chance, enough),
               otherChanceText: chanceText(line.otherChance, enough),
               crewNames: line.crews.join(', '),
-              was: wasOf(own?.vote ?? '', own?.note ?? ''),
+              was: rowAsShown([own?.vote ?? '', own?.note ?? '']),
               votes: votes.map((value) => ({ value, chosen: value === vote })),
               none: vote === '',
               note: told.typed ? textOf(told.typed[`note-${line.officialId}`]) : (own?.note ?? ''),
@@ -111,15 +111,12 @@ export async function ballotPages(app: FastifyInstance): Promise<void> {
   });
 }
 
-/** A vote and its note as the form shows them. */
-const wasOf = (vote: string, note: string) => JSON.stringify([vote, note]);
-
-/** What was written of an official; null where it was left as it was shown: what another window wrote meanwhile stays. */
+/** What was written of an official; null where it was left as it was shown. */
 function ballotTyped(form: Form, officialId: string): BallotTyped | null {
   const vote = textOf(form[`vote-${officialId}`]);
   const field = `note-${officialId}`;
   const note = wordsTyped(textOf(form[field]), field, longestNote, 'a note');
-  if (textOf(form[`was-${officialId}`]) === wasOf(vote, note)) return null;
+  if (isAsShown(form, `was-${officialId}`, [vote, note])) return null;
   if (vote === '') return { officialId, vote: null, note };
   const known = votes.find((one) => one === vote);
   if (!known) throw invalid([{ field: `vote-${officialId}`, message: 'vote for, against, abstain, or not' }]);
