@@ -1,3 +1,5 @@
+import { timecode } from '../football/clock-words.ts';
+
 /** A place in a film as people write it: 754.2, 12:34 or 0:12:34.2. Seconds; undefined where it is none. */
 export function readFilmTime(text: string): number | undefined {
   const match = /^(?:(?:(\d{1,2}):)?(\d{1,4}):)?(\d{1,5}(?:[.,]\d{1,6})?)$/.exec(text.trim());
@@ -11,10 +13,4 @@ export function readFilmTime(text: string): number | undefined {
 }
 
 /** The same, to the millisecond: `0:12:34.200`. */
-export function filmTimeInWords(seconds: number): string {
-  const thousandths = Math.round(seconds * 1000);
-  const two = (value: number) => String(Math.floor(value)).padStart(2, '0');
-  const whole = Math.floor(thousandths / 1000);
-  const part = String(thousandths % 1000).padStart(3, '0');
-  return `${Math.floor(whole / 3600)}:${two((whole / 60) % 60)}:${two(whole % 60)}.${part}`;
-}
+export const filmTimeInWords = (seconds: number): string => timecode(seconds, 3);

@@ -1,16 +1,10 @@
+import { timecode } from '../../../football/clock-words.ts';
 import { type Cut, type CutVoice, type Shot, secondsOfTicks } from '../../../timeline/cut.ts';
 import { beyondClip, secondsOfShot } from '../../../timeline/cut-length.ts';
 import type { EditorFilm, EditorRecording } from './editor-link.ts';
 
 /** A film's time with hundredths, such as 1:02:03.45 or 2:03.45. */
-export function filmClock(seconds: number): string {
-  const hundredths = Math.round(seconds * 100);
-  const [whole, rest] = [Math.floor(hundredths / 100), hundredths % 100];
-  const [hours, minutes] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60];
-  const two = (value: number) => String(value).padStart(2, '0');
-  const begin = hours > 0 ? `${hours}:${two(minutes)}` : String(minutes);
-  return `${begin}:${two(whole % 60)}.${two(rest)}`;
-}
+export const filmClock = (seconds: number): string => timecode(seconds, 2).replace(/^0:0?/, '');
 
 const angleOf = (shot: Shot, films: readonly EditorFilm[]): string =>
   films.find(({ id }) => id === shot.filmId)?.angle ?? 'A film that was removed';

@@ -1,3 +1,5 @@
+import { clockInWords } from '../../../football/clock-words.ts';
+
 // A sitting of a quiz: each answer goes to the server as it is given, what did not arrive goes again, the time left is
 // told from the server's clock, and at its end the form hands itself in.
 
@@ -33,8 +35,7 @@ function sit(form: HTMLFormElement): void {
 
   function tick(): void {
     const left = Math.max(0, Math.ceil((ends - performance.now()) / 1000));
-    const [minutes, seconds] = [Math.floor(left / 60), left % 60];
-    clock.textContent = `${minutes}:${String(seconds).padStart(2, '0')}`;
+    clock.textContent = clockInWords(left);
     if (left <= 60 && !warned) {
       warned = true;
       clock.classList.add('short');
