@@ -2,7 +2,7 @@ import type { ExamplesByOperation } from './example.ts';
 
 const csv = (...lines: string[]) => `${lines.join('\r\n')}\r\n`;
 
-/** Files of a season that fit each other, in the order in which they are read. */
+/** Files of a season that fit each other, in the order in which they are read; the clinic of the last was made before. */
 const seasonFiles = {
   venues: csv('name,place,latitude,longitude,time zone', 'Dusk Field,Northquill,46.35,-94.2,America/Chicago'),
   teams: csv('name,home venue', 'Northquill Nightjars,Dusk Field', 'Harrowfall Hayforks,Dusk Field'),
@@ -38,6 +38,11 @@ const seasonFiles = {
   'official-facts': csv(
     'season,email,years of service,rules test,fitness passed,fitness until,good standing,available,days away,tied to',
     '2026,maren.quillfeather@conference.example,12,91.5,yes,2027-06-30,yes,yes,2026-12-12,Northquill Nightjars',
+  ),
+  'clinic-attendance': csv(
+    'season,clinic,day,email,attendance,note',
+    '2026,Summer clinic,2026-07-18,maren.quillfeather@conference.example,attended,',
+    '2026,Summer clinic,2026-07-18,idris.copperthorn@conference.example,made up,Watched the recording.',
   ),
 };
 

@@ -154,6 +154,38 @@ test('two who note at once keep what both noted, and are told where they differ'
   expect(states.slice(0, 4)).toEqual(['attended', 'missed', 'excused', 'attended']);
 });
 
+test('a sheet that is filled in elsewhere comes back by a file, checked first, and notes who was there', async () => {
+  const { body } = await coordinator
+    .post(`/api/seasons/${game.seasonId}/clinics`)
+    .send({ title: 'Sheet clinic', heldOn: '2020-01-01' })
+    .expect(201);
+  const list = parseHTML((await coordinator.get(`/seasons/${game.seasonId}/clinics`)).text).document;
+  const href = list.querySelector('a[href*="clinic-attendance"]')!.getAttribute('href')!;
+  const { text } = await coordinator.get(href).expect(200);
+  const lines = text.replace(/^\uFEFF/, '').split('\r\n');
+  const mine = lines.filter((one) => one.includes('Sheet clinic'));
+  expect(mine).toHaveLength(body.people.length);
+  const [first, second] = mine as [string, string];
+  expect(first).toMatch(/,,$/);
+  const filled = [
+    lines[0],
+    first.replace(/,,$/, ',attended,'),
+    second.replace(/,,$/, ',missed,At work'),
+  ].join('\n');
+  const send = (query: string, file: string) =>
+    coordinator.post(`/api/imports/clinic-attendance${query}`).type('text/csv').send(file);
+  const states = async () =>
+    (await read(coordinator, `/seasons/${game.seasonId}/clinics`)).replaceAll(/\s+/g, ' ');
+  const checked = await send('?check=true', filled).expect(200);
+  expect(checked.body).toMatchObject({ applied: false, fits: true, added: 2 });
+  expect(await states()).toContain(`0 of ${body.people.length}`);
+  const wrong = await send('', filled.replace('attended', 'there')).expect(422);
+  expect(wrong.body.outcome.problems).toMatchObject([{ line: 2, column: 'attendance', value: 'there' }]);
+  const done = await send('', filled).expect(200);
+  expect(done.body).toMatchObject({ applied: true, added: 2 });
+  expect(await states()).toContain(`1 of ${body.people.length}`);
+});
+
 test('a closed season keeps its clinics as they are', async () => {
   await database.pool.query(`UPDATE season SET state = 'closed', closed_at = now() WHERE id = $1`, [
     game.seasonId,

@@ -17,6 +17,7 @@ import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { makeConference } from '../support/people.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
 import { testApp } from '../support/test-app.ts';
+import { clinicOf2031 } from './clinic-of-2031.ts';
 
 let database: DemoDatabase;
 let app: FastifyInstance;
@@ -59,6 +60,8 @@ const files = {
     'game,email,how,answer\nG1,ben@demo.example,film,accepted\n1-2,ben@demo.example,in person,\n',
   'official-facts':
     'season,email,years of service,rules test,fitness passed,fitness until,good standing,standing reason,available,days away,postseason games lately,tied to\n2031,ann@demo.example,0,0.5,yes,2032-06-30,no,"=1+1; ""late""",no,2031-12-06; 2031-12-13,1,-Oaks; @Élms\n2031,ben@demo.example,,,no,,,,,,,\n',
+  'clinic-attendance':
+    'season,clinic,day,email,attendance,note\n2031,"=Rules, ""new""",2031-04-12,ann@demo.example,made up,"=1+1; ""late"", \tso"\n2031,"=Rules, ""new""",2031-04-12,ben@demo.example,,\n',
 } as const;
 
 function put(conferenceId: string, name: string, file: string | Buffer): Promise<ImportOutcome> {
@@ -74,8 +77,10 @@ beforeAll(async () => {
   app = await testApp(database, { LOG_LEVEL: 'silent' });
   const conferenceId = await makeConference(database.pool);
   awkward = { conferenceId, agent: (await personSignedIn(app, conferenceId, ['coordinator'])).agent };
-  for (const [name, file] of Object.entries(files))
+  for (const [name, file] of Object.entries(files)) {
+    if (name === 'clinic-attendance') await clinicOf2031(database.pool, conferenceId, '=Rules, "new"');
     expect((await put(conferenceId, name, file)).problems, name).toEqual([]);
+  }
   expect((await put(conferenceId, 'plays', everyFactFile)).problems).toEqual([]);
   const coordinator = await personSignedIn(app, database.conferenceId, ['coordinator']);
   demo = { conferenceId: database.conferenceId, agent: coordinator.agent };

@@ -8,6 +8,7 @@ import { type AfterImport, importFile } from '../../server/imports/import-file.t
 import type { ImportOutcome } from '../../server/imports/import-outcome.ts';
 import { demoSeason } from '../support/demo-season.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
+import { clinicOf2031 } from './clinic-of-2031.ts';
 
 let database: TestDatabase;
 let conferenceId: string;
@@ -104,10 +105,13 @@ const small = {
   'observer-assignments': 'game,email,how,answer\nG1,cat@demo.example,film,accepted\n',
   'official-facts':
     'season,email,years of service,rules test,fitness passed,fitness until,good standing,standing reason,available,days away,postseason games lately,tied to\n2031,ann@demo.example,12,91.5,yes,2032-06-30,no,Dues unpaid,yes,2031-12-06; 2031-12-13,1,Oaks; Elms\n2031,ben@demo.example,,,,,,,,,,\n',
+  'clinic-attendance':
+    'season,clinic,day,email,attendance,note\n2031,Rules,2031-04-12,ann@demo.example,excused,Ill\n2031,Rules,2031-04-12,ben@demo.example,,\n',
 } as const;
 
 async function putSmall(): Promise<void> {
   for (const [name, text] of Object.entries(small)) {
+    if (name === 'clinic-attendance') await clinicOf2031(database.pool, conferenceId, 'Rules');
     expect((await put(name, text)).problems, name).toEqual([]);
   }
 }
@@ -118,8 +122,8 @@ const openAnother = () =>
 describe('a whole season', () => {
   it('goes in, in order, and again without changing anything', { tags: ['long'] }, async () => {
     const first = await putSeason();
-    // The demo season has no facts of officials.
-    expect([...first.map(({ kind }) => kind), 'official-facts']).toEqual(
+    // The demo season has no facts of officials and no clinics.
+    expect([...first.map(({ kind }) => kind), 'official-facts', 'clinic-attendance']).toEqual(
       fileKinds.map((kind) => kind.format.name),
     );
     for (const outcome of first) {
@@ -186,6 +190,8 @@ describe('a changed row updates, and only that row', () => {
     ['official-facts', 'Dues unpaid', 'Dues paid'],
     ['official-facts', '; 2031-12-13', ''],
     ['official-facts', 'Oaks; Elms', 'Oaks'],
+    ['clinic-attendance', 'excused', 'missed'],
+    ['clinic-attendance', 'Ill', 'Ill for a week'],
   ] as const)('%s: %s becomes %s', async (name, from, to) => {
     const text = small[name].replace(from, to);
     expect(text).not.toBe(small[name]);
@@ -267,6 +273,32 @@ describe('a changed row updates, and only that row', () => {
     expect(rows).toEqual([{ answer: 'accepted' }]);
   });
 
+  it('leaves attendance that an empty cell says nothing about, and says who noted the rest', async () => {
+    const head = 'season,clinic,day,email,attendance,note\n';
+    const noted = async () => {
+      const { rows } = await database.pool.query(
+        `SELECT p.given_name AS who, a.state, a.note, a.noted_at IS NOT NULL AS noted
+           FROM clinic_attendance a JOIN person p ON p.conference_id = a.conference_id AND p.id = a.official_id
+          WHERE a.conference_id = $1 ORDER BY 1`,
+        [conferenceId],
+      );
+      return rows;
+    };
+    const before = [
+      { who: 'Ann', state: 'excused', note: 'Ill', noted: true },
+      { who: 'Ben', state: 'open', note: '', noted: false },
+    ];
+    expect(await noted()).toEqual(before);
+    const row = (who: string, rest: string) => `2031,Rules,2031-04-12,${who}@demo.example,${rest}\n`;
+    expect(await put('clinic-attendance', head + row('ann', ',') + row('ben', 'attended,'))).toMatchObject({
+      ...{ added: 1, changed: 0, unchanged: 1 },
+    });
+    expect(await noted()).toEqual([before[0], { who: 'Ben', state: 'attended', note: '', noted: true }]);
+    // What was noted by mistake is taken back by the word for it.
+    expect(await put('clinic-attendance', head + row('ben', 'open,'))).toMatchObject({ changed: 1 });
+    expect((await noted())[1]).toMatchObject({ state: 'open' });
+  });
+
   it('confirms the working crew', async () => {
     const { rows } = await database.pool.query(
       'SELECT crew_confirmed_at FROM game WHERE conference_id = $1',
@@ -311,6 +343,46 @@ describe('all or nothing, with every problem listed', () => {
       'time zone',
       'Central',
       'This is not an IANA time zone name.',
+    ],
+    [
+      'clinic-attendance',
+      'season,clinic,day,email,attendance,note\n2031,Ruels,2031-04-12,ann@demo.example,attended,\n',
+      2,
+      'clinic',
+      'Ruels',
+      'Season 2031 has no clinic of this title.',
+    ],
+    [
+      'clinic-attendance',
+      'season,clinic,day,email,attendance,note\n2031,Rules,2031-04-13,ann@demo.example,attended,\n',
+      2,
+      'day',
+      '2031-04-13',
+      'This clinic was not on this day, but on 2031-04-12.',
+    ],
+    [
+      'clinic-attendance',
+      'season,clinic,day,email,attendance,note\n2031,Rules,2031-04-12,cat@demo.example,attended,\n',
+      2,
+      'email',
+      'cat@demo.example',
+      'Nobody of this e-mail address was asked to this clinic.',
+    ],
+    [
+      'clinic-attendance',
+      'season,clinic,day,email,attendance,note\n2031,Rules,2031-04-12,ann@demo.example,there,\n',
+      2,
+      'attendance',
+      'there',
+      'This is not one of the choices.',
+    ],
+    [
+      'clinic-attendance',
+      'season,clinic,day,email,attendance,note\n2032,Rules,2031-04-12,ann@demo.example,attended,\n',
+      2,
+      'season',
+      '2032',
+      'There is no season of this name; there is 2031.',
     ],
     [
       'staff',

@@ -64,7 +64,7 @@ it('imports what a folder holds, in order, and says in one sentence what is in t
   const first = await run(folder);
   expect(first.out).toBe(
     [
-      'budget.csv: not read, the name tells no kind of file (venues.csv, teams.csv, staff.csv, crews.csv, schedule.csv, working-crews.csv, plays.csv, observer-assignments.csv, official-facts.csv)',
+      'budget.csv: not read, the name tells no kind of file (venues.csv, teams.csv, staff.csv, crews.csv, schedule.csv, working-crews.csv, plays.csv, observer-assignments.csv, official-facts.csv, clinic-attendance.csv)',
       'venues.csv: 1 added, 0 changed, 0 unchanged',
       'teams.csv: 1 added, 0 changed, 0 unchanged',
       '',

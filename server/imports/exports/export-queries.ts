@@ -120,4 +120,15 @@ export const exportQueries: Readonly<Record<string, ExportQuery>> = {
             JOIN person p ON p.conference_id = f.conference_id AND p.id = f.person_id
            WHERE ${inSeason} ORDER BY n.name, p.email`,
   },
+  // Where nothing is noted the cell is empty, to be filled in.
+  'clinic-attendance': {
+    bySeason: true,
+    sql: `SELECT n.name AS season, c.title AS clinic, to_char(c.held_on, 'YYYY-MM-DD') AS day, p.email,
+                 NULLIF(a.state, 'open') AS attendance, NULLIF(a.note, '') AS note
+            FROM season n
+            JOIN clinic c ON c.conference_id = n.conference_id AND c.season_id = n.id
+            JOIN clinic_attendance a ON a.conference_id = c.conference_id AND a.clinic_id = c.id
+            JOIN person p ON p.conference_id = a.conference_id AND p.id = a.official_id
+           WHERE ${inSeason} ORDER BY n.name, c.held_on, c.title, p.family_name, p.given_name, p.email`,
+  },
 };

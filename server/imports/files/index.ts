@@ -1,3 +1,4 @@
+import { clinicAttendance } from './clinic-attendance.ts';
 import { crews } from './crews.ts';
 import type { FileKind } from './file-kind.ts';
 import { observerAssignments } from './observer-assignments.ts';
@@ -20,6 +21,7 @@ export const fileKinds: readonly FileKind[] = [
   plays,
   observerAssignments,
   officialFacts,
+  clinicAttendance,
 ];
 
 export function fileKindNamed(name: string): FileKind | undefined {
