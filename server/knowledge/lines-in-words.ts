@@ -33,8 +33,15 @@ export async function knowledgeLines(
   return lines;
 }
 
-const quizInWords = ({ right, asked, measure }: QuizOfOfficial) =>
-  `${right} of ${asked} right${measure ? `, measure ${signed(measure.value)} ± ${measure.se.toFixed(1)}` : ''}`;
+const quizInWords = ({ right, asked, sittings, told, measure }: QuizOfOfficial) =>
+  [
+    `${right} of ${asked} right${told.ofAll ? ` in the best of ${sittings} sittings` : ''}`,
+    ...(measure
+      ? [
+          `measure ${signed(measure.value)} ± ${measure.se.toFixed(1)}${told.ofAll ? ' over all of them' : ''}`,
+        ]
+      : []),
+  ].join(', ');
 const signed = (value: number) =>
   value
     .toFixed(1)

@@ -1,7 +1,7 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Measure } from '../measurement/person-measure.ts';
 import { type OwnClinic, ownClinics } from './clinic-rows.ts';
-import { type QuizResult, quizResult } from './quiz-results.ts';
+import { type QuizResult, quizResult, type Told } from './quiz-results.ts';
 import type { QuizShare } from './season-figure.ts';
 import { readAnnounced, readTaken } from './taken-store.ts';
 import { type QuizWeight, readWeight } from './weight-store.ts';
@@ -12,6 +12,8 @@ export interface QuizOfOfficial {
   readonly opensAt: Date;
   readonly right: number;
   readonly asked: number;
+  readonly sittings: number;
+  readonly told: Told;
   /** Null where too few have taken the quiz. */
   readonly measure: Measure | null;
 }
@@ -70,16 +72,24 @@ export async function quizzesByOfficial(
   const found = new Map<string, QuizOfOfficial[]>();
   for (const { id, title, opensAt, counts } of announced) {
     const { people }: QuizResult = quizResult(taken.get(id) ?? [], counts);
-    for (const { officialId, right, asked, measure } of people)
+    for (const { officialId, right, asked, sittings, told, measure } of people)
       found.set(officialId, [
         ...(found.get(officialId) ?? []),
-        { quizId: id, title, opensAt, right, asked, measure },
+        { quizId: id, title, opensAt, right, asked, sittings, told, measure },
       ]);
   }
   return found;
 }
 
-export const quizShare = (quizzes: readonly QuizOfOfficial[]): QuizShare => ({
-  right: quizzes.reduce((sum, one) => sum + one.right, 0),
-  asked: quizzes.reduce((sum, one) => sum + one.asked, 0),
-});
+export const quizShare = (quizzes: readonly QuizOfOfficial[]): QuizShare => {
+  const sum = (of: (one: QuizOfOfficial) => number) => quizzes.reduce((so, one) => so + of(one), 0);
+  return {
+    right: sum(({ right }) => right),
+    asked: sum(({ asked }) => asked),
+    told: {
+      ofAll: quizzes.some(({ told }) => told.ofAll),
+      right: sum(({ told }) => told.right),
+      asked: sum(({ told }) => told.asked),
+    },
+  };
+};

@@ -1,6 +1,6 @@
 import { type AndersenFound, andersenTest } from '../measurement/andersen-test.ts';
 import { type Answers, analyseItems, type ItemFound, type TestFound } from '../measurement/item-analysis.ts';
-import { type Measure, weightedMeasure } from '../measurement/person-measure.ts';
+import { type Measure, weightedMeasureOf } from '../measurement/person-measure.ts';
 import { type Difficulty, fitRasch } from '../measurement/rasch.ts';
 import type { Scored } from '../measurement/scored.ts';
 import { type Counts, countingSitting } from './counting.ts';
@@ -46,8 +46,16 @@ interface PersonResult {
   readonly number: number;
   readonly right: number;
   readonly asked: number;
+  /** What the measure rests on; other answers than those of the sitting that counts where the best of several does. */
+  readonly told: Told;
   /** Null where the takers are too few, or none of the questions asked has a difficulty. */
   readonly measure: Measure | null;
+}
+export interface Told {
+  /** True: of all sittings the first answer to each question. The luckiest sitting alone would tell too much, too surely. */
+  readonly ofAll: boolean;
+  readonly right: number;
+  readonly asked: number;
 }
 
 export interface QuizResult {
@@ -64,14 +72,15 @@ export interface QuizResult {
   readonly reason: string | null;
 }
 
-const scoreOf = ({ answers }: TakenSitting) => {
+const scoreOf = ({ answers }: Pick<TakenSitting, 'answers'>) => {
   const right = answers.filter(({ choice, answer }) => choice === answer).length;
   return { right, asked: answers.length };
 };
 
 /**
  * What a quiz tells. Questions are told from each official's first answer to them, so that no practice makes them easier;
- * an official's measure is of the sitting that counts. What was asked and left is wrong.
+ * an official's measure is of the sitting that counts, or of first answers too where the best of several counts. What was
+ * asked and left is wrong.
  */
 export function quizResult(sittings: readonly TakenSitting[], counts: Counts): QuizResult {
   const byOfficial = new Map<string, TakenSitting[]>();
@@ -115,18 +124,24 @@ export function quizResult(sittings: readonly TakenSitting[], counts: Counts): Q
   };
 }
 
-/** An official's sittings question by question, without what they were asked before; sittings of nothing new fall out. */
-function firstAnswers(own: readonly TakenSitting[], keys: readonly string[]) {
+/** An official's sittings in order, without what they were asked before; sittings of nothing new fall out. */
+function freshAnswers(own: readonly TakenSitting[]): TakenAnswer[][] {
   const before = new Set<string>();
-  const rows: (TakenAnswer | undefined)[][] = [];
+  const sittings: TakenAnswer[][] = [];
   for (const one of [...own].sort((a, b) => a.number - b.number)) {
-    const fresh = new Map(
-      one.answers.filter(({ item }) => !before.has(item)).map((answer) => [answer.item, answer]),
-    );
-    for (const item of fresh.keys()) before.add(item);
-    if (fresh.size > 0) rows.push(keys.map((key) => fresh.get(key)));
+    const fresh = one.answers.filter(({ item }) => !before.has(item));
+    for (const { item } of fresh) before.add(item);
+    if (fresh.length > 0) sittings.push(fresh);
   }
-  return rows;
+  return sittings;
+}
+
+/** The same, question by question. */
+function firstAnswers(own: readonly TakenSitting[], keys: readonly string[]) {
+  return freshAnswers(own).map((fresh) => {
+    const byItem = new Map(fresh.map((answer) => [answer.item, answer]));
+    return keys.map((key) => byItem.get(key));
+  });
 }
 
 const scored = (own: readonly (TakenAnswer | undefined)[]): Scored =>
@@ -149,18 +164,23 @@ function personResult(
     own.map((sitting) => ({ sitting, number: sitting.number, ...scoreOf(sitting) })),
     counts,
   )!;
-  const told = sitting.answers.flatMap((one) => {
+  const ofAll = counts === 'best' && own.length > 1;
+  const answers = ofAll ? freshAnswers(own).flat() : sitting.answers;
+  const told = answers.flatMap((one) => {
     const difficulty = difficulties.get(one.item);
-    return difficulty ? [{ difficulty: difficulty.value, right: one.choice === one.answer }] : [];
+    return difficulty ? [{ difficulty, right: one.choice === one.answer }] : [];
   });
   const measure =
     told.length === 0
       ? null
-      : weightedMeasure(
+      : weightedMeasureOf(
           told.map(({ difficulty }) => difficulty),
           told.filter((one) => one.right).length,
         );
-  return { officialId, sittings: own.length, number, right, asked, measure };
+  return {
+    ...{ officialId, sittings: own.length, number, right, asked, measure },
+    told: { ofAll, ...scoreOf({ answers }) },
+  };
 }
 
 /** The third of first sittings with the smallest share right; all who have as few as the last of them are in it. */

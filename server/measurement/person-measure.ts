@@ -1,7 +1,7 @@
 export interface Measure {
   /** In logits, on the scale of the difficulties. */
   readonly value: number;
-  /** One over the square root of the information; the difficulties are taken as known. */
+  /** One over the square root of the information, where the difficulties are taken as known. */
   readonly se: number;
 }
 
@@ -31,6 +31,25 @@ export function weightedMeasure(difficulties: readonly number[], right: number):
     (at) => right - at.expected + at.third / (2 * at.information),
     (measure) => weightedHeight(difficulties, right, measure),
   );
+}
+
+/**
+ * The same, with what is not known of the difficulties in its standard error: each error moves the measure by the item's
+ * part of the information (first order). They are taken as independent; their sum is held at 0, so that it is a little less.
+ */
+export function weightedMeasureOf(
+  items: readonly { readonly value: number; readonly se: number }[],
+  right: number,
+): Measure {
+  const { value, se } = weightedMeasure(
+    items.map((item) => item.value),
+    right,
+  );
+  const moved = items.reduce((sum, item) => {
+    const chance = 1 / (1 + Math.exp(item.value - value));
+    return sum + (chance * (1 - chance) * se * se * item.se) ** 2;
+  }, 0);
+  return { value, se: Math.sqrt(se * se + moved) };
 }
 
 function checked(difficulties: readonly number[], right: number): void {

@@ -115,6 +115,8 @@ export async function quizRoutes(app: FastifyInstance): Promise<void> {
       schema: {
         tags,
         summary: 'What each official had right, with their measure, as a table',
+        description:
+          'Of the sitting that counts; the measure of who sat again where the best counts is of the first answer to each question over all sittings, whose counts are the last columns.',
         params: ofQuiz,
         querystring: z.object(csvChoice),
       },
@@ -130,10 +132,21 @@ export async function quizRoutes(app: FastifyInstance): Promise<void> {
         const measure = one?.measure;
         return [
           ...[name, one?.sittings ?? 0, one?.right ?? '', one?.asked ?? ''],
-          ...[measure?.value.toFixed(3) ?? '', measure?.se.toFixed(3) ?? ''],
+          // Numbers: a text that begins with a minus is taken for a formula, and disarmed.
+          ...(measure ? [Number(measure.value.toFixed(3)), Number(measure.se.toFixed(3))] : ['', '']),
+          ...(measure ? [one!.told.right, one!.told.asked] : ['', '']),
         ];
       });
-      const columns = ['official', 'sittings', 'right', 'asked', 'measure', 'standard_error'];
+      const columns = [
+        'official',
+        'sittings',
+        'right',
+        'asked',
+        'measure',
+        'standard_error',
+        'measured_right',
+        'measured_asked',
+      ];
       return sendCsv(reply, 'quiz-results', tableCsv(columns, rows), request.query);
     },
   );

@@ -36,7 +36,7 @@ test('difficulties, measures and reliability of a published test taken as a quiz
   expect(result.andersen).toMatchObject({ degrees: 4 });
 });
 
-test('a retake’s repeated questions count in no difficulty, and the announced sitting is the measure', () => {
+test('a retake’s repeated questions count in no difficulty, and flatter no measure where the best counts', () => {
   const retakes = lsat.slice(0, 300).map(({ officialId }) => sitting(officialId, 2, '11111'));
   const result = quizResult([...lsat, ...retakes], 'best');
   expect(result.items.map(({ right }) => right)).toEqual([924, 709, 553, 763, 870]);
@@ -46,11 +46,27 @@ test('a retake’s repeated questions count in no difficulty, and the announced 
   const firsts = quizResult([...lsat, ...retakes], 'first').people.find(
     ({ officialId }) => officialId === 'official 0',
   )!;
-  expect(firsts).toMatchObject({ number: 1, right: 0 });
+  expect(firsts).toMatchObject({ number: 1, right: 0, told: { ofAll: false, right: 0, asked: 5 } });
+  const lasts = quizResult([...lsat, ...retakes], 'last').people.find(
+    ({ officialId }) => officialId === 'official 0',
+  )!;
+  expect(lasts).toMatchObject({ number: 2, right: 5, told: { ofAll: false, right: 5, asked: 5 } });
   // None right and all right have a measure with a finite error.
-  for (const { measure } of [own, firsts])
+  for (const { measure } of [lasts, firsts])
     expect(Number.isFinite(measure!.value) && measure!.se > 0).toBe(true);
-  expect(firsts.measure!.value).toBeLessThan(own.measure!.value);
+  expect(firsts.measure!.value).toBeLessThan(lasts.measure!.value);
+  // All of the second sitting was asked in the first: the best is no other answer to a new question.
+  expect(own.told).toEqual({ ofAll: true, right: 0, asked: 5 });
+  expect(own.measure).toEqual(firsts.measure);
+  // By hand: Warm's error 1 / sqrt(information) at its own measure, and what the difficulties' own errors add to it.
+  const hard = result.items.map(({ difficulty }) => difficulty!);
+  const at = hard.map(({ value }) => 1 / (1 + Math.exp(value - own.measure!.value)));
+  const information = at.reduce((sum, one) => sum + one * (1 - one), 0);
+  const added = hard.reduce(
+    (sum, { se }, one) => sum + ((at[one]! * (1 - at[one]!) * se) / information) ** 2,
+    0,
+  );
+  expect(own.measure!.se).toBeCloseTo(Math.sqrt(1 / information + added), 10);
 });
 
 test('few takers: counts and nothing else', () => {

@@ -5,6 +5,7 @@ import { parseHTML } from 'linkedom';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { knowledgeLines } from '../../server/knowledge/lines-in-words.ts';
 import { quizzesByOfficial } from '../../server/knowledge/official-lines.ts';
+import { ownData } from '../../server/privacy/own-data.ts';
 import { endOfSitting } from '../../server/quizzes/rules/sitting.ts';
 import { type OneGame, oneGame } from '../reports/one-game.ts';
 import { inSessionOf, personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
@@ -176,7 +177,9 @@ test('the server’s clock holds the time: answers are kept one by one, late one
   const after = words(await read(umpire, `/my/quizzes/${quiz}`));
   expect(after).toContain('Handed in by itself when the time was over');
   expect(after).toContain('1 answer came after the end and does not count');
-  expect(after).toContain('Answers are shown here once the quiz is over or you have no start left');
+  expect(after).toMatch(
+    /Answers are shown here from Wed, Aug 6, 2031, 8:00 PM CDT on, when nobody can sit this quiz any more/,
+  );
   expect(after).not.toContain('Because of');
 });
 
@@ -186,7 +189,7 @@ test('an answer of a sitting that has ended cannot be changed, even by SQL', asy
   );
 });
 
-test('a retake comes after the hours announced, asks other questions, and then answers are shown', async () => {
+test('a retake comes after the hours announced and asks other questions; with no start left answers wait for the others', async () => {
   at('16:00:00');
   const wait = words(await read(umpire, `/my/quizzes/${quiz}`));
   expect(wait).toContain('The next start is not open to you yet');
@@ -211,7 +214,10 @@ test('a retake comes after the hours announced, asks other questions, and then a
   await send(umpire, `/my/quizzes/${quiz}/answers`, { ...fields, act: 'hand in' }).expect(303);
   const done = words(await read(umpire, `/my/quizzes/${quiz}`));
   expect(done).toContain('Sitting 2 this one counts 3 of 3 right');
-  expect(done).toContain('Because of');
+  expect(done).not.toContain('Because of');
+  expect(done).toMatch(
+    /Answers are shown here from Wed, Aug 6, 2031, 8:00 PM CDT on, when nobody can sit this quiz any more/,
+  );
   expect(done).toContain('You have no start left');
 });
 
@@ -253,6 +259,43 @@ test('made longer for all, ended sittings stay ended; shorter is refused', async
     'SELECT count(*)::int AS ended FROM quiz_attempt WHERE ended_at IS NOT NULL',
   );
   expect(rows[0].ended).toBe(2);
+});
+
+test('answers are shown when nobody can sit it any more, by the server’s clock, on the page alone', async () => {
+  const own = async () => words(await read(umpire, `/my/quizzes/${quiz}`));
+  const desk = async () => words(await read(coordinator, `/quizzes/${quiz}`));
+  // The window closes at 8 PM; one official, who has a start left, was given fifteen minutes beyond it.
+  now = new Date('2031-08-08T01:14:59Z');
+  expect(await own()).not.toContain('Because of');
+  expect(await own()).toContain('Answers are shown here from Thu, Aug 7, 2031, 8:15 PM CDT on');
+  expect(await desk()).toContain(
+    'Whoever sat it is shown the answers from Thu, Aug 7, 2031, 8:15 PM CDT on, when nobody can sit it any more.',
+  );
+  expect(await desk()).not.toContain('Others have been shown the answers');
+  // No other way tells what is right: the letter's line and the person's own data hold counts and what they chose.
+  const { conferenceId, seasonId, crew } = game;
+  const lines = (await knowledgeLines(database.pool, conferenceId, seasonId)).get(crew.umpire!);
+  expect(String(lines)).toMatch(/3 of 3 right/);
+  const data = await ownData(database.pool, conferenceId, crew.umpire!, { all: false });
+  expect(data!.tables.quiz_answer).toHaveLength(6);
+  for (const told of [lines, data, words(await read(umpire, '/my/evaluation'))])
+    expect(JSON.stringify(told)).not.toMatch(/Because of|"answer"/);
+  for (const path of ['/api/quiz-questions', '/api/quiz-questions.csv', `/api/quizzes/${quiz}/results.csv`])
+    await umpire.get(path).expect(403);
+  now = new Date('2031-08-08T01:15:00Z');
+  expect(await own()).toContain('Because of');
+  expect(await desk()).toContain(
+    'Whoever sat it has been shown the answers since Thu, Aug 7, 2031, 8:15 PM CDT.',
+  );
+  expect(await desk()).toContain('who sits it from now on may have been told them');
+  // Somebody is let in afterwards: answers go until they have sat.
+  await send(coordinator, `/quizzes/${quiz}/more`, {
+    ...{ official: game.crew['back judge']!, extraMinutes: '0', extraStarts: '0', reason: 'In hospital.' },
+    openUntil: '2031-08-08T20:00',
+  }).expect(303);
+  expect(await own()).not.toContain('Because of');
+  expect(await own()).toContain('Answers are shown here from Fri, Aug 8, 2031, 8:00 PM CDT on');
+  at('17:05:00');
 });
 
 test('begun, it cannot be taken back; a changed question becomes a new version', async () => {
@@ -319,7 +362,9 @@ test('results: few takers show counts only; nobody but the coordinator sees them
   expect(page).toContain('Fewer than 10 have taken it: only counts are shown');
   expect(page).not.toContain('±');
   const csv = await coordinator.get(`/api/quizzes/${quiz}/results.csv`).expect(200);
-  expect(csv.text.split('\r\n')[0]).toBe('official,sittings,right,asked,measure,standard_error');
+  expect(csv.text.split('\r\n')[0]).toBe(
+    'official,sittings,right,asked,measure,standard_error,measured_right,measured_asked',
+  );
   await umpire.get(`/quizzes/${quiz}/results`).expect(403);
   await umpire.get(`/api/quizzes/${quiz}/results.csv`).expect(403);
   const { conferenceId } = game;
@@ -351,7 +396,7 @@ test('letters and the evaluation have a line of their own, and the figure only b
     game.crew.umpire!,
   );
   expect(lines).toEqual([
-    'Rules quiz “August rules”: 3 of 3 right; does not enter the grade; quizzes together count 10 % in the figure beside it.',
+    'Rules quiz “August rules”: 3 of 3 right in the best of 2 sittings; does not enter the grade; quizzes together count 10 % in the figure beside it.',
   ]);
   const taken = await quizzesByOfficial(database.pool, game.conferenceId, game.seasonId);
   expect(taken.get(game.crew.umpire!)).toEqual([
@@ -359,7 +404,9 @@ test('letters and the evaluation have a line of their own, and the figure only b
   ]);
   expect(taken.has(game.observerId)).toBe(false);
   const page = words(await read(umpire, '/my/evaluation'));
-  expect(page).toContain('August rules: 3 of 3 right; counts in the figure with quizzes, not in the grade');
+  expect(page).toContain(
+    'August rules: 3 of 3 right in the best of 2 sittings; counts in the figure with quizzes, not in the grade',
+  );
   expect(page).toContain('Quizzes together count 10 % in a figure beside the season grade, as announced on');
   await read(coordinator, `/seasons/${game.seasonId}/quizzes/figures`);
   await umpire.get(`/seasons/${game.seasonId}/quizzes/figures`).expect(403);

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { countingSitting } from '../../server/knowledge/counting.ts';
 import { firstDraw, redraw } from '../../server/quizzes/rules/draw.ts';
 import { instantOf, localOf } from '../../server/quizzes/rules/local-time.ts';
-import { answersAreShown, endOfSitting, mayBegin } from '../../server/quizzes/rules/sitting.ts';
+import { answersShownFrom, endOfSitting, mayBegin } from '../../server/quizzes/rules/sitting.ts';
 
 const pool = (size: number) =>
   Array.from({ length: size }, (_, at) => ({ id: `q${at}`, asked: 20, right: (at * 7) % 21 }));
@@ -98,13 +98,20 @@ describe('time', () => {
     const closed = { ...rules, closedSeason: true };
     expect(mayBegin(closed, none, [], at('09:00:00'))).toEqual({ may: false, because: 'season closed' });
   });
-  test('answers are shown once the window is over or no start is left', () => {
-    expect(answersAreShown(rules, none, [], at('21:00:00'))).toBe(false);
-    expect(answersAreShown(rules, none, [sat], at('12:00:00'))).toBe(false);
-    expect(answersAreShown(rules, none, [sat], at('20:00:00'))).toBe(true);
-    expect(answersAreShown(rules, none, [sat, { ...sat, number: 2 }], at('12:00:00'))).toBe(true);
-    expect(answersAreShown(rules, none, [{ ...sat, endedAt: null }], at('21:00:00'))).toBe(false);
-    expect(answersAreShown(rules, { ...none, openUntil: at('22:00:00') }, [sat], at('21:00:00'))).toBe(false);
+  test('answers are shown once nobody can sit any more: when the window closes, or later by what somebody was given', () => {
+    const told = (more: object = {}) => ({ ...none, ended: 0, begunAt: null, ...more });
+    expect(answersShownFrom(rules, [])).toEqual(at('20:00:00'));
+    // Who has no start left waits for the others.
+    expect(answersShownFrom(rules, [told({ ended: 2 }), told()])).toEqual(at('20:00:00'));
+    const later = { openUntil: at('22:00:00') };
+    expect(answersShownFrom(rules, [told(later), told({ ended: 2 })])).toEqual(at('22:00:00'));
+    expect(answersShownFrom(rules, [told({ ...later, ended: 2 })])).toEqual(at('20:00:00'));
+    expect(answersShownFrom(rules, [told({ ...later, ended: 2, extraStarts: 1 })])).toEqual(at('22:00:00'));
+    // Minutes given go beyond the window, begun at its last moment or a while before.
+    expect(answersShownFrom(rules, [told({ extraMinutes: 15 })])).toEqual(at('20:15:00'));
+    const sitting = told({ ...later, ended: 1, begunAt: at('20:30:00') });
+    expect(answersShownFrom(rules, [sitting])).toEqual(at('21:00:00'));
+    expect(answersShownFrom({ ...rules, closedSeason: true }, [told(later)])).toEqual(at('20:00:00'));
   });
 });
 

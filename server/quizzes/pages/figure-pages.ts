@@ -49,7 +49,7 @@ export async function figurePages(app: FastifyInstance): Promise<void> {
       });
       return reply.page(
         'quizzes/figures',
-        { season, timeZone, weight, rows },
+        { season, timeZone, weight, rows, ofAll: rows.some(({ told }) => told.ofAll) },
         { title: 'Grades beside quizzes', width: 'wide' },
       );
     },

@@ -6,9 +6,9 @@ import { readTaken } from '../../knowledge/taken-store.ts';
 import { readWeight } from '../../knowledge/weight-store.ts';
 import { notFound } from '../../web/problem.ts';
 import { letterOf } from '../rules/question.ts';
-import { answersAreShown, closesFor, endOfSitting, mayBegin, minutesFor } from '../rules/sitting.ts';
+import { closesFor, endOfSitting, mayBegin, minutesFor } from '../rules/sitting.ts';
 import { notBegunBecause } from '../rules/sitting-words.ts';
-import { quizzesOfTaker, readQuiz, readTaker } from '../stores/quiz-rows.ts';
+import { quizzesOfTaker, readAnswersShownFrom, readQuiz, readTaker } from '../stores/quiz-rows.ts';
 import { type Asked, readSittings, type Sitting } from '../stores/sitting-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 
@@ -60,6 +60,7 @@ export async function myQuizView(app: FastifyInstance, session: Session, quizId:
   await endSittings(pool, now, { conferenceId, quizId });
   const sittings = await readSittings(pool, conferenceId, quizId, personId);
   const running = sittings.find(({ endedAt }) => endedAt === null);
+  const shownFrom = await readAnswersShownFrom(pool, conferenceId, quiz);
   const may = mayBegin(quiz, taker, sittings, now);
   const allowed = quiz.starts + taker.extraStarts;
   const asked = quiz.draws ?? quiz.pool;
@@ -77,13 +78,14 @@ export async function myQuizView(app: FastifyInstance, session: Session, quizId:
     allowed,
     nextStart: sittings.length + 1,
     weight: await readWeight(pool, conferenceId, quiz.seasonId),
+    shownFrom,
     retake: sittings.length > 0 && may.may ? { fresh, same: asked - fresh, asked } : null,
     may: may.may ? { minutes: may.minutes, fewer: may.minutes < minutesFor(quiz, taker) } : null,
     whyNot: may.may ? null : notBegunBecause[may.because],
     until: may.may ? null : (may.until ?? null),
     sitting: running && sittingView(running, endOfSitting(quiz, taker, running.begunAt), now),
     ...(sittings.length > 0 && !running
-      ? await resultView(app, session, quizId, sittings, answersAreShown(quiz, taker, sittings, now))
+      ? await resultView(app, session, quizId, sittings, now >= shownFrom)
       : {}),
   };
 }
@@ -116,6 +118,7 @@ async function resultView(
   const measure = own?.measure ?? null;
   return {
     shown,
+    told: own?.told,
     measure: measure && {
       ...measure,
       low: measure.value - 1.645 * measure.se,

@@ -8,7 +8,7 @@ import type { FormErrors } from '../../web/form.ts';
 import { localOf } from '../rules/local-time.ts';
 import { type Quiz, quizState } from '../rules/quiz.ts';
 import { listQuestions } from '../stores/bank-store.ts';
-import { readPool, readQuiz, readTakers } from '../stores/quiz-rows.ts';
+import { readAnswersShownFrom, readPool, readQuiz, readTakers } from '../stores/quiz-rows.ts';
 import { sittingsByTaker } from '../stores/sitting-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 import { quizForm, type quizOfForm } from './quiz-form.ts';
@@ -48,7 +48,7 @@ export async function quizView(
     closesLocal: localOf(quiz.closesAt, timeZone),
     ...(draft
       ? await draftView(app, session, quiz, values, errors)
-      : { takers: await takersView(app, session, quiz) }),
+      : await announcedView(app, session, quiz, now)),
     pool: await readPool(pool, conferenceId, quizId),
   };
 }
@@ -75,6 +75,11 @@ async function draftView(
         share: one.asked > 0 ? one.right / one.asked : null,
       })),
   };
+}
+
+async function announcedView(app: FastifyInstance, session: Session, quiz: Quiz, now: Date) {
+  const shownFrom = await readAnswersShownFrom(app.database.pool, session.conferenceId, quiz);
+  return { takers: await takersView(app, session, quiz), shownFrom, answersAreShown: now >= shownFrom };
 }
 
 async function takersView(app: FastifyInstance, { conferenceId }: Session, quiz: Quiz) {

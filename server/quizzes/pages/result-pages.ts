@@ -59,6 +59,7 @@ export async function quizResultPages(app: FastifyInstance): Promise<void> {
                 (b.measure?.value ?? b.share) - (a.measure?.value ?? a.share) || (a.name < b.name ? -1 : 1),
             ),
           fits: result.andersen && !('reason' in result.andersen) ? result.andersen : null,
+          ofAll: result.people.some(({ told }) => told.ofAll),
           misfit: result.andersen && !('reason' in result.andersen) && result.andersen.p < 0.05,
         },
         { title: `Results: ${quiz.title}`, width: 'wide' },

@@ -72,13 +72,22 @@ export function mayBegin(
   };
 }
 
-/** Answers are shown once nobody who is shown them can use them: the window is over for them, or no start is left. */
-export function answersAreShown(
-  rules: TimeRules,
-  allowance: Allowance,
-  sittings: readonly SittingTimes[],
-  now: Date,
-): boolean {
-  if (sittings.length === 0 || sittings.some(({ endedAt }) => endedAt === null)) return false;
-  return now >= closesFor(rules, allowance) || sittings.length >= rules.starts + allowance.extraStarts;
+/** One official who was told of a quiz: what they have beyond others, and what they sat. */
+export interface Sat extends Allowance {
+  readonly ended: number;
+  /** When the sitting that goes on was begun. */
+  readonly begunAt: Date | null;
+}
+
+/**
+ * From when on answers are shown: whoever has no start left could else tell them to those who still sit. It is when the window
+ * closes, or later as long as somebody may sit beyond it by what they were given.
+ */
+export function answersShownFrom(rules: TimeRules, told: readonly Sat[]): Date {
+  const ends = told.flatMap((one) => {
+    if (one.begunAt !== null) return [endOfSitting(rules, one, one.begunAt)];
+    if (rules.closedSeason || one.ended >= rules.starts + one.extraStarts) return [];
+    return [endOfSitting(rules, one, closesFor(rules, one))];
+  });
+  return new Date(Math.max(rules.closesAt.getTime(), ...ends.map((end) => end.getTime())));
 }

@@ -1,6 +1,7 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { conflict, notFound } from '../../web/problem.ts';
 import type { Quiz } from '../rules/quiz.ts';
+import { answersShownFrom, type Sat } from '../rules/sitting.ts';
 
 const columns = `z.id, z.season_id AS "seasonId", z.title, z.opens_at AS "opensAt", z.closes_at AS "closesAt", z.minutes,
   z.starts, z.hours_between AS "hoursBetween", z.counts, z.draws, z.audience, z.positions, z.crew_id AS "crewId",
@@ -130,4 +131,19 @@ export async function quizzesOfTaker(db: Queryable, conferenceId: string, offici
     [conferenceId, officialId],
   );
   return rows;
+}
+
+/** From when on officials are shown the answers of a quiz, as it stands now. */
+export async function readAnswersShownFrom(db: Queryable, conferenceId: string, quiz: Quiz): Promise<Date> {
+  const { rows } = await db.query<Sat>(
+    `SELECT t.extra_minutes AS "extraMinutes", t.extra_starts AS "extraStarts", t.open_until AS "openUntil",
+            count(a.id) FILTER (WHERE a.ended_at IS NOT NULL)::int AS ended,
+            max(a.begun_at) FILTER (WHERE a.ended_at IS NULL) AS "begunAt"
+       FROM quiz_taker t
+       LEFT JOIN quiz_attempt a
+         ON a.conference_id = t.conference_id AND a.quiz_id = t.quiz_id AND a.official_id = t.official_id
+      WHERE t.conference_id = $1 AND t.quiz_id = $2 GROUP BY t.conference_id, t.quiz_id, t.official_id`,
+    [conferenceId, quiz.id],
+  );
+  return answersShownFrom(quiz, rows);
 }
