@@ -61,7 +61,6 @@ const devices = new Map<string, Page>();
 /** The page of a person's own device, narrow for those who use a telephone or a tablet. */
 async function device(who: string, width: number): Promise<Page> {
   const context: BrowserContext = await browser.newContext({ viewport: { width, height: 900 } });
-  context.setDefaultTimeout(20_000);
   const page = await context.newPage();
   devices.set(who, page);
   return page;
@@ -589,7 +588,7 @@ describe.sequential('a conference of one’s own', () => {
     await page.fill('#field-uploadAngle', 'Sideline');
     await page.setInputFiles('#upload-file', film);
     await press(page, 'Upload it');
-    await page.waitForSelector('.tag:text-is("can be watched")', { timeout: 180_000 });
+    await page.waitForSelector('.tag:text-is("can be watched")', { timeout: 600_000 });
     await look(page, '08e-training-film');
     await open(page, '/training');
     await follow(page, 'Where the umpire stands');
@@ -602,7 +601,7 @@ describe.sequential('a conference of one’s own', () => {
     await follow(page, 'Edition 1');
     expect(await said(page)).toContain('Film came after the release: play 1');
     await press(page, 'Make the reel');
-    await page.waitForSelector('[data-says]:text-is("ready")', { timeout: 180_000 });
+    await page.waitForSelector('[data-says]:text-is("ready")', { timeout: 600_000 });
     await wellMade(page);
     const phone = pageOf(nameOf(umpire));
     await open(phone, '/');
