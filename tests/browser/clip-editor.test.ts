@@ -69,7 +69,6 @@ beforeAll(async () => {
   cutAddress = `/api/training-programs/${program}/plays/${playId}/cut`;
   browser = await launchChromium();
   device = await browser.newContext({ viewport: { width: 1280, height: 900 } });
-  device.setDefaultTimeout(60_000);
   await signIn(device, address, await startSession(database.pool, { conferenceId, personId }));
   page = await device.newPage();
   page.on('dialog', (dialog) => void dialog.accept());

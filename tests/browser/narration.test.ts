@@ -51,7 +51,6 @@ afterAll(async () => {
 
 async function opened(inBrowser = browser): Promise<{ device: BrowserContext; page: Page }> {
   const device = await inBrowser.newContext({ viewport: { width: 1280, height: 900 } });
-  device.setDefaultTimeout(60_000);
   const { conferenceId, coordinatorId: personId } = season;
   await signIn(device, new URL(clip).origin, await startSession(database.pool, { conferenceId, personId }));
   const page = await device.newPage();

@@ -22,7 +22,6 @@ afterAll(() => pages?.stop());
 beforeEach(async () => {
   game = await oneGame(pages.database.pool, 6);
   device = await pages.browser.newContext({ viewport: { width: 1280, height: 900 } });
-  device.setDefaultTimeout(15_000);
   await signInAs(game.observerId);
   return () => device.close();
 });
