@@ -7,7 +7,7 @@ import { seasonOf } from '../schedule/seasons.ts';
 import { followedPoint, followedPoints } from './followed-points.ts';
 import { openPointWithEvidence } from './open-point.ts';
 import { newPointSchema, newStepSchema, turnSchema } from './point.ts';
-import { noteStep, removeStep, turnPoint } from './store.ts';
+import { noteStep, removeStep, turnPoint } from './point-store.ts';
 
 const rate = z.object({ events: z.number(), opportunities: z.number() });
 const interval = z.object({ low: z.number(), high: z.number() });

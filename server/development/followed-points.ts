@@ -6,8 +6,8 @@ import type { SeasonResults } from '../results/season-results.ts';
 import { number } from '../web/format.ts';
 import { Problem } from '../web/problem.ts';
 import type { DevelopmentPoint } from './point.ts';
+import { readPoint, readPoints, turnPoint } from './point-store.ts';
 import { type Progress, progressOf } from './progress.ts';
-import { readPoint, readPoints, turnPoint } from './store.ts';
 
 export interface FollowedPoint extends DevelopmentPoint {
   progress: Progress;

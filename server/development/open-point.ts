@@ -2,7 +2,7 @@ import type pg from 'pg';
 import type { Acting } from '../accounts/acting.ts';
 import type { SeasonResults } from '../results/season-results.ts';
 import type { NewPoint } from './point.ts';
-import { openPoint } from './store.ts';
+import { openPoint } from './point-store.ts';
 
 /** Opens a point and keeps with it the pattern as it stands, where there is one. Returns the point's id. */
 export async function openPointWithEvidence(

@@ -19,7 +19,7 @@ import { fileKindOfFileName, fileKinds } from './files/index.ts';
 import type { FileToImport } from './import-file.ts';
 import { importFiles } from './import-files.ts';
 import type { ImportOutcome } from './import-outcome.ts';
-import { linesInWords, readInWords, whereInWords } from './in-words.ts';
+import { linesInWords, readInWords, whereInWords } from './lines-in-words.ts';
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
 

@@ -2,8 +2,8 @@ import { clockInWords } from '../football/clock-words.ts';
 import type { Block, LetterDocument } from '../letters/document-tree.ts';
 import { bold, heading, paragraph, paragraphs, text } from '../programs/outputs/blocks.ts';
 import { dayInWords } from '../text/days.ts';
+import { type Ruling, rulingMeans } from './rules/categories-and-rulings.ts';
 import { plainPlayInWords, quarterInWords } from './rules/which-play.ts';
-import { type Ruling, rulingMeans } from './rules/words.ts';
 import type { Inquiry } from './stores/inquiry-store.ts';
 
 interface Lettered {

@@ -2,7 +2,7 @@ import type { PersonActing } from '../accounts/acting.ts';
 import type { Queryable } from '../database/transaction.ts';
 import type { Prepare } from '../messages/sending.ts';
 import { tell, tellCoordinators } from '../messages/tell.ts';
-import type { Ruling } from './rules/words.ts';
+import type { Ruling } from './rules/categories-and-rulings.ts';
 import type { Inquiry } from './stores/inquiry-store.ts';
 
 const about = ({ id, game, week, number }: Inquiry) => ({

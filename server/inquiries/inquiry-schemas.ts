@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { typedText } from '../text/typed-text.ts';
 import { wholeNumber } from '../web/whole-number.ts';
+import { categories, rulings, sentBackReasons } from './rules/categories-and-rulings.ts';
 import { inquiryStates } from './rules/states.ts';
 import { clockFrom } from './rules/which-play.ts';
-import { categories, rulings, sentBackReasons } from './rules/words.ts';
 
 // What is sent and answered about inquiries, for the API and the pages alike.
 

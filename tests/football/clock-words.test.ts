@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { clockInWords, timecode, timecodeInWords } from '../../server/football/clock-words.ts';
-import { filmClock } from '../../server/programs/browser/clip/words.ts';
+import { filmClock } from '../../server/programs/browser/clip/cut-in-words.ts';
 
 test('a clock is minutes and seconds, from an hour on hours too', () => {
   expect([0, 9, 725, 3599, 3600, 5025].map(clockInWords)).toEqual([

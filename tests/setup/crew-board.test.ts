@@ -8,7 +8,7 @@ import {
   putDown,
   withLeaving,
 } from '../../server/setup/browser/crew-board/board.ts';
-import { overPlace, wasPut } from '../../server/setup/browser/crew-board/words.ts';
+import { overPlace, wasPut } from '../../server/setup/browser/crew-board/seats-in-words.ts';
 import { crewsWrong } from '../../server/setup/crews-wrong.ts';
 import { began, did, undone } from '../../server/web/browser/history.ts';
 

@@ -12,7 +12,7 @@ import { dayIn } from '../../web/today.ts';
 import { type FollowedPoint, followedPoint } from '../followed-points.ts';
 import { openPointWithEvidence } from '../open-point.ts';
 import { newPointSchema, newStepSchema, turnSchema } from '../point.ts';
-import { noteStep, removeStep, turnPoint } from '../store.ts';
+import { noteStep, removeStep, turnPoint } from '../point-store.ts';
 import { misses } from './peers-miss.ts';
 
 const verdictTone: Record<Verdict, string> = {

@@ -4,7 +4,7 @@ import { factNames, factValueInWords } from '../../football/fact-words.ts';
 import type { Fact, Play } from '../../football/play.ts';
 import { loggedFacts, playInWords, resultInWords } from '../../football/play-in-words.ts';
 import { ProblemList } from '../csv/problems.ts';
-import { linesInWords } from '../in-words.ts';
+import { linesInWords } from '../lines-in-words.ts';
 import type { LogBrought } from '../mapping/bring-log.ts';
 import type { WhoIsRight } from '../mapping/merge-logs.ts';
 import type { TeamsOfGame } from '../mapping/sides-of-game.ts';

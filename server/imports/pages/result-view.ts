@@ -1,5 +1,5 @@
 import type { ImportOutcome } from '../import-outcome.ts';
-import { linesInWords, linesOf, readInWords } from '../in-words.ts';
+import { linesInWords, linesOf, readInWords } from '../lines-in-words.ts';
 
 /** What the result page says of one file. `number` is the file's place among those sent. */
 export function resultView(outcome: ImportOutcome, number: number) {

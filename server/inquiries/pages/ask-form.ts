@@ -2,8 +2,8 @@ import { clockInWords } from '../../football/clock-words.ts';
 import { groupsOf } from '../../grading/group-by.ts';
 import { errorsBesideLabels, type Form, type FormErrors, textOf } from '../../web/form.ts';
 import { writtenSchema } from '../inquiry-schemas.ts';
+import { categories } from '../rules/categories-and-rulings.ts';
 import { type PlainPlay, plainPlayInWords, quarterInWords } from '../rules/which-play.ts';
-import { categories } from '../rules/words.ts';
 import type { Inquiry } from '../stores/inquiry-store.ts';
 import type { Written } from '../stores/write-store.ts';
 

@@ -1,7 +1,7 @@
 import { capital } from '../../web/format.ts';
 import { playOfInquiry } from '../answer-letter.ts';
+import { rulingMeans } from '../rules/categories-and-rulings.ts';
 import { type InquiryState, stepsFrom } from '../rules/states.ts';
-import { rulingMeans } from '../rules/words.ts';
 import type { Inquiry } from '../stores/inquiry-store.ts';
 
 const tones: Readonly<Record<InquiryState, string>> = {

@@ -6,9 +6,9 @@ import { errorsOf, type Form, type FormErrors, formOf, textOf } from '../../web/
 import { playOfInquiry } from '../answer-letter.ts';
 import { inquiryAddress, readingSchema, statementSchema } from '../inquiry-schemas.ts';
 import { refusedOf } from '../refusals.ts';
+import { rulingMeans, rulings } from '../rules/categories-and-rulings.ts';
 import { releasedAnswers } from '../rules/released.ts';
 import { isOpen } from '../rules/states.ts';
-import { rulingMeans, rulings } from '../rules/words.ts';
 import { readInquiry, roundOf } from '../stores/inquiry-store.ts';
 import { giveReading, giveStatement, readingsOf, statementsOf } from '../stores/statement-store.ts';
 

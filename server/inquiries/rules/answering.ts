@@ -1,6 +1,6 @@
 import { type FoundName, type Named, namesIn } from '../../training/names-in-text.ts';
+import type { Ruling } from './categories-and-rulings.ts';
 import { InquiryRefused, type InquiryState, stateAfter } from './states.ts';
-import type { Ruling } from './words.ts';
 
 /** What a team is to be answered. */
 export interface Decided {

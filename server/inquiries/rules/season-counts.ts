@@ -1,5 +1,5 @@
+import { type Category, categories, rulings } from './categories-and-rulings.ts';
 import type { InquiryState } from './states.ts';
-import { type Category, categories, rulings } from './words.ts';
 
 /** How an inquiry ended, or that it has not. */
 export const outcomes = [...rulings, 'sent back', 'open'] as const;

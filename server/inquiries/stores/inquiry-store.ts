@@ -1,9 +1,9 @@
 import type { Queryable } from '../../database/transaction.ts';
 import { openInquiryStates } from '../../schedule/open-states.ts';
 import { conflict, notFound } from '../../web/problem.ts';
+import type { Category, Ruling, SentBackBecause } from '../rules/categories-and-rulings.ts';
 import type { InquiryState } from '../rules/states.ts';
 import type { PlainPlay } from '../rules/which-play.ts';
-import type { Category, Ruling, SentBackBecause } from '../rules/words.ts';
 
 /** What a team was answered. */
 interface Answer {

@@ -1,8 +1,8 @@
 import type { PersonActing } from '../../accounts/acting.ts';
 import { appendAudit } from '../../accounts/audit/audit.ts';
 import type { Queryable } from '../../database/transaction.ts';
+import type { Ruling } from '../rules/categories-and-rulings.ts';
 import { InquiryRefused, isOpen } from '../rules/states.ts';
-import type { Ruling } from '../rules/words.ts';
 import { readInquiry, roundOf } from './inquiry-store.ts';
 import { requireNoTie } from './ties-store.ts';
 

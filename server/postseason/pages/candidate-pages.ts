@@ -11,13 +11,13 @@ import { tierRule } from '../../selection/tiers.ts';
 import { formOf, textOf } from '../../web/form.ts';
 import { number } from '../../web/format.ts';
 import { byTier, type CandidateLine, candidateLines, positionsToShow } from '../candidate-view.ts';
+import { eligibleWords, holdsTone, objections, rankRange } from '../candidate-words.ts';
 import { ofGame, ofSelection } from '../postseason-schemas.ts';
 import { choiceSchema, isOver, slotSchema, whatDecides } from '../selection.ts';
 import { choose, unchoose } from '../stores/choice-store.ts';
 import { gameOf } from '../stores/game-store.ts';
 import { readMaterial } from '../stores/material-store.ts';
 import { readSelection } from '../stores/selection-rows.ts';
-import { eligibleWords, holdsTone, objections, rankRange } from '../words.ts';
 import { refusedIn } from './doing.ts';
 
 const asked = z.object({

@@ -3,11 +3,11 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { errorsBesideLabels, type FormErrors, fieldErrors, formOf, textOf } from '../../web/form.ts';
+import { stateTone } from '../candidate-words.ts';
 import { ofSeason } from '../postseason-schemas.ts';
 import { frameSchema, whatDecides } from '../selection.ts';
 import { listSelections } from '../stores/selection-rows.ts';
 import { createSelection } from '../stores/selection-store.ts';
-import { stateTone } from '../words.ts';
 
 /** A season's selections, and making one. */
 export async function listPages(app: FastifyInstance): Promise<void> {

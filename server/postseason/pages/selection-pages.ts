@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 import { conflict } from '../../web/problem.ts';
+import { stateTone } from '../candidate-words.ts';
 import { ofSelection } from '../postseason-schemas.ts';
 import type { Proposer } from '../proposer.ts';
 import { proposeFor, readProposal } from '../proposing.ts';
@@ -12,7 +13,6 @@ import { chooseProposed } from '../stores/choice-store.ts';
 import { readNames } from '../stores/names-store.ts';
 import { readSelection } from '../stores/selection-rows.ts';
 import { removeSelection } from '../stores/selection-store.ts';
-import { stateTone } from '../words.ts';
 import { doing } from './doing.ts';
 import { gamesView } from './selection-view.ts';
 

@@ -3,12 +3,12 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { formOf, textOf } from '../../../web/form.ts';
+import { stateTone } from '../../candidate-words.ts';
 import { doing, refusedIn } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { ballotsAreOpen, isAt, isOver, whatDecides } from '../../selection.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
-import { stateTone } from '../../words.ts';
 import {
   addMember,
   readConflicts,

@@ -3,10 +3,10 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { type Form, formOf, listOf, textOf } from '../../../web/form.ts';
+import { stateTone } from '../../candidate-words.ts';
 import { doing } from '../../pages/doing.ts';
 import { ofSelection } from '../../postseason-schemas.ts';
 import { isAt, whatDecides } from '../../selection.ts';
-import { stateTone } from '../../words.ts';
 import type { Basis } from '../basis.ts';
 import {
   declareConflicts,

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../../accounts/policy.ts';
 import { errorsOf, type FormErrors, formOf, textOf } from '../../../web/form.ts';
 import { Problem } from '../../../web/problem.ts';
+import { stateTone } from '../../candidate-words.ts';
 import { readBasis } from '../../committee/stores/basis-store.ts';
 import { readDeclined, readPassOvers } from '../../committee/stores/pass-over-store.ts';
 import { refusedIn } from '../../pages/doing.ts';
@@ -12,7 +13,6 @@ import { ballotsAreOpen, isOver } from '../../selection.ts';
 import { readMaterial } from '../../stores/material-store.ts';
 import { readNames } from '../../stores/names-store.ts';
 import { readSelection } from '../../stores/selection-rows.ts';
-import { stateTone } from '../../words.ts';
 import {
   holdsPlace,
   moreTimeSchema,

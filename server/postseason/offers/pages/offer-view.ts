@@ -1,11 +1,11 @@
 import type { Position } from '../../../football/positions.ts';
 import type { Slot } from '../../../selection/slots.ts';
 import { candidateLines } from '../../candidate-view.ts';
+import { eligibleWords, holdsTone } from '../../candidate-words.ts';
 import { gamesView } from '../../pages/selection-view.ts';
 import type { Selection } from '../../selection.ts';
 import type { Material } from '../../stores/material-store.ts';
 import type { Names } from '../../stores/names-store.ts';
-import { eligibleWords, holdsTone } from '../../words.ts';
 import { type Compared, onceMoved } from '../moving.ts';
 import { holdsPlace, type Offer, type OfferStanding, placeWords } from '../offer.ts';
 

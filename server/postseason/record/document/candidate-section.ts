@@ -5,8 +5,8 @@ import { chanceText } from '../../../results/pages/rank-words.ts';
 import type { Holds } from '../../../selection/finding.ts';
 import { capital, number } from '../../../web/format.ts';
 import type { CandidateLine } from '../../candidate-view.ts';
+import { rankRange } from '../../candidate-words.ts';
 import type { Basis } from '../../committee/basis.ts';
-import { rankRange } from '../../words.ts';
 import { nameIn, type RecordMaterial } from '../record-material.ts';
 
 /** Per game and position: who was considered, in tiers, with figures, findings and where each figure comes from. */

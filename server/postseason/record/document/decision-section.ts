@@ -2,9 +2,9 @@ import type { Block } from '../../../letters/document-tree.ts';
 import { heading, paragraph, table, text } from '../../../programs/outputs/blocks.ts';
 import { dayInWords } from '../../../text/days.ts';
 import { capital, moment } from '../../../web/format.ts';
+import { rankRange } from '../../candidate-words.ts';
 import { linesOf } from '../../committee/basis.ts';
 import type { PlaceDecided } from '../../committee/decisions.ts';
-import { rankRange } from '../../words.ts';
 import { nameIn, type RecordMaterial } from '../record-material.ts';
 import type { OfferMade } from '../stores/record-rows.ts';
 

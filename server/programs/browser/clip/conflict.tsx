@@ -1,6 +1,6 @@
 import type { Cut } from '../../../timeline/cut.ts';
+import { cutInWords } from './cut-in-words.ts';
 import type { CutAnswer, EditorFilm, EditorRecording } from './editor-link.ts';
-import { cutInWords } from './words.ts';
 
 interface Props {
   readonly why: string;

@@ -1,7 +1,7 @@
 import type { Cut } from '../../../timeline/cut.ts';
+import { shotInWords } from './cut-in-words.ts';
 import type { EditorFilm } from './editor-link.ts';
 import { mostShots } from './edits.ts';
-import { shotInWords } from './words.ts';
 
 interface Props {
   readonly cut: Cut;

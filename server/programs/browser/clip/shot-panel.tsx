@@ -1,8 +1,8 @@
 import type { Pointer, Shot } from '../../../timeline/cut.ts';
 import { secondsOfTicks } from '../../../timeline/cut.ts';
+import { filmClock } from './cut-in-words.ts';
 import { withPointer } from './edits.ts';
 import { shapeWords } from './pointer-layer.tsx';
-import { filmClock } from './words.ts';
 
 interface Props {
   readonly shot: Shot;

@@ -1,5 +1,5 @@
+import { filmClock, fitInWords } from './cut-in-words.ts';
 import type { Pending, VoiceKeeper } from './use-voice.ts';
-import { filmClock, fitInWords } from './words.ts';
 
 interface Props {
   readonly clip: number;

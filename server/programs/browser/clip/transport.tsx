@@ -1,7 +1,7 @@
 import type { Pointer, Shot } from '../../../timeline/cut.ts';
+import { filmClock } from './cut-in-words.ts';
 import type { FrameIndex } from './frame-index.ts';
 import type { FilmPlayer } from './use-film.ts';
-import { filmClock } from './words.ts';
 
 interface Props {
   readonly film: FilmPlayer;

@@ -1,10 +1,10 @@
 import { mostBytes, mostSeconds } from '../../../narration/recording.ts';
 import type { Cut } from '../../../timeline/cut.ts';
 import { secondsOfVoice } from '../../../timeline/cut-length.ts';
+import { fitInWords } from './cut-in-words.ts';
 import type { EditorRecording } from './editor-link.ts';
 import { TakePanel } from './take-panel.tsx';
 import type { VoiceKeeper } from './use-voice.ts';
-import { fitInWords } from './words.ts';
 
 interface Props {
   readonly cut: Cut;

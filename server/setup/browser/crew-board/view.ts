@@ -1,6 +1,6 @@
 import { type Board, type Carried, emptySeats, inNoCrew, noCrew } from './board.ts';
 import type { CrewForm, Person } from './form.ts';
-import { emptySeatsInWords } from './words.ts';
+import { emptySeatsInWords } from './seats-in-words.ts';
 
 const element = <K extends keyof HTMLElementTagNameMap>(
   tag: K,

@@ -3,8 +3,8 @@ import { arrowFrom } from '../crew-board/arrows.ts';
 import { type Board, type Carried, noCrew, putDown, withLeaving } from '../crew-board/board.ts';
 import { dragHandles } from '../crew-board/drag.ts';
 import { CrewForm } from '../crew-board/form.ts';
+import { overPlace, pickedUp, type Said, wasPut } from '../crew-board/seats-in-words.ts';
 import { BoardView, listPlace } from '../crew-board/view.ts';
-import { overPlace, pickedUp, type Said, wasPut } from '../crew-board/words.ts';
 
 // Crews of the next season re-formed by dragging, by clicks or by keys: Enter or Space picks up and puts down, arrows go
 // from seat to seat, Escape lets go. The form's selects hold what is sent, and work without this.

@@ -25,6 +25,17 @@ test('pages and routes ask stores, and never the database', async () => {
   expect(await holding(shown, asksPrisma)).toEqual([]);
 });
 
+test('routes are in files named for it, each of one resource and under 300 lines', async () => {
+  const registers = /\b(app|api|pages|plain|routes)\.(get|post|put|patch|delete)\(\s*(['`]|\w+,\s*\{|path\b)/;
+  const elsewhere = (await holding(files, registers)).filter((file) => !/(pages|routes)\.ts$/.test(file));
+  // The description of all routes, and files that are made when the program starts.
+  expect(elsewhere.sort()).toEqual(['api-description.ts', 'web/assets.ts']);
+  const long: string[] = [];
+  for (const file of files.filter((one) => /(pages|routes|plugin)\.ts$/.test(one)))
+    if ((await textOf(file)).split('\n').length > 300) long.push(file);
+  expect(long).toEqual([]);
+});
+
 test('the guide names every file that reads by Prisma, and no other', async () => {
   const guide = await readFile(`${root}/DEVELOPERS.md`, 'utf8');
   const paragraph = /\*\*A query\.\*\*([\s\S]*?)SQL, in a store, does the rest/.exec(guide)![1]!;

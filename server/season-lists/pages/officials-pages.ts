@@ -16,7 +16,7 @@ import { officialsQuery } from './list-query.ts';
 const size = 25;
 
 /** The coordinator's list of a season's officials. */
-export async function officialsPage(app: FastifyInstance): Promise<void> {
+export async function officialsPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
 
   app.withTypeProvider<ZodTypeProvider>().get(

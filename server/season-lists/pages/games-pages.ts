@@ -16,7 +16,7 @@ import { gamesQuery } from './list-query.ts';
 const size = 60;
 
 /** The coordinator's list of a season's games: this week's, another's, or what a search finds in all. */
-export async function gamesPage(app: FastifyInstance): Promise<void> {
+export async function gamesPages(app: FastifyInstance): Promise<void> {
   const pages = app.withTypeProvider<ZodTypeProvider>();
   const { database } = app;
 

@@ -12,7 +12,7 @@ import { findFilm } from './film-store.ts';
 const types = { mp4: 'video/mp4', webm: 'video/webm' } as const;
 
 /** A film's file in byte ranges, so that a player can begin anywhere. Its type is ours to say, whatever was uploaded. */
-export async function filmFileRoute(app: FastifyInstance): Promise<void> {
+export async function filmFileRoutes(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
   await app.register(async (scoped) => {
     // It wants a root that is there; each file names its own folder.

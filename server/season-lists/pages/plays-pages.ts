@@ -18,7 +18,7 @@ const size = 25;
 const any = { value: '', label: 'any' };
 
 /** The coordinator's list of a season's plays. */
-export async function playsPage(app: FastifyInstance): Promise<void> {
+export async function playsPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
 
   app.withTypeProvider<ZodTypeProvider>().get(

@@ -15,7 +15,7 @@ import { readSet } from './stores/set-rows.ts';
 const types = { mp4: 'video/mp4', webm: 'video/webm' } as const;
 
 /** The film of a clip in byte ranges, for those who were asked to mark it. */
-export async function clipFilmRoute(app: FastifyInstance): Promise<void> {
+export async function clipFilmRoutes(app: FastifyInstance): Promise<void> {
   const { pool } = app.database;
   await app.register(async (scoped) => {
     // It wants a root that is there; each file names its own folder.

@@ -8,7 +8,7 @@ import { countFound, listAddress } from './list-head.ts';
 import { common } from './list-query.ts';
 
 /** Where a search from elsewhere leads: to the first list in which it finds something. */
-export async function findPage(app: FastifyInstance): Promise<void> {
+export async function findPages(app: FastifyInstance): Promise<void> {
   const { database } = app;
 
   app.withTypeProvider<ZodTypeProvider>().get(

@@ -8,7 +8,7 @@ import { reelFile } from './reel-file.ts';
 import { readReel } from './reel-store.ts';
 
 /** A reel's file in byte ranges, for the coordinator; a preview is for nobody else. */
-export async function reelFileRoute(app: FastifyInstance): Promise<void> {
+export async function reelFileRoutes(app: FastifyInstance): Promise<void> {
   await app.register(async (scoped) => {
     // It wants a root that is there; each file names its own folder.
     await scoped.register(fastifyStatic, { root: os.tmpdir(), serve: false });
