@@ -13,7 +13,6 @@ import { writeBackup } from '../../server/backup/write-backup.ts';
 import { readConfig } from '../../server/config.ts';
 import { inTransaction } from '../../server/database/transaction.ts';
 import { kindTitles } from '../../server/letters/kind-titles.ts';
-import { columnsOf, holdings } from '../../server/privacy/holdings.ts';
 import { readKey } from '../../server/proof/notes.ts';
 import { noteHeads } from '../../server/proof/noting.ts';
 import { verifyConference } from '../../server/proof/verify-conference.ts';
@@ -119,20 +118,6 @@ async function prepare() {
     [demo.conferenceId, coordinatorId, JSON.stringify({ who: `${official.given} ${official.family}` })],
   );
 }
-
-test('every table and column of the database is said to hold something of a person, or nothing', async () => {
-  const { rows } = await demo.pool.query<{ table: string; columns: string[] }>(
-    `SELECT c.table_name AS table, array_agg(c.column_name::text ORDER BY c.column_name) AS columns
-       FROM information_schema.columns c JOIN information_schema.tables t USING (table_schema, table_name)
-      WHERE c.table_schema = 'public' AND t.table_type = 'BASE TABLE' AND c.table_name <> '_prisma_migrations'
-      GROUP BY c.table_name`,
-  );
-  const there = Object.fromEntries(rows.map(({ table, columns }) => [table, [...columns].sort()]));
-  const said = Object.fromEntries(
-    Object.entries(holdings).map(([table, holding]) => [table, columnsOf(holding).sort()]),
-  );
-  expect(said).toEqual(there);
-});
 
 test('a person’s data hold every row about them, and of others neither name, address, id nor words', async () => {
   const files = await download(coordinator, `/people/${official.id}/data.zip`);
