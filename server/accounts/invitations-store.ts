@@ -3,6 +3,7 @@ import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { tell } from '../messages/tell.ts';
 import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
+import type { PersonActing } from './acting.ts';
 import { appendAudit } from './audit/audit.ts';
 import { notYours } from './refusal.ts';
 import type { Role } from './roles.ts';
@@ -42,8 +43,6 @@ export const groupStates: Record<InvitationGroup, readonly InvitationState[]> = 
   'not invited yet': ['not invited', 'could not be sent', 'ran out'],
   'not come': ['not invited', 'could not be sent', 'ran out', 'invited', 'on its way'],
 };
-
-type Actor = { conferenceId: string; personId: string };
 
 /** Everybody active: those who have not come first, then by name. */
 export async function listInvited(db: Queryable, conferenceId: string): Promise<Invited[]> {
@@ -98,7 +97,7 @@ export async function listInvited(db: Queryable, conferenceId: string): Promise<
  */
 export async function inviteByMail(
   pool: pg.Pool,
-  actor: Actor,
+  actor: PersonActing,
   personIds: readonly string[],
 ): Promise<number> {
   return inTransaction(pool, async (client) => {
@@ -152,7 +151,7 @@ export interface HandedOver {
  */
 export async function makeInvitationLinks(
   pool: pg.Pool,
-  actor: Actor,
+  actor: PersonActing,
   people: readonly HandedOver['person'][],
 ): Promise<HandedOver[]> {
   return inTransaction(pool, async (client) => {
@@ -188,7 +187,11 @@ async function cancelMail(
  * A link is shown to the coordinator: a mail that waited is no longer needed. Called before the link is made, since the
  * sender of mails locks in that order.
  */
-export async function noteHandedOver(client: Queryable, actor: Actor, personId: string): Promise<void> {
+export async function noteHandedOver(
+  client: Queryable,
+  actor: PersonActing,
+  personId: string,
+): Promise<void> {
   await client.query(
     `INSERT INTO invitation (conference_id, person_id, state, asked_by) VALUES ($1, $2, 'handed over', $3)
      ON CONFLICT (conference_id, person_id) DO UPDATE
@@ -202,7 +205,11 @@ export async function noteHandedOver(client: Queryable, actor: Actor, personId: 
  * Takes an invitation back: its link stops working, and a mail that waits is not sent.
  * @throws Problem 409 when the person has come already; Refusal 404.
  */
-export async function withdrawInvitation(pool: pg.Pool, actor: Actor, personId: string): Promise<void> {
+export async function withdrawInvitation(
+  pool: pg.Pool,
+  actor: PersonActing,
+  personId: string,
+): Promise<void> {
   await inTransaction(pool, async (client) => {
     const { rowCount } = await client.query(
       `INSERT INTO invitation (conference_id, person_id, state, asked_by)
@@ -234,7 +241,7 @@ async function whyNot(client: Queryable, conferenceId: string, personId: string)
   return person.active ? null : `${person.name} is deactivated; activate them first.`;
 }
 
-const audit = (client: Queryable, actor: Actor, action: string, personId: string, after?: unknown) =>
+const audit = (client: Queryable, actor: PersonActing, action: string, personId: string, after?: unknown) =>
   appendAudit(client, {
     conferenceId: actor.conferenceId,
     actorId: actor.personId,

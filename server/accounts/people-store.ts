@@ -2,6 +2,7 @@ import type pg from 'pg';
 import { inTransaction, type Queryable } from '../database/transaction.ts';
 import { conflict } from '../web/problem.ts';
 import { cancelLinks, makeLink } from './account-link.ts';
+import type { PersonActing } from './acting.ts';
 import { revokeTokensOf } from './api-token/token-store.ts';
 import { appendAudit } from './audit/audit.ts';
 import { noteHandedOver } from './invitations-store.ts';
@@ -36,7 +37,6 @@ type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'> 
 };
 
 /** Who acts: the coordinator of the conference, whose id every row is held to. */
-type Actor = { conferenceId: string; personId: string };
 
 const selectPeople = `
   SELECT p.id, p.email, p.given_name AS "givenName", p.family_name AS "familyName",
@@ -84,7 +84,7 @@ export async function findPerson(db: Queryable, conferenceId: string, personId: 
  */
 export async function invitePerson(
   pool: pg.Pool,
-  actor: Actor,
+  actor: PersonActing,
   input: PersonInput,
 ): Promise<{ person: Person; token: string; expiresAt: Date }> {
   return inTransaction(pool, async (client) => {
@@ -111,7 +111,7 @@ export async function invitePerson(
  */
 export async function changePerson(
   pool: pg.Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
   changes: Partial<PersonInput> & { active?: boolean },
 ): Promise<Person> {
@@ -169,7 +169,7 @@ export async function changePerson(
  */
 export async function makePasswordLink(
   pool: pg.Pool,
-  actor: Actor,
+  actor: PersonActing,
   personId: string,
 ): Promise<{ person: Person; purpose: 'invitation' | 'reset'; token: string; expiresAt: Date }> {
   return inTransaction(pool, async (client) => {
@@ -242,7 +242,7 @@ function actionOf(before: Person, after: Person): string {
 
 const audit = (
   client: Queryable,
-  actor: Actor,
+  actor: PersonActing,
   action: string,
   personId: string,
   before?: unknown,

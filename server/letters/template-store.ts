@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises';
+import type { PersonActing } from '../accounts/acting.ts';
 import { fullName } from '../accounts/people-names.ts';
 import type { Database } from '../database/database.ts';
 import type { Queryable } from '../database/transaction.ts';
@@ -76,7 +77,7 @@ export async function templateVersions(
  */
 export async function saveTemplate(
   db: Queryable,
-  who: { conferenceId: string; personId: string },
+  who: PersonActing,
   kind: TemplateKind,
   body: string,
   problems: readonly TemplateProblem[],

@@ -2,7 +2,7 @@ import type { Queryable } from '../database/transaction.ts';
 import { notFound } from '../web/problem.ts';
 
 /** Open: being prepared. Running: reports are written. Closed: over, to be read only. */
-export const seasonStates = ['open', 'running', 'closed'] as const;
+const seasonStates = ['open', 'running', 'closed'] as const;
 export type SeasonState = (typeof seasonStates)[number];
 
 type LockedSeason = { id: string; name: string; state: SeasonState; isCurrent: boolean };

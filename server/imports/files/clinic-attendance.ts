@@ -6,7 +6,7 @@ import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { checkSeasons } from './season-of-row.ts';
 
-export const clinicAttendanceFormat = fileFormat({
+const clinicAttendanceFormat = fileFormat({
   name: 'clinic-attendance',
   purpose: 'Who was at clinics that were made on the Clinics page.',
   columns: {

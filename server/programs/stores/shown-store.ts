@@ -133,7 +133,7 @@ interface OwnShown {
 /** What somebody was told that shows them, the newest first. */
 export async function listOwnShown(
   db: Queryable,
-  { conferenceId, personId }: { readonly conferenceId: string; readonly personId: string },
+  { conferenceId, personId }: PersonActing,
 ): Promise<OwnShown[]> {
   const { rows } = await db.query<OwnShown>(
     `SELECT s.program_id AS "programId", s.play_id AS "playId", p.title, g.title AS game, m.week, l.number AS "playNumber",

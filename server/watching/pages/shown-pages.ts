@@ -1,6 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import type { PersonActing } from '../../accounts/acting.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { readProgram } from '../../programs/stores/program-rows.ts';
 import {
@@ -94,10 +95,7 @@ export async function shownPages(app: FastifyInstance): Promise<void> {
     return reply.redirect(`/training/programs/${programId}/shown`, 303);
   });
 
-  async function own(
-    session: { conferenceId: string; personId: string },
-    told: { wrong?: string; at?: string; reason?: string } = {},
-  ) {
+  async function own(session: PersonActing, told: { wrong?: string; at?: string; reason?: string } = {}) {
     const now = new Date();
     return {
       plays: (await listOwnShown(pool, session)).map((one) => ({

@@ -1,3 +1,4 @@
+import type { PersonActing } from '../../accounts/acting.ts';
 import type { Queryable } from '../../database/transaction.ts';
 import type { EditionContent, EditionSource } from '../../programs/edition.ts';
 import { notFound } from '../../web/problem.ts';
@@ -61,7 +62,7 @@ export const isThrough = ({
 /** @throws Problem 404 when the person is not of the edition's audience. @param lock holds their row until the transaction ends */
 export async function readWatching(
   db: Queryable,
-  { conferenceId, personId }: { readonly conferenceId: string; readonly personId: string },
+  { conferenceId, personId }: PersonActing,
   programId: string,
   number: number,
   lock: 'lock' | null = null,
@@ -132,7 +133,7 @@ interface ToWatch {
 /** What somebody is to watch, what is due first in front; what is done last. */
 export async function listToWatch(
   db: Queryable,
-  { conferenceId, personId }: { readonly conferenceId: string; readonly personId: string },
+  { conferenceId, personId }: PersonActing,
 ): Promise<ToWatch[]> {
   const { rows } = await db.query<ToWatch>(
     `SELECT v.program_id AS "programId", v.edition_number AS number, e.content ->> 'title' AS title,
