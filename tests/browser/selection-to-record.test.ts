@@ -1,10 +1,12 @@
 // @module-tag rest
 import { execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
+import { inTransaction } from '../../server/database/transaction.ts';
 import { type FinalToFill, finalToFill } from '../postseason/final-to-fill.ts';
 import { testApp } from '../support/test-app.ts';
 import { type TestDatabase, testDatabase } from '../support/test-database.ts';
@@ -184,6 +186,42 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
     'accepted',
   ])
     expect(flat).toContain(told);
+
+  // Written before lists of names were kept: whose data is erased is not known to be in it, and it goes all the same.
+  await inTransaction(database.pool, async (client) => {
+    await client.query(`SELECT set_config('crewmark.taking_away', 'on', true)`);
+    await client.query('UPDATE selection_record SET named = NULL WHERE selection_id = $1', [id]);
+  });
+  await desk.goto(`${address}/postseason/${id}/record`);
+  expect(await words(desk)).toContain(
+    'so that the erasure of anybody’s data takes its file. Keep a copy elsewhere.',
+  );
+  await look(desk, 'record-unlisted', [820]);
+  const erased = final.umpires[who]!;
+  await desk.goto(`${address}/people/${erased}/data`);
+  await desk.fill('input[name=name]', second);
+  await desk.fill('input[name=reason], textarea[name=reason]', 'Asked for it.');
+  await desk.locator('form[action$="/erase"] button').click();
+  const hash = createHash('sha256')
+    .update(await pdf.body())
+    .digest('hex');
+  for (const page of ['record', 'decisions', 'offers', 'committee', 'candidates', '']) {
+    await desk.goto(`${address}/postseason/${id}/${page}`);
+    expect([page, (await words(desk)).includes(second)]).toEqual([page, false]);
+    await look(desk, `erased-${page}`, [820]);
+  }
+  await desk.goto(`${address}/postseason/${id}/record`);
+  expect(await words(desk)).toContain(
+    'Its file went when somebody’s data was erased. It was written before it was kept whom a record names',
+  );
+  expect(await words(desk)).toContain(hash);
+  expect(await desk.locator('a[href$="record.pdf"]').count()).toBe(0);
+  // A link to the file that somebody kept says where to look.
+  await desk.goto(`${address}/postseason/${id}/record.pdf`);
+  expect(await words(desk)).toContain(
+    'is no longer kept: the selection’s page Record says why, and its hash stays.',
+  );
+  await look(desk, 'erased-record-pdf', [820]);
 });
 
 async function idOf(name: string): Promise<string> {

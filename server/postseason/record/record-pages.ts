@@ -20,6 +20,10 @@ const whyGone = {
   retention: 'Its file went with time, by the conference’s rules on how long data is kept.',
   'not told': 'Its file is no longer kept, as the conference’s rules on keeping data or an erasure ask.',
 } as const;
+const unlisted = {
+  kept: 'It was written before it was kept whom a record names, so that the erasure of anybody’s data takes its file. Keep a copy elsewhere.',
+  gone: 'Its file went when somebody’s data was erased. It was written before it was kept whom a record names, so that it was taken to name them.',
+} as const;
 
 /** A selection's record: a draft of it, closing with what is still open, and the record itself with its hash. */
 export function recordPages(printer: Pick<Printer, 'print'>) {
@@ -52,7 +56,11 @@ export function recordPages(printer: Pick<Printer, 'print'>) {
           unanswered: material.offers.some(({ answer }) => answer === null),
           record: kept && {
             ...kept,
-            gone: whyGone[kept.goneBecause ?? 'not told'],
+            gone:
+              !kept.listed && kept.goneBecause === 'erasure'
+                ? unlisted.gone
+                : whyGone[kept.goneBecause ?? 'not told'],
+            unlisted: kept.listed ? null : unlisted.kept,
             by: nameIn(material, kept.madeBy),
             size: kept.bytes === null ? '' : `${Math.max(1, Math.round(kept.bytes / 1000))} kB`,
           },

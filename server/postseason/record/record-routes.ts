@@ -33,6 +33,11 @@ const recordAnswer = z.object({
         .enum(['erasure', 'retention'])
         .nullable()
         .describe('Why it is not, where that is known.'),
+      listed: z
+        .boolean()
+        .describe(
+          'Whether it was kept whom it names; of one written before that, any erasure takes the file.',
+        ),
       madeBy: z.uuid(),
       madeAt: z.string(),
     })
@@ -57,7 +62,13 @@ export function recordRoutes(printer: Pick<Printer, 'print'>) {
         whyNot: whyNotClosable(material.selection),
         seen: fingerprintOf(material),
         record: kept && {
-          ...{ sha256: kept.sha256, kept: kept.kept, goneBecause: kept.goneBecause, madeBy: kept.madeBy },
+          ...{
+            sha256: kept.sha256,
+            kept: kept.kept,
+            goneBecause: kept.goneBecause,
+            madeBy: kept.madeBy,
+            listed: kept.listed,
+          },
           madeAt: kept.madeAt.toISOString(),
         },
       };

@@ -1,5 +1,5 @@
 import type { Queryable } from '../../../database/transaction.ts';
-import { notFound } from '../../../web/problem.ts';
+import { notFound, Problem } from '../../../web/problem.ts';
 
 interface RecordKept {
   readonly sha256: string;
@@ -7,6 +7,8 @@ interface RecordKept {
   readonly kept: boolean;
   /** Why they are not; null where they are, or nobody wrote it down. */
   readonly goneBecause: 'erasure' | 'retention' | null;
+  /** Whether it was kept whom it names; of one written before that, any erasure takes the file. */
+  readonly listed: boolean;
   readonly bytes: number | null;
   readonly madeBy: string;
   readonly madeAt: Date;
@@ -19,7 +21,8 @@ export async function readRecordKept(
   selectionId: string,
 ): Promise<RecordKept | null> {
   const { rows } = await db.query<RecordKept>(
-    `SELECT sha256, pdf IS NOT NULL AS kept, gone_because AS "goneBecause", length(pdf) AS bytes, made_by AS "madeBy", made_at AS "madeAt"
+    `SELECT sha256, pdf IS NOT NULL AS kept, gone_because AS "goneBecause", named IS NOT NULL AS listed,
+            length(pdf) AS bytes, made_by AS "madeBy", made_at AS "madeAt"
        FROM selection_record WHERE conference_id = $1 AND selection_id = $2`,
     [conferenceId, selectionId],
   );
@@ -39,6 +42,12 @@ export async function readRecordFile(
     [conferenceId, selectionId],
   );
   const record = rows[0];
-  if (!record?.pdf) throw notFound('record');
+  if (!record) throw notFound('record');
+  if (!record.pdf)
+    throw new Problem(
+      404,
+      'Not kept',
+      `The file of the record of ${record.title} is no longer kept: the selection’s page Record says why, and its hash stays.`,
+    );
   return { ...record, pdf: record.pdf };
 }
