@@ -533,11 +533,26 @@ test('a week takes three, not counting what was sent back; a closed season takes
   const list = await coordinator.get('/inquiries');
   expect(list.text).toMatch(/Overdue[\s\S]*days late/);
   expect((await coordinator.get('/desk')).text).toContain('Overdue since');
+  const { rows: answered } = await database.pool.query(
+    `UPDATE inquiry SET state = 'answered', closed_at = NULL
+      WHERE id = (SELECT id FROM inquiry WHERE season_id = $1 AND state = 'closed' AND reopened_at IS NULL LIMIT 1) RETURNING id`,
+    [season.seasonId],
+  );
   await database.pool.query(`UPDATE season SET state = 'closed', closed_at = now() WHERE id = $1`, [
     season.seasonId,
   ]);
   expect((await ask(about(6))).body.errors[0].message).toContain('Season Season is closed');
-  expect(sentence(await step(last.id, { step: 'take up' }))).toContain('Season Season is closed');
+  expect(sentence(await step(last.id, { step: 'take up' }))).toBe(
+    'Season Season is closed: its inquiries can be read, not changed.',
+  );
+  // What was answered is neither reopened nor closed any more.
+  const there = `/api/my/inquiries/${answered[0].id}`;
+  expect(sentence(await contact.post(`${there}/reopening`).send({ newFilm: 'End zone, 1:02' }))).toBe(
+    'Season Season is closed: nothing is reopened in it any more.',
+  );
+  expect(sentence(await contact.post(`${there}/closing`).send({}))).toBe(
+    'Season Season is closed: its inquiries can be read, not changed.',
+  );
   expect((await contact.get('/my/inquiries')).text).toContain('season Season is closed');
   expect((await contact.get(`/my/inquiries/${last.id}`)).status).toBe(200);
   const client = await database.pool.connect();

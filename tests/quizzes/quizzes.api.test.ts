@@ -425,7 +425,8 @@ test('in a closed season nobody begins or is given more, and no page offers it',
   const page = words(await read(late.agent, `/my/quizzes/${quiz}`));
   expect(page).toContain('The season of this quiz is closed, so nobody begins it any more.');
   expect(page).not.toContain('Begin now');
-  await send(late.agent, `/my/quizzes/${quiz}/begin`, {}).expect(409);
+  const begun = await send(late.agent, `/my/quizzes/${quiz}/begin`, {}).expect(409);
+  expect(begun.text).toContain('role="alert">The season of this quiz is closed');
   const desk = await read(late.agent, '/desk');
   expect([...desk.querySelectorAll('main a')].map((link) => link.getAttribute('href'))).not.toContain(
     `/my/quizzes/${quiz}`,
