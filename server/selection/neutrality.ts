@@ -10,15 +10,12 @@ import type { SelectionRules } from './rules.ts';
 export function neutrality(official: OfficialToSelect, game: GameToFill, rules: SelectionRules): Finding[] {
   const findings: Finding[] = [];
   const own = game.teams.flatMap(({ id, name }) => (id === null ? [] : [{ id, name }]));
-  const strangers = game.teams
-    .filter(({ id }) => id === null)
-    .map(({ name }) => name || 'a team not known yet');
+  const strangers = strangersOf(game);
   const say = (rule: SelectionRuleName, against: readonly string[], met: string) => {
     let holds: Holds = 'met';
     let why = met;
     if (against.length > 0) [holds, why] = ['not met', against.join('; ')];
-    else if (strangers.length > 0)
-      [holds, why] = ['not known', `not known of ${strangers.join(' and ')}, no team of the conference`];
+    else if (strangers !== null) [holds, why] = ['not known', strangers];
     findings.push({ rule, holds, why, leavesOut: holds === 'not met' });
   };
   if (rules.ties)
@@ -58,6 +55,23 @@ export function neutrality(official: OfficialToSelect, game: GameToFill, rules: 
       leavesOut: true,
     });
   return findings;
+}
+
+/** Why nothing can be known of a team of the game; null where both are the conference's. */
+function strangersOf({ teams }: GameToFill): string | null {
+  const strangers = teams.filter(({ id }) => id === null);
+  const named = strangers.flatMap(({ name }) => (name ? [name] : []));
+  const parts = [
+    ...(named.length > 0 ? [`not known of ${named.join(' and ')}, no team of the conference`] : []),
+    ...(named.length < strangers.length
+      ? [
+          strangers.length === 2 && named.length === 0
+            ? 'the teams are not known yet'
+            : 'a team is not known yet',
+        ]
+      : []),
+  ];
+  return parts.length > 0 ? parts.join('; ') : null;
 }
 
 const counted = (n: number, what: string) => `${n} ${what}${n === 1 ? '' : 's'}`;

@@ -199,7 +199,7 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
   await look(desk, 'record-unlisted', [820]);
   const erased = final.umpires[who]!;
   await desk.goto(`${address}/people/${erased}/data`);
-  await desk.fill('input[name=name]', second);
+  await desk.fill('input[name=name]', second!);
   await desk.fill('input[name=reason], textarea[name=reason]', 'Asked for it.');
   await desk.locator('form[action$="/erase"] button').click();
   const hash = createHash('sha256')
@@ -207,10 +207,16 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
     .digest('hex');
   for (const page of ['record', 'decisions', 'offers', 'committee', 'candidates', '']) {
     await desk.goto(`${address}/postseason/${id}/${page}`);
-    expect([page, (await words(desk)).includes(second)]).toEqual([page, false]);
+    expect([page, (await words(desk)).includes(second!)]).toEqual([page, false]);
     await look(desk, `erased-${page}`, [820]);
   }
+  await desk.goto(`${address}/postseason/${id}/decisions`);
+  expect(await words(desk)).toContain('Nobody was chosen. Candidates');
+  expect(await words(desk)).not.toMatch(/Choose|chosen yet/);
+  await desk.goto(`${address}/postseason/${id}`);
+  expect(await words(desk)).not.toMatch(/Choose|nobody yet/);
   await desk.goto(`${address}/postseason/${id}/record`);
+  expect(await words(desk)).not.toContain('its record stays as it was written');
   expect(await words(desk)).toContain(
     'Its file went when somebody’s data was erased. It was written before it was kept whom a record names',
   );

@@ -187,6 +187,26 @@ describe('neutrality', () => {
       },
     ]);
     expect(leftOut(neutrality(official({ ties: ['home'] }), stranger, rules))).toBe(true);
+    const why = (names: [string | null, string][]) =>
+      neutrality(official(), { ...game, teams: names.map(([id, name]) => ({ id, name })) }, rules)[0]!.why;
+    expect(
+      why([
+        [null, ''],
+        [null, ''],
+      ]),
+    ).toBe('the teams are not known yet');
+    expect(
+      why([
+        ['home', 'Home'],
+        [null, ''],
+      ]),
+    ).toBe('a team is not known yet');
+    expect(
+      why([
+        [null, 'Elsewhere'],
+        [null, ''],
+      ]),
+    ).toBe('not known of Elsewhere, no team of the conference; a team is not known yet');
   });
 
   test('who is chosen for a game of another selection that day is not free, whatever the rules', () => {

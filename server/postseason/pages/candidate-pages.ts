@@ -89,6 +89,7 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
         others: (await peopleInRoles(app.database, conferenceId, ['official']))
           .filter(({ id }) => !lines.some(({ officialId }) => officialId === id))
           .map((one) => ({ id: one.id, name: fullName(one) })),
+        isOver: isOver(selection),
         canChoose: slot !== null && !isOver(selection),
         notComparable: ranked.length > 0 && lines.every(({ rank, chance }) => !rank || chance === null),
       },

@@ -62,6 +62,7 @@ export function recordPages(printer: Pick<Printer, 'print'>) {
                 : whyGone[kept.goneBecause ?? 'not told'],
             unlisted: kept.listed ? null : unlisted.kept,
             by: nameIn(material, kept.madeBy),
+            closed: kept.kept ? closedForGood : 'A closed selection is not reopened: it can be read.',
             size: kept.bytes === null ? '' : `${Math.max(1, Math.round(kept.bytes / 1000))} kB`,
           },
         },

@@ -98,7 +98,7 @@ export async function decisionPages(app: FastifyInstance): Promise<void> {
           kept: one.recorded,
           typedReason: typed ? textOf(typed[`over-${one.officialId}`]) : (one.recorded?.reason ?? ''),
         })),
-        without: passedOver.filter(({ recorded }) => !recorded).length,
+        severalWithout: passedOver.filter(({ recorded }) => !recorded).length > 1,
         sameTier: passedOver.some((one) => one.sameTier),
       };
     });
