@@ -1,7 +1,7 @@
 import type { Queryable } from '../database/transaction.ts';
 import type { Measure } from '../measurement/person-measure.ts';
 import { type OwnClinic, ownClinics } from './clinic-rows.ts';
-import { type QuizResult, quizResult, type Told } from './quiz-results.ts';
+import { type PersonResult, type QuizResult, quizCounts, quizResult, type Told } from './quiz-results.ts';
 import type { QuizShare } from './season-figure.ts';
 import { readAnnounced, readTaken } from './taken-store.ts';
 import { type QuizWeight, readWeight } from './weight-store.ts';
@@ -81,8 +81,29 @@ export async function quizzesByOfficial(
   return found;
 }
 
-export const quizShare = (quizzes: readonly QuizOfOfficial[]): QuizShare => {
-  const sum = (of: (one: QuizOfOfficial) => number) => quizzes.reduce((so, one) => so + of(one), 0);
+/** Questions right over a season's quizzes, of each official who has taken one. */
+export async function sharesByOfficial(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<Map<string, QuizShare>> {
+  const announced = await readAnnounced(db, conferenceId, seasonId);
+  const taken = await readTaken(
+    db,
+    conferenceId,
+    announced.map(({ id }) => id),
+  );
+  const found = new Map<string, Counted[]>();
+  for (const { id, counts } of announced)
+    for (const one of quizCounts(taken.get(id) ?? [], counts))
+      found.set(one.officialId, [...(found.get(one.officialId) ?? []), one]);
+  return new Map([...found].map(([officialId, quizzes]) => [officialId, quizShare(quizzes)]));
+}
+
+type Counted = Pick<PersonResult, 'right' | 'asked' | 'told'>;
+
+export const quizShare = (quizzes: readonly Counted[]): QuizShare => {
+  const sum = (of: (one: Counted) => number) => quizzes.reduce((so, one) => so + of(one), 0);
   return {
     right: sum(({ right }) => right),
     asked: sum(({ asked }) => asked),

@@ -39,7 +39,7 @@ export interface ItemResult extends Pick<ItemFound, 'itemRest' | 'pointBiserial'
   readonly reason: string | null;
 }
 
-interface PersonResult {
+export interface PersonResult {
   readonly officialId: string;
   readonly sittings: number;
   /** The number of the sitting that counts. */
@@ -83,9 +83,7 @@ const scoreOf = ({ answers }: Pick<TakenSitting, 'answers'>) => {
  * asked and left is wrong.
  */
 export function quizResult(sittings: readonly TakenSitting[], counts: Counts): QuizResult {
-  const byOfficial = new Map<string, TakenSitting[]>();
-  for (const one of sittings)
-    byOfficial.set(one.officialId, [...(byOfficial.get(one.officialId) ?? []), one]);
+  const byOfficial = byOfficialOf(sittings);
   const firsts = [...byOfficial.values()].map((own) => own.reduce((a, b) => (b.number < a.number ? b : a)));
   const known = new Map(sittings.flatMap(({ answers }) => answers.map((one) => [one.item, one])));
   const keys = [...known.keys()];
@@ -154,18 +152,45 @@ const classical = (own: readonly (TakenAnswer | undefined)[]): Answers =>
       : { chosen: one.choice === null ? [] : [one.choice], right: one.choice === one.answer },
   );
 
+/** The sitting that counts of an official's own, and the answers that tell how able they are. */
+function countedOf(own: readonly TakenSitting[], counts: Counts) {
+  const { sitting, number, right, asked } = countingSitting(
+    own.map((one) => ({ sitting: one, number: one.number, ...scoreOf(one) })),
+    counts,
+  )!;
+  const ofAll = counts === 'best' && own.length > 1;
+  const answers = ofAll ? freshAnswers(own).flat() : sitting.answers;
+  return { number, right, asked, answers, told: { ofAll, ...scoreOf({ answers }) } };
+}
+
+/** What each official had right, without what takes difficulties to tell. */
+export function quizCounts(
+  sittings: readonly TakenSitting[],
+  counts: Counts,
+): Pick<PersonResult, 'officialId' | 'right' | 'asked' | 'told'>[] {
+  return [...byOfficialOf(sittings)].map(([officialId, own]) => {
+    const { right, asked, told } = countedOf(own, counts);
+    return { officialId, right, asked, told };
+  });
+}
+
+function byOfficialOf(sittings: readonly TakenSitting[]): Map<string, TakenSitting[]> {
+  const byOfficial = new Map<string, TakenSitting[]>();
+  for (const one of sittings) {
+    const own = byOfficial.get(one.officialId);
+    if (own) own.push(one);
+    else byOfficial.set(one.officialId, [one]);
+  }
+  return byOfficial;
+}
+
 function personResult(
   officialId: string,
   own: readonly TakenSitting[],
   counts: Counts,
   difficulties: ReadonlyMap<string, Difficulty | null>,
 ): PersonResult {
-  const { sitting, number, right, asked } = countingSitting(
-    own.map((sitting) => ({ sitting, number: sitting.number, ...scoreOf(sitting) })),
-    counts,
-  )!;
-  const ofAll = counts === 'best' && own.length > 1;
-  const answers = ofAll ? freshAnswers(own).flat() : sitting.answers;
+  const { answers, ...counted } = countedOf(own, counts);
   const told = answers.flatMap((one) => {
     const difficulty = difficulties.get(one.item);
     return difficulty ? [{ difficulty, right: one.choice === one.answer }] : [];
@@ -177,10 +202,7 @@ function personResult(
           told.map(({ difficulty }) => difficulty),
           told.filter((one) => one.right).length,
         );
-  return {
-    ...{ officialId, sittings: own.length, number, right, asked, measure },
-    told: { ofAll, ...scoreOf({ answers }) },
-  };
+  return { officialId, sittings: own.length, ...counted, measure };
 }
 
 /** The third of first sittings with the smallest share right; all who have as few as the last of them are in it. */

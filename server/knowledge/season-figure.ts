@@ -14,7 +14,7 @@ export interface QuizShare {
   readonly told: Told;
 }
 
-interface SeasonFigure {
+export interface SeasonFigure {
   readonly value: number;
   /** Null where the grade's own range is not known. */
   readonly low: number | null;

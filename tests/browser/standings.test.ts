@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startSession } from '../../server/accounts/session.ts';
+import { manySittings } from '../quizzes/many-sittings.ts';
 import { type DemoDatabase, demoDatabase } from '../support/demo-database.ts';
 import { testApp } from '../support/test-app.ts';
 import { accessibilityProblems } from './support/accessibility.ts';
@@ -103,6 +104,57 @@ describe('the standings', () => {
       expect(heights).toHaveLength(11);
       expect(Math.min(...heights), `${width} px`).toBeGreaterThanOrEqual(44);
     }
+  });
+
+  test('where quizzes count, the figure with them stands beneath each interval, also on a tablet', async () => {
+    const { pool, conferenceId, seasonId } = database;
+    await as('coordinator');
+    const there = `${address}/seasons/${seasonId}/standings?position=referee`;
+    await page.goto(there);
+    expect(await page.locator('.with-quizzes').count()).toBe(0);
+    const rows = page.locator('table.standings tbody tr');
+    const idOf = async (row: number) =>
+      /officials\/([^/]+)\/grade/.exec((await rows.nth(row).locator('th a').getAttribute('href'))!)![1]!;
+    const grade = Number(await rows.first().locator('td b').textContent());
+    const right = (count: number) => Array.from({ length: 20 }, (_, at) => (at < count ? 1 : 0)) as (0 | 1)[];
+    await manySittings(pool, {
+      ...{ conferenceId, seasonId, title: 'August rules', closesAt: new Date('2026-08-09T20:00:00Z') },
+      taken: new Map([
+        [await idOf(0), [right(10), right(18)]],
+        [await idOf(1), [right(20)]],
+      ]),
+    });
+    await pool.query(
+      'INSERT INTO quiz_weight (conference_id, season_id, percent, announced_at) VALUES ($1, $2, 10, now())',
+      [conferenceId, seasonId],
+    );
+    await page.goto(there);
+    const told = async (row: number) =>
+      (await rows.nth(row).locator('.with-quizzes').textContent())!.replaceAll(/\s+/g, ' ').trim();
+    // By hand: nine tenths of the grade and a tenth of 18 of 20; the range is of the first answers, 10 of 20, up to the figure.
+    const [, value, low, high] = /^with quizzes ([\d.]+), ([\d.]+) to ([\d.]+)$/
+      .exec(await told(0))!
+      .map(Number);
+    expect(value).toBeCloseTo(0.9 * grade + 9, 1);
+    expect(high).toBe(value);
+    expect(low).toBeLessThan(0.9 * grade + 5 - 1.6449);
+    expect(await told(2)).toBe('no quiz taken');
+    expect(await page.locator('caption').first().textContent()).toContain('it enters no rank');
+    expect(await page.textContent('main')).toContain('Where the best of several sittings counts');
+    // In the order of grades from games: no rank moved.
+    expect(Number(await rows.first().locator('td b').first().textContent())).toBe(grade);
+    await expectSound();
+    const inside = await page
+      .locator('.scroll')
+      .first()
+      .evaluate((box) => box.scrollWidth - box.clientWidth);
+    expect(inside, 'beyond the table at 820 px').toBeLessThanOrEqual(0);
+    if (process.env.PICTURES)
+      await page.screenshot({ path: `${process.env.PICTURES}/standings-quizzes-820.png`, fullPage: true });
+    // By calls alone quizzes have no part.
+    await page.goto(`${there}&by=calls`);
+    expect(await page.locator('.with-quizzes').count()).toBe(0);
+    await pool.query('DELETE FROM quiz_weight WHERE conference_id = $1', [conferenceId]);
   });
 
   test('an official reads the own evaluation on a phone without scrolling sideways', async () => {

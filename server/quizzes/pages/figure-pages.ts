@@ -3,10 +3,9 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { readPeople } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
-import { errorUnknown } from '../../grading/adjusted-grade.ts';
-import { quizShare, quizzesByOfficial } from '../../knowledge/official-lines.ts';
-import { seasonFigure } from '../../knowledge/season-figure.ts';
+import { sharesByOfficial } from '../../knowledge/official-lines.ts';
 import { readWeight } from '../../knowledge/weight-store.ts';
+import { lineFigure } from '../../results/standings/line-figure.ts';
 import { seasonOf } from '../../schedule/seasons.ts';
 
 /** Everybody's season grade beside the figure in which quizzes count, where they do; for the coordinator. */
@@ -24,32 +23,24 @@ export async function figurePages(app: FastifyInstance): Promise<void> {
       const { conferenceId, timeZone } = sessionOf(request);
       const season = await seasonOf(database, conferenceId, request.params.seasonId);
       const weight = await readWeight(database.pool, conferenceId, season.id);
-      const taken = await quizzesByOfficial(database.pool, conferenceId, season.id);
+      const shares = await sharesByOfficial(database.pool, conferenceId, season.id);
       const { lines } = await app.results.standingsOf(conferenceId, season.id, 'whole');
       const people = await readPeople(database, conferenceId);
-      const rows = lines.map(({ personId, position, raw, adjusted, rank }) => {
-        const share = quizShare(taken.get(personId) ?? []);
-        const grade = adjusted?.grade ?? raw;
-        const sure = adjusted !== null && !errorUnknown(adjusted);
+      const rows = lines.map((line) => {
+        const share = shares.get(line.personId);
         return {
-          person: people.get(personId),
-          position,
-          grade,
-          rank,
-          ...share,
-          figure:
-            weight === null || grade === null
-              ? null
-              : seasonFigure(
-                  { grade, low: sure ? adjusted.low : null, high: sure ? adjusted.high : null },
-                  share,
-                  weight.percent,
-                ),
+          person: people.get(line.personId),
+          position: line.position,
+          grade: line.adjusted?.grade ?? line.raw,
+          rank: line.rank,
+          ...(share ?? { right: 0, asked: 0 }),
+          figure: weight && lineFigure(line, share, weight.percent),
         };
       });
+      const ofAll = [...shares.values()].some(({ told }) => told.ofAll);
       return reply.page(
         'quizzes/figures',
-        { season, timeZone, weight, rows, ofAll: rows.some(({ told }) => told.ofAll) },
+        { season, timeZone, weight, rows, ofAll },
         { title: 'Grades beside quizzes', width: 'wide' },
       );
     },

@@ -8,12 +8,15 @@ import { inTransaction } from '../../database/transaction.ts';
 import { positions } from '../../football/positions.ts';
 import { type GradeKind, gradeKinds } from '../../grading/grade-kinds.ts';
 import { seasonModels } from '../../grading/season-choice.ts';
+import { sharesByOfficial } from '../../knowledge/official-lines.ts';
+import { readWeight } from '../../knowledge/weight-store.ts';
 import { seasonInView, seasonOf } from '../../schedule/seasons.ts';
 import { csvChoice, sendCsv } from '../../web/csv-file.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, textOf } from '../../web/form.ts';
 import type { Reading } from '../reading.ts';
 import { clipsSentence } from '../standings/clips-words.ts';
 import { lastSeasonSentence } from '../standings/last-season-words.ts';
+import { lineFigure } from '../standings/line-figure.ts';
 import { standingsCsv } from '../standings/standings-csv.ts';
 import {
   keepModelSetting,
@@ -53,7 +56,7 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
   async function standingsView(
     season: Season,
     { position, by, model }: z.infer<typeof ofPosition>,
-    { results, prisma }: Reading,
+    { results, pool, prisma }: Reading,
     form?: Form,
     wrong: FormErrors = {},
   ) {
@@ -62,6 +65,9 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
     const standings = apart ? await results.standingsOf(season.conferenceId, season.id, by, model) : own;
     const people = await readPeople({ prisma }, season.conferenceId);
     const { minimumGames, minimumOpportunities, places } = standings.settings;
+    // Quizzes count beside the season's own whole grade, and beside nothing else.
+    const weight = apart || by !== 'whole' ? null : await readWeight(pool, season.conferenceId, season.id);
+    const shares = weight && (await sharesByOfficial(pool, season.conferenceId, season.id));
     return {
       season,
       position,
@@ -81,7 +87,14 @@ export async function standingsPages(app: FastifyInstance): Promise<void> {
       tabs: positions.map((name) => ({ name, here: name === position })),
       standings,
       reports: standings.reports === 1 ? '1 released report' : `${standings.reports} released reports`,
-      ...positionView(standings, position, people),
+      weight,
+      quizzesOfAll: shares !== null && [...shares.values()].some(({ told }) => told.ofAll),
+      ...positionView(
+        standings,
+        position,
+        people,
+        (line) => weight && lineFigure(line, shares?.get(line.personId), weight.percent),
+      ),
       settings: form ?? { minimumGames, minimumOpportunities, places },
       wrong,
       hasWrong: Object.keys(wrong).length > 0,

@@ -2,6 +2,7 @@ import type { PersonName } from '../../accounts/people-names.ts';
 import { errorUnknown } from '../../grading/adjusted-grade.ts';
 import { groupBy } from '../../grading/group-by.ts';
 import { type SeasonModel, seasonModels } from '../../grading/season-choice.ts';
+import type { SeasonFigure } from '../../knowledge/season-figure.ts';
 import { number, signed } from '../../web/format.ts';
 import { axisPlot, intervalPlot, plotScale } from '../../web/interval-plot.ts';
 import { modelWords } from '../standings/model-words.ts';
@@ -38,6 +39,7 @@ export function positionView(
   standings: CurrentStandings,
   position: string,
   people: ReadonlyMap<string, PersonName>,
+  figureOf: (line: StandingLine) => SeasonFigure | null = () => null,
 ) {
   const lines = standings.lines.filter((line) => line.position === position);
   const marks = lines.flatMap(({ adjusted, raw }) => (adjusted ? [markOf(adjusted, raw)] : []));
@@ -46,6 +48,7 @@ export function positionView(
   const rows = lines.map((line) => ({
     ...line,
     official: people.get(line.personId),
+    figure: figureOf(line),
     rankText: line.rank ? `${line.rank.tied ? '=' : ''}${line.rank.place}` : '',
     chance: chanceText(line.placeChance, ranked <= standings.settings.places),
     interval: gradeRange(line.adjusted),
