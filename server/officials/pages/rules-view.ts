@@ -18,6 +18,7 @@ export function rulesView(lines: OfficialLines, positions: readonly GradedPositi
   return {
     ...lines,
     hasLines: lines.quizzes.length > 0 || lines.clinics.asked > 0 || weight !== null,
+    measured: lines.quizzes.some(({ measure }) => measure !== null),
     sharePercent: share.asked > 0 ? share.right / share.asked : null,
     figures:
       weight === null
