@@ -105,6 +105,7 @@ test('from tiers to the record: sealed votes, reasons, an offer accepted, and al
   await telephone.goto(`${address}/my/committee`);
   await telephone.click('main a:text-is("The last game")');
   await look(telephone, 'walk-seat');
+  expect(await words(telephone)).toMatch(/Umpire 8 to read/);
   await telephone.click('button:text-is("Declare, be it none")');
   await telephone.click('main a:has-text("Umpire")');
   await telephone

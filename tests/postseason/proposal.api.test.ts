@@ -119,6 +119,9 @@ test('of whom nothing was entered nothing is met or failed, and nobody is propos
   expect(body.choices).toEqual([]);
   expect(body.unfilled).toHaveLength(20);
   expect(body.unfilled[0].why).toContain('standing');
+  // The page says what to do about it, until rules take in whom something is not known of.
+  const page = async () => (await agent.get(`/postseason/${selection.id}`).expect(200)).text;
+  expect(await page()).toContain('Of some candidates it is not known whether they meet a rule');
 
   await agent
     .put(`/api/seasons/${database.seasonId}/officials/${first!.officialId}/facts`)

@@ -59,6 +59,10 @@ export function selectionPages(proposer: Proposer) {
             toTake: games
               .flatMap(({ places }) => places)
               .filter(({ proposed, chosen }) => proposed && !chosen).length,
+            // Where facts were never entered, rules leave everybody out: a beginning, and no dead end.
+            lacksFacts:
+              selection.rules.notKnown === 'leave out' &&
+              games.some(({ places }) => places.some(({ why }) => why?.includes('(not known)'))),
             ...departures(games),
           },
         },
