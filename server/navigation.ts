@@ -3,6 +3,7 @@ import { type Role, staffRoles } from './accounts/roles.ts';
 import { masked } from './accounts/token.ts';
 import { menuCounts } from './desk/menu-counts.ts';
 import { stateInWords } from './schedule/season-states.ts';
+import { seasonsAt } from './schedule/seasons-shown.ts';
 
 type NavigationItem = { label: string; href: string; roles: Role[] };
 
@@ -62,16 +63,17 @@ export function surroundings(request: FastifyRequest, status: number) {
     csrf: session ? masked(session.csrfToken) : '',
     path,
     menu,
-    seasons: seasonsAround(request),
+    seasons: seasonsAround(request, status),
   };
 }
 
 /** What the layout says about seasons: which one the page is about, which others there are. */
-function seasonsAround({ seasonsShown, session }: FastifyRequest) {
-  if (!seasonsShown?.inView || !session || session.mustEnrol) return null;
+function seasonsAround({ seasonsShown, session }: FastifyRequest, status: number) {
+  if (!seasonsShown || !session || session.mustEnrol) return null;
   // A team's contact sees the games of all seasons on one page.
   if (!staffRoles.some((role) => session.roles.has(role))) return null;
-  const { all, current, inView, until } = seasonsShown;
+  const { all, current, inView, until } = seasonsAt(status, seasonsShown);
+  if (!inView) return null;
   return {
     inView,
     until,

@@ -12,6 +12,15 @@ export type SeasonsShown = {
   until: SeasonShown | null;
 };
 
+/**
+ * The same on a page answered with this status: one that is not there, or not theirs, tells nobody of which season it would
+ * be, and leaves the one in view.
+ */
+export function seasonsAt(status: number, shown: SeasonsShown): SeasonsShown {
+  const isOfTheThing = status < 500 && status !== 403 && status !== 404;
+  return isOfTheThing || !shown.until ? shown : { ...shown, inView: shown.until, until: null };
+}
+
 /** The season of a thing in an address, by the name of its parameter; `$2` is the id. */
 const seasonOfThing = {
   seasonId: '$2::uuid',

@@ -173,6 +173,41 @@ describe('the switcher', () => {
     }
   });
 
+  test('also where a form is shown again: what its page says of the season in view holds', async () => {
+    const { first, second, coordinatorId, conferenceId } = seasons;
+    const agent = await inSessionOf(app, { conferenceId, personId: coordinatorId });
+    await look(agent, first).expect(303);
+    // As from a second window, in which the page of the other season still stands.
+    const { text } = await agent
+      .post(`/seasons/${second.id}/clinics`)
+      .type('form')
+      .send({ title: '' })
+      .expect(400);
+    expect(text).toContain('so that season is in view now and no longer 2030.');
+    expect((await agent.get('/messages').expect(200)).text).toContain('</span>2031</summary>');
+  });
+
+  test('what is not there for somebody tells them no season, and leaves the one in view', async () => {
+    const { first, second, coordinatorId, officialId, conferenceId } = seasons;
+    const coordinator = await inSessionOf(app, { conferenceId, personId: coordinatorId });
+    const draft = await coordinator
+      .post(`/api/seasons/${second.id}/quizzes`)
+      .send({
+        title: 'Not announced',
+        opensAt: '2031-06-01T08:00:00Z',
+        closesAt: '2031-06-09T20:00:00Z',
+        minutes: 20,
+      })
+      .expect(201);
+    const official = await inSessionOf(app, { conferenceId, personId: officialId });
+    await look(official, first).expect(303);
+    const there = await official.get(`/my/quizzes/${draft.body.id}`).expect(404);
+    const nowhere = await official.get(`/my/quizzes/${first.id}`).expect(404);
+    const shown = (text: string) => text.replaceAll(/[0-9a-f-]{36}|value="[^"]*"|content="[^"]*"/g, '');
+    expect(shown(there.text)).toBe(shown(nowhere.text));
+    expect((await official.get('/messages').expect(200)).text).toContain('</span>2030</summary>');
+  });
+
   test('follows the current season when the coordinator moves it, unless another was chosen', async () => {
     const { conferenceId } = seasons;
     const current = async (agent: SignedInAgent) =>

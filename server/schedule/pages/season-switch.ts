@@ -8,7 +8,7 @@ import { rememberSeason } from '../../accounts/session.ts';
 import { sessionToken } from '../../accounts/session-cookie.ts';
 import { wantsProblem } from '../../web/problem.ts';
 import { seasonOf } from '../seasons.ts';
-import { readSeasonsShown, type SeasonsShown, thingIn } from '../seasons-shown.ts';
+import { readSeasonsShown, type SeasonsShown, seasonsAt, thingIn } from '../seasons-shown.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
@@ -41,8 +41,10 @@ export const seasonSwitch = fastifyPlugin(async (app: FastifyInstance) => {
   app.addHook('onSend', async (request, reply) => {
     const isPage = String(reply.getHeader('content-type') ?? '').startsWith('text/html');
     const { session, seasonsShown } = request;
-    if (request.method !== 'GET' || !isPage || reply.statusCode !== 200 || !session || !seasonsShown) return;
-    if (seasonsShown.inView) await remember(request, seasonsShown.inView.id);
+    if (!isPage || !session || !seasonsShown) return;
+    // Also of a form that is shown again with what is wrong in it: its page says the same, and leads on as well.
+    const { inView } = seasonsAt(reply.statusCode, seasonsShown);
+    if (inView) await remember(request, inView.id);
   });
 
   /** The current season is not chosen but followed: whoever looks at it sees the next one once that is current. */
