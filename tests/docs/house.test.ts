@@ -42,3 +42,16 @@ test('the guide names every file that reads by Prisma, and no other', async () =
   const named = [...paragraph.matchAll(/`([\w/-]+\.ts)`/g)].map(([, file]) => file!);
   expect(named.sort()).toEqual(await holding(files, asksPrisma));
 });
+
+test('pages write every moment and day in a zone: the conference’s, the venue’s, or none for a day of the calendar', async () => {
+  const folder = `${root}/templates/pages`;
+  const templates = (await readdir(folder, { recursive: true })).filter((file) => file.endsWith('.hbs'));
+  const without: string[] = [];
+  for (const file of templates)
+    for (const [words] of (await readFile(`${folder}/${file}`, 'utf8')).matchAll(
+      /\{\{(moment|day) [^\s}]+\s*\}\}/g,
+    ))
+      without.push(`${file}: ${words}`);
+  expect(templates.length).toBeGreaterThan(100);
+  expect(without).toEqual([]);
+});
