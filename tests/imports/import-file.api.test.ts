@@ -299,6 +299,77 @@ describe('a changed row updates, and only that row', () => {
     expect((await noted())[1]).toMatchObject({ state: 'open' });
   });
 
+  it.each([
+    ['4/12/2031', '4/25/2031'],
+    ['12.4.2031', '25.4.2031'],
+    ['4/12/2031 0:00', '4/25/2031 0:00'],
+    ['12 Apr 2031', '25 April 2031'],
+    ['47950', '47963'],
+  ])(
+    'reads attendance whose days a spreadsheet wrote anew as it saved the sheet: %s',
+    async (twelfth, later) => {
+      await clinicOf2031(database.pool, conferenceId, 'Mechanics', '2031-04-25');
+      const sheet = `season,clinic,day,email,attendance,note\n2031,Rules,${twelfth},ann@demo.example,missed,\n2031,Mechanics,${later},ben@demo.example,attended,\n`;
+      expect(await put('clinic-attendance', sheet)).toMatchObject({
+        ...{ applied: true, added: 1, changed: 1, problems: [], questions: [] },
+      });
+    },
+  );
+
+  it('asks which way days of clinics are written where they leave that open', async () => {
+    const sheet = 'season,clinic,day,email,attendance,note\n2031,Rules,4/12/2031,ann@demo.example,missed,\n';
+    const asked = await put('clinic-attendance', sheet);
+    expect(asked).toMatchObject({ applied: false, problems: [] });
+    expect(asked.questions.map(({ name, example, answers }) => [name, example, answers])).toEqual([
+      [
+        'dates',
+        '4/12/2031',
+        [
+          { answer: 'day-first', words: 'Day first: December 4, 2031' },
+          { answer: 'month-first', words: 'Month first: April 12, 2031' },
+        ],
+      ],
+    ]);
+  });
+
+  it('waits for whoever is noting attendance on the clinic’s page, and sees what they noted', async () => {
+    const client = await database.pool.connect();
+    const head = 'season,clinic,day,email,attendance,note\n';
+    try {
+      await client.query('BEGIN');
+      // As the page holds a clinic while it looks whether anything was noted since it was shown.
+      await client.query('SELECT FROM clinic WHERE conference_id = $1 FOR NO KEY UPDATE', [conferenceId]);
+      let done = false;
+      const imported = put(
+        'clinic-attendance',
+        `${head}2031,Rules,2031-04-12,ben@demo.example,missed,\n`,
+      ).then((outcome) => {
+        done = true;
+        return outcome;
+      });
+      const isHeld = async () => {
+        const { rows } = await client.query<{ held: boolean }>(
+          `SELECT pg_sleep(0.05), EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database()
+                                            AND wait_event_type = 'Lock' AND query LIKE '%FROM clinic %') AS held`,
+        );
+        return rows[0]!.held;
+      };
+      while (!done && !(await isHeld()));
+      expect(done).toBe(false);
+      await client.query(
+        `UPDATE clinic_attendance a SET state = 'attended' FROM person p
+          WHERE p.conference_id = $1 AND p.id = a.official_id AND p.given_name = 'Ben' AND a.conference_id = $1`,
+        [conferenceId],
+      );
+      await client.query('COMMIT');
+      // Noted before: the file changes it, and adds nothing.
+      expect(await imported).toMatchObject({ applied: true, added: 0, changed: 1 });
+    } finally {
+      await client.query('ROLLBACK');
+      client.release();
+    }
+  });
+
   it('confirms the working crew', async () => {
     const { rows } = await database.pool.query(
       'SELECT crew_confirmed_at FROM game WHERE conference_id = $1',

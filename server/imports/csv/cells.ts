@@ -3,6 +3,7 @@ import { z } from 'zod';
 import { positionFrom } from '../../football/position-spellings.ts';
 import type { Position } from '../../football/positions.ts';
 import type { Lane } from '../../football/sides.ts';
+import { dayInWords } from '../../text/days.ts';
 import { exactText } from '../../text/typed-text.ts';
 import { dateTimeInWords, readDateTime } from './date-time.ts';
 import type { Asking } from './questions.ts';
@@ -110,35 +111,67 @@ export const localDateTime = z.string().transform((value, context): string => {
   return z.NEVER;
 });
 
-function eitherDate(text: string) {
-  try {
-    const written = readDateTime(text);
-    return 'value' in written ? undefined : written;
-  } catch {
-    return undefined;
-  }
-}
+/** A day as date and time, at midnight: spreadsheets write it anew when they save a file, and may add that time. */
+const atMidnight = (text: string) =>
+  /^\d{5}$/.test(text) ? text : `${text.replace(/[\sT]0?0:00(:00(\.0+)?)?$/, '')} 00:00`;
+const dayOf = (moment: string) => moment.slice(0, 10);
 
-/** A date such as 9/5/2026: a file's other dates tell the order, else AM and PM make month first likely. */
-export const orderOfDates: Asking = {
-  question: 'dates',
-  meanings(text) {
-    const either = eitherDate(text);
-    if (either === undefined) return undefined;
-    return {
-      ...(either.dayFirst === undefined ? {} : { 'day-first': either.dayFirst }),
-      ...(either.monthFirst === undefined ? {} : { 'month-first': either.monthFirst }),
-    };
-  },
-  show: (meaning) => dateTimeInWords(meaning as string),
-  vote(text) {
-    const either = eitherDate(text);
-    if (either === undefined) return undefined;
-    if (either.monthFirst === undefined) return { answer: 'day-first', sure: true };
-    if (either.dayFirst === undefined) return { answer: 'month-first', sure: true };
-    return either.leaning && { answer: either.leaning, sure: false };
-  },
-};
+/** A day of the calendar as people's spreadsheets write it, kept as `2031-04-12`. Where order is open, see `orderOfDays`. */
+export const localDay = (otherwise: string) =>
+  z.string().transform((value, context): string => {
+    try {
+      const written = readDateTime(atMidnight(value));
+      if ('value' in written) return dayOf(written.value);
+    } catch {
+      // Told below, with an example of what is read.
+    }
+    context.addIssue({ code: 'custom', message: otherwise });
+    return z.NEVER;
+  });
+
+/**
+ * A date such as 9/5/2026: a file's other dates tell the order, else AM and PM make month first likely.
+ * @param meant what is kept of a date and time
+ */
+function orderOf(
+  asWritten: (text: string) => string,
+  meant: (moment: string) => string,
+  inWords: (meaning: string) => string,
+): Asking {
+  const eitherDate = (text: string) => {
+    try {
+      const written = readDateTime(asWritten(text));
+      return 'value' in written ? undefined : written;
+    } catch {
+      return undefined;
+    }
+  };
+  return {
+    question: 'dates',
+    meanings(text) {
+      const either = eitherDate(text);
+      if (either === undefined) return undefined;
+      return {
+        ...(either.dayFirst === undefined ? {} : { 'day-first': meant(either.dayFirst) }),
+        ...(either.monthFirst === undefined ? {} : { 'month-first': meant(either.monthFirst) }),
+      };
+    },
+    show: (meaning) => inWords(meaning as string),
+    vote(text) {
+      const either = eitherDate(text);
+      if (either === undefined) return undefined;
+      if (either.monthFirst === undefined) return { answer: 'day-first', sure: true };
+      if (either.dayFirst === undefined) return { answer: 'month-first', sure: true };
+      return either.leaning && { answer: either.leaning, sure: false };
+    },
+  };
+}
+export const orderOfDates = orderOf(
+  (text) => text,
+  (moment) => moment,
+  dateTimeInWords,
+);
+export const orderOfDays = orderOf(atMidnight, dayOf, dayInWords);
 
 /** How people write the places across the field, beside our own words for them. */
 export const laneSpellings: Readonly<Record<string, Lane>> = {

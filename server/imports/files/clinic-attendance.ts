@@ -1,7 +1,6 @@
 import type pg from 'pg';
 import { attendanceStates } from '../../knowledge/clinic-rows.ts';
-import { typedDay } from '../../text/typed-text.ts';
-import { email, line, oneOf, text } from '../csv/cells.ts';
+import { email, line, localDay, oneOf, orderOfDays, text } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { checkSeasons } from './season-of-row.ts';
@@ -12,7 +11,11 @@ const clinicAttendanceFormat = fileFormat({
   columns: {
     season: required('season', line(100), 'Write the season as on the Seasons page.'),
     clinic: required('clinic', line(200), 'Write the title as on the Clinics page.'),
-    day: required('day', typedDay('is not a day such as 2031-04-12'), 'Write its day, such as 2031-04-12.'),
+    // Spreadsheets that a sheet is filled in with write its days in their own way.
+    day: {
+      ...required('day', localDay('is not a day such as 2031-04-12'), 'Write its day, such as 2031-04-12.'),
+      asking: orderOfDays,
+    },
     email: required('email', email, 'Write the e-mail address of an official who was asked to it.'),
     attendance: optional(
       'attendance',
@@ -87,7 +90,12 @@ export const clinicAttendance = fileKind({
       return [clinic.id, official, row.attendance, row.note, row.email];
     };
   },
-  merge(client, conferenceId, _present, importedBy) {
+  async merge(client, conferenceId, _present, importedBy) {
+    // As whoever notes on a clinic's page holds it: so the one sees what the other noted.
+    await client.query(
+      `SELECT FROM clinic WHERE conference_id = $1 AND id IN (SELECT clinic_id FROM staged) ORDER BY id FOR NO KEY UPDATE`,
+      [conferenceId],
+    );
     return countMerged(
       client,
       `UPDATE clinic_attendance a
