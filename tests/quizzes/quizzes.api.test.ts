@@ -261,6 +261,51 @@ test('made longer for all, ended sittings stay ended; shorter is refused', async
   expect(rows[0].ended).toBe(2);
 });
 
+test('a quiz whose end has seconds gets more minutes by the form as it stands; what is refused names the field', async () => {
+  const { body: bank } = await coordinator.get('/api/quiz-questions').expect(200);
+  const made = await coordinator
+    .post(`/api/seasons/${game.seasonId}/quizzes`)
+    .send({
+      ...{
+        title: 'By the second',
+        opensAt: '2031-08-04T10:00:05Z',
+        closesAt: '2031-08-06T20:00:30Z',
+        minutes: 10,
+      },
+      questions: [bank[0].id],
+    })
+    .expect(201);
+  const page = `/quizzes/${made.body.id}`;
+  await coordinator.post(`/api${page}/announce`).send({}).expect(200);
+  const closesAt = (await read(coordinator, page)).querySelector('[name=closesAt]')!.getAttribute('value')!;
+  await send(coordinator, `${page}/longer`, { closesAt, minutes: '20' }).expect(303);
+  const kept = await database.pool.query('SELECT closes_at, minutes FROM quiz WHERE id = $1', [made.body.id]);
+  expect(kept.rows).toEqual([{ closes_at: new Date('2031-08-06T20:00:30Z'), minutes: 20 }]);
+  const earlier = await send(coordinator, `${page}/longer`, {
+    closesAt: '2031-08-05T10:00',
+    minutes: '20',
+  }).expect(400);
+  expect(words(parseHTML(earlier.text).document)).toContain(
+    'Not done. Closes: can only be later than what was announced.',
+  );
+  // Whoever is given more is told the end that holds for them, the later of theirs and everybody's, and all their starts.
+  const told = async (fields: Record<string, string>) => {
+    await send(coordinator, `${page}/more`, {
+      ...{ official: game.crew.umpire!, extraMinutes: '0', extraStarts: '0', reason: 'Travel.' },
+      ...fields,
+    }).expect(303);
+    const { rows } = await database.pool.query(
+      `SELECT facts ->> 'closesAt' AS "closesAt", facts ->> 'starts' AS starts FROM message WHERE kind = 'quiz' AND person_id = $1 AND about_id = $2
+        ORDER BY happened_at DESC, id DESC LIMIT 1`,
+      [game.crew.umpire, made.body.id],
+    );
+    return [rows[0].closesAt, rows[0].starts];
+  };
+  expect(await told({ openUntil: '2031-08-05T08:00' })).toEqual(['2031-08-06T20:00:30.000Z', '1']);
+  expect(await told({ openUntil: '2031-08-09T15:00' })).toEqual(['2031-08-09T20:00:00.000Z', '1']);
+  expect(await told({ extraStarts: '1' })).toEqual(['2031-08-09T20:00:00.000Z', '2']);
+});
+
 test('answers are shown when nobody can sit it any more, by the server’s clock, on the page alone', async () => {
   const own = async () => words(await read(umpire, `/my/quizzes/${quiz}`));
   const desk = async () => words(await read(coordinator, `/quizzes/${quiz}`));

@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { errorsBesideLabels, type Form, type FormErrors, formOf, listOf, textOf } from '../../web/form.ts';
 import { Problem } from '../../web/problem.ts';
-import { instantOf } from '../rules/local-time.ts';
+import { instantOf, instantOver } from '../rules/local-time.ts';
 import { quizSchema } from '../rules/quiz.ts';
 import { allowanceSchema, giveMore, longerSchema, makeLonger } from '../stores/allowance-store.ts';
 import { readQuiz } from '../stores/quiz-rows.ts';
@@ -20,6 +20,17 @@ import { quizOfForm } from './quiz-form.ts';
 import { quizView } from './quiz-view.ts';
 
 const params = z.object({ quizId: z.uuid() });
+
+/** What the fields of its small forms are called, to begin the sentence of what is wrong. */
+const labels: Readonly<Record<string, string>> = {
+  official: 'Official:',
+  extraMinutes: 'Minutes more:',
+  extraStarts: 'Starts more:',
+  openUntil: 'Open for them until:',
+  reason: 'Reason:',
+  closesAt: 'Closes:',
+  minutes: 'Minutes for a sitting:',
+};
 
 /** One quiz for the coordinator: as a draft to be made, then who takes it and what each has. */
 export async function quizPages(app: FastifyInstance): Promise<void> {
@@ -60,7 +71,9 @@ export async function quizPages(app: FastifyInstance): Promise<void> {
           return reply.redirect(await work(request, quizId, formOf(request.body)), 303);
         } catch (error) {
           if (!(error instanceof Problem) || ![400, 409].includes(error.status)) throw error;
-          const said = error.errors.map(({ field, message }) => `${field}: ${message}`).join('; ');
+          const said = error.errors
+            .map(({ field, message }) => `${labels[field] ?? field} ${message}`)
+            .join('; ');
           return show(request, reply.code(error.status), quizId, {
             refused: said === '' ? error.message : `Not done. ${said}.`,
           });
@@ -114,8 +127,9 @@ export async function quizPages(app: FastifyInstance): Promise<void> {
   });
   doing('longer', async (request, quizId, form) => {
     const session = sessionOf(request);
+    const { closesAt } = await readQuiz(pool, session.conferenceId, quizId);
     const sent = {
-      closesAt: instantOf(textOf(form.closesAt), session.timeZone),
+      closesAt: instantOver(closesAt, textOf(form.closesAt), session.timeZone),
       minutes: textOf(form.minutes),
     };
     await makeLonger(pool, session, quizId, parsed(longerSchema, sent), now());

@@ -11,6 +11,13 @@ export function instantOf(local: string, timeZone: string): string {
   return new Date(fits.length > 0 ? Math.min(...fits) : asUtc - offsets[0]!).toISOString();
 }
 
+/**
+ * The same of a field that shows an instant. Left as it was shown it means that one, whose seconds the field has not got, and
+ * which may be the second of an hour that the clock has twice.
+ */
+export const instantOver = (shown: Date, local: string, timeZone: string): string =>
+  local === localOf(shown, timeZone) ? shown.toISOString() : instantOf(local, timeZone);
+
 /** The time of day in a zone, as a form's field takes it. */
 export function localOf(at: Date, timeZone: string): string {
   return new Date(at.getTime() + offsetAt(at.getTime(), timeZone)).toISOString().slice(0, 16);

@@ -6,6 +6,7 @@ import { typedText } from '../../text/typed-text.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import { quizFields } from '../rules/quiz.ts';
+import { closesFor, minutesFor } from '../rules/sitting.ts';
 import { notedOfQuiz } from './noted.ts';
 import { mustBeOpen, readQuiz, readTaker, readTakers } from './quiz-rows.ts';
 import { endSittings } from './sitting-store.ts';
@@ -73,19 +74,25 @@ export async function giveMore(
     const before = await readTaker(client, conferenceId, quizId, officialId, 'lock');
     if (given.extraMinutes < before.extraMinutes || given.extraStarts < before.extraStarts)
       throw invalid([{ field: 'extraMinutes', message: 'what was given stays: give as much or more' }]);
+    const openUntil = given.openUntil ?? before.openUntil;
     await endSittings(client, now, { conferenceId, quizId });
     await client.query(
       `UPDATE quiz_taker SET extra_minutes = $4, extra_starts = $5, open_until = $6, reason = $7
         WHERE conference_id = $1 AND quiz_id = $2 AND official_id = $3`,
       [
         ...[conferenceId, quizId, officialId, given.extraMinutes, given.extraStarts],
-        ...[given.openUntil ?? before.openUntil, given.reason],
+        ...[openUntil, given.reason],
       ],
     );
     await tellOfQuiz(
       client,
       conferenceId,
-      { ...quiz, minutes: quiz.minutes + given.extraMinutes, closesAt: given.openUntil ?? quiz.closesAt },
+      {
+        ...quiz,
+        minutes: minutesFor(quiz, given),
+        starts: quiz.starts + given.extraStarts,
+        closesAt: closesFor(quiz, { ...given, openUntil }),
+      },
       [officialId],
       'for you',
     );
