@@ -119,7 +119,8 @@ describe('the switcher', () => {
     expect(there('/observers/weeks/3')).toBe('/observers');
     expect(there('/seasons')).toBe('/seasons');
     expect(there(`/postseason/${first.id}/offers`)).toBe('/postseason');
-    expect(there(`/seasons/${first.id}/quizzes`)).toBe(`/seasons/${second.id}/quizzes`);
+    for (const section of ['quizzes', 'availability', 'find'])
+      expect(there(`/seasons/${first.id}/${section}`)).toBe(`/seasons/${second.id}/${section}`);
     for (const foreign of ['//elsewhere.example', 'https://elsewhere.example', '/\\elsewhere.example', ''])
       expect(there(foreign)).toBe('/');
   });

@@ -103,6 +103,8 @@ const sectionsOfASeason = new Set([
   'training',
   'calibration',
   'weeks',
+  'availability',
+  'find',
 ]);
 
 /** Where a page about one thing is reached from, in any season. */
