@@ -316,6 +316,18 @@ describe('a changed row updates, and only that row', () => {
     },
   );
 
+  it('reads days of facts of officials that a spreadsheet wrote anew', async () => {
+    const anew = small['official-facts']
+      .replace('2032-06-30', '6/30/2032')
+      .replace('2031-12-13', '13 Dec 2031');
+    expect(await put('official-facts', anew)).toMatchObject({
+      applied: true,
+      added: 0,
+      changed: 0,
+      problems: [],
+    });
+  });
+
   it('asks which way days of clinics are written where they leave that open', async () => {
     const sheet = 'season,clinic,day,email,attendance,note\n2031,Rules,4/12/2031,ann@demo.example,missed,\n';
     const asked = await put('clinic-attendance', sheet);

@@ -1,12 +1,10 @@
 import { z } from 'zod';
-import { typedDay } from '../../text/typed-text.ts';
-import { decimal, email, integer, line, text, yesOrNo } from '../csv/cells.ts';
+import { decimal, email, integer, line, localDay, orderOfDays, text, yesOrNo } from '../csv/cells.ts';
 import { fileFormat, optional, required } from '../csv/format.ts';
 import { countMerged, fileKind } from './file-kind.ts';
 import { findPerson, idsByName, peopleByEmail } from './references.ts';
 import { checkSeasons, openFirstSeason } from './season-of-row.ts';
 
-const day = typedDay('is not a day such as 2031-12-06');
 const several = (cell: string) =>
   cell
     .split(';')
@@ -14,7 +12,7 @@ const several = (cell: string) =>
     .filter((part) => part !== '');
 const days = text(1000)
   .transform(several)
-  .pipe(z.array(typedDay('has what is not a day such as 2031-12-06')).max(60, 'names more than 60 days'));
+  .pipe(z.array(localDay('has what is not a day such as 2031-12-06')).max(60, 'names more than 60 days'));
 const known = 'or leave it empty where it is not known.';
 
 const officialFactsFormat = fileFormat({
@@ -26,11 +24,14 @@ const officialFactsFormat = fileFormat({
     yearsOfService: optional('years of service', integer(0, 80), `Write a whole number of years, ${known}`),
     rulesTest: optional('rules test', decimal(0, 100), `Write percent, such as 91.5, ${known}`),
     fitnessPassed: optional('fitness passed', yesOrNo, `Write yes or no, ${known}`),
-    fitnessUntil: optional(
-      'fitness until',
-      day,
-      'Write the last day on which the test counts, such as 2032-06-30, or leave it empty.',
-    ),
+    fitnessUntil: {
+      ...optional(
+        'fitness until',
+        localDay('is not a day such as 2031-12-06'),
+        'Write the last day on which the test counts, such as 2032-06-30, or leave it empty.',
+      ),
+      asking: orderOfDays,
+    },
     goodStanding: optional('good standing', yesOrNo, `Write yes or no, ${known}`),
     standingReason: optional('standing reason', text(2000), 'Write why, or leave it empty.'),
     available: optional('available', yesOrNo, `Write yes or no, ${known}`),
