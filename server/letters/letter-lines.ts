@@ -1,4 +1,5 @@
 import type { Queryable } from '../database/transaction.ts';
+import { fewestTakers } from '../knowledge/quiz-results.ts';
 import { groundsOfFigures } from '../results/season-results.ts';
 import type { LetterKind } from './letter-data.ts';
 
@@ -6,14 +7,21 @@ import type { LetterKind } from './letter-data.ts';
 export const seasonNow = `season_now AS MATERIALIZED (
   SELECT s.*, ${groundsOfFigures} AS grounds FROM season s WHERE s.conference_id = $1 AND s.id = $2)`;
 
-// The official of a letter l sat a quiz or was noted at a clinic since it was made. Others' sittings move nobody's count.
+// Since what a letter l tells was read, its official sat a quiz or was noted at a clinic; or somebody sat a quiz that they
+// took as well, and so many have taken it that it tells measures: what is known of its questions moves everybody's.
 const knowsMore = `(
-  EXISTS (SELECT FROM quiz z JOIN quiz_attempt t ON t.conference_id = z.conference_id AND t.quiz_id = z.id
-           WHERE z.conference_id = l.conference_id AND z.season_id = l.season_id AND t.official_id = l.person_id
-             AND t.ended_at > l.created_at)
+  EXISTS (SELECT FROM quiz z
+            JOIN quiz_attempt own ON own.conference_id = z.conference_id AND own.quiz_id = z.id
+            JOIN quiz_attempt t ON t.conference_id = z.conference_id AND t.quiz_id = z.id
+           WHERE z.conference_id = l.conference_id AND z.season_id = l.season_id AND own.official_id = l.person_id
+             AND own.ended_at IS NOT NULL AND t.ended_at > coalesce(l.read_at, l.created_at)
+             AND (t.official_id = l.person_id
+                  OR ${fewestTakers} <= (SELECT count(DISTINCT a.official_id) FROM quiz_attempt a
+                                          WHERE a.conference_id = z.conference_id AND a.quiz_id = z.id
+                                            AND a.ended_at IS NOT NULL)))
   OR EXISTS (SELECT FROM clinic_attendance a
               WHERE a.conference_id = l.conference_id AND a.season_id = l.season_id AND a.official_id = l.person_id
-                AND a.noted_at > l.created_at))`;
+                AND a.noted_at > coalesce(l.read_at, l.created_at)))`;
 
 // Of a letter l in the season s. Without grounds noted, a draft is out of date; of a released one the revision tells.
 export const outOfDate = `(coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)

@@ -143,6 +143,7 @@ export class LetterMaker {
       position: whole.official.position,
       inputRevision: season.inputRevision,
       grounds: season.grounds,
+      readAt: season.readAt,
       templateVersion,
       sha256: createHash('sha256').update(pdf).digest('hex'),
       pages,
@@ -221,6 +222,7 @@ interface MadeLetter {
   position: string;
   inputRevision: number;
   grounds: string;
+  readAt: Date;
   templateVersion: number;
   sha256: string;
   pages: number;
@@ -249,11 +251,12 @@ async function keep(
     letter.position,
     letter.edition,
     letter.grounds,
+    letter.readAt,
   ];
   if (draftId) {
     await client.query(
       `UPDATE letter SET input_revision = $3, template_version = $4, sha256 = $5, pages = $6, pdf = $7, data = $8,
-              remark = $9, position = $10, edition = $11, grounds = $12, created_at = now()
+              remark = $9, position = $10, edition = $11, grounds = $12, read_at = $13, created_at = now()
         WHERE conference_id = $1 AND id = $2`,
       values,
     );
@@ -261,8 +264,8 @@ async function keep(
   }
   const { rows } = await client.query<{ id: string }>(
     `INSERT INTO letter (conference_id, id, input_revision, template_version, sha256, pages, pdf, data, remark,
-                         position, edition, grounds, season_id, person_id, kind)
-     VALUES ($1, coalesce($2::uuid, gen_random_uuid()), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+                         position, edition, grounds, read_at, season_id, person_id, kind)
+     VALUES ($1, coalesce($2::uuid, gen_random_uuid()), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
      RETURNING id`,
     [...values, job.seasonId, job.personId, job.kind],
   );

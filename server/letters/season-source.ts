@@ -32,6 +32,8 @@ export interface LetterSeason {
   inputRevision: number;
   /** All that its standings and patterns rest on, as jsonb in text: see `groundsOfFigures`. */
   grounds: string;
+  /** When it was read, by the database's clock. */
+  readAt: Date;
   conference: { name: string; policyText: string; replyDays: number };
   season: { name: string; games: number; weeks: number | null; throughWeek: number | null };
   people: ReadonlyMap<string, { name: string; email: string }>;
@@ -131,6 +133,7 @@ async function readOnce(
   const { rows } = await pool.query<{
     revision: string;
     grounds: string;
+    readAt: Date;
     name: string;
     conference: string;
     policyText: string;
@@ -139,7 +142,7 @@ async function readOnce(
     weeks: number | null;
     throughWeek: number | null;
   }>(
-    `SELECT s.input_revision AS revision, (${groundsOfFigures})::text AS grounds, s.name, c.name AS conference,
+    `SELECT s.input_revision AS revision, (${groundsOfFigures})::text AS grounds, now() AS "readAt", s.name, c.name AS conference,
             c.policy_text AS "policyText", c.reply_days AS "replyDays",
             (SELECT count(*)::int FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS games,
             (SELECT max(week) FROM game g WHERE g.conference_id = $1 AND g.season_id = $2) AS weeks,
@@ -159,6 +162,7 @@ async function readOnce(
     seasonId,
     inputRevision: Number(row.revision),
     grounds: row.grounds,
+    readAt: row.readAt,
     conference: { name: row.conference, policyText: row.policyText, replyDays: row.replyDays },
     season: { name: row.name, games: row.games, weeks: row.weeks, throughWeek: row.throughWeek },
     people: await readOfficials(pool, conferenceId),

@@ -245,7 +245,7 @@ export const holdings: Readonly<Record<string, Holding>> = {
   letter: holding(
     own,
     {
-      facts: 'id season_id kind edition sha256 created_at released_at position pages',
+      facts: 'id season_id kind edition sha256 created_at read_at released_at position pages',
       people: 'person_id',
       words: 'data remark grounds',
       kept: 'pdf',

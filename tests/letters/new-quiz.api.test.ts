@@ -1,6 +1,7 @@
 // @module-tag long
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { manySittings } from '../quizzes/many-sittings.ts';
 import { takenQuiz } from '../quizzes/taken-quiz.ts';
 import { type MadeSeason, madeSeason } from '../results/made-season.ts';
 import { personSignedIn, type SignedInAgent } from '../support/signed-in.ts';
@@ -80,4 +81,41 @@ test('so does a clinic at which somebody is noted', async () => {
     .send({ people: [{ officialId, state: 'attended' }] })
     .expect(200);
   expect(await outOfDate()).toEqual(['Official Baker']);
+});
+
+test('others’ sittings move the measure of who took the same quiz, once ten have taken it', async () => {
+  const { conferenceId, seasonId, officialId } = ofBaker();
+  const { rows: others } = await database.pool.query<{ id: string }>(
+    `INSERT INTO person (conference_id, given_name, family_name, email)
+     SELECT $1, 'Taker', n::text, n || '@takers.example.test' FROM generate_series(1, 9) AS n RETURNING id`,
+    [conferenceId],
+  );
+  const takers = [officialId, ...others.map(({ id }) => id)];
+  const quizId = await manySittings(database.pool, {
+    conferenceId,
+    seasonId,
+    title: 'Measured',
+    closesAt: new Date(Date.now() - 3_600_000),
+    // Each question is right of some and wrong of others.
+    taken: new Map(takers.map((id, at) => [id, [[0, 1, 2, 3].map((n) => ((at + n) % 3 === 0 ? 0 : 1))]])),
+  });
+  const sits = (id: string, ended: string) =>
+    database.pool.query(
+      `UPDATE quiz_attempt SET ended_at = ${ended} WHERE conference_id = $1 AND quiz_id = $2 AND official_id = $3`,
+      [conferenceId, quizId, id],
+    );
+  await sits(takers[9]!, 'NULL, ended_by = NULL');
+  await draft();
+  await sits(takers[8]!, 'now()');
+  expect(await outOfDate()).toEqual([]); // nine have taken it: counts alone
+  await sits(takers[9]!, "now(), ended_by = 'official'");
+  expect(await outOfDate()).toEqual(['Official Baker']);
+  // A batch that reads a season, and makes its last letter after somebody sat.
+  await database.pool.query(
+    'UPDATE letter SET created_at = now() WHERE conference_id = $1 AND released_at IS NULL',
+    [conferenceId],
+  );
+  expect(await outOfDate()).toEqual(['Official Baker']);
+  await draft();
+  expect(await outOfDate()).toEqual([]);
 });
