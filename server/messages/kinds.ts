@@ -237,8 +237,9 @@ export interface FactsOf {
     readonly percent: number | null;
   };
   'quizzes count': { readonly season: string; readonly percent: number | null };
-  /** `heldOn` is a day, YYYY-MM-DD. */
+  /** `heldOn` is a day, YYYY-MM-DD. Without `what`, as of old: asked to come. */
   clinic: {
+    readonly what?: 'asked' | 'called off';
     readonly title: string;
     readonly heldOn: string;
     readonly place: string;

@@ -77,6 +77,13 @@ test('a form sent twice at once makes one clinic and tells once', async () => {
   expect(own.told).toBe(1);
   const made = both.find(({ status }) => status === 303)!.headers.location!;
   await send(`${made}/delete`, {}).expect(303);
+  const { rows: told } = await database.pool.query(
+    `SELECT facts->>'what' AS what FROM message WHERE kind = 'clinic' AND person_id = $1 AND facts->>'title' = $2
+      ORDER BY happened_at, id`,
+    [game.crew.umpire, fields.title],
+  );
+  expect(told).toEqual([{ what: 'asked' }, { what: 'called off' }]);
+  expect(await read(umpire, '/messages')).toContain('Called off: Autumn clinic');
   await database.pool.query(`DELETE FROM message WHERE facts->>'title' = $1`, [fields.title]);
 });
 

@@ -216,11 +216,14 @@ async function quizzesAndClinics() {
   const word = await told('quiz', [game.crew['back judge']!], /^A quiz for you: August rules$/);
   expect(word.text!.replace(/\s+/g, ' ')).toContain('the best sitting counts');
   expect(word.text).toContain('quizzes together 10 %');
-  await coordinator
+  const { body: clinic } = await coordinator
     .post(`/api/seasons/${game.seasonId}/clinics`)
     .send({ title: 'Summer clinic', heldOn: '2099-07-01', ...forOne })
     .expect(201);
   await told('clinic', [game.crew['back judge']!], /^A clinic for you: Summer clinic$/);
+  await form(coordinator, `/clinics/${clinic.id}/delete`, {});
+  const gone = await told('clinic', [game.crew['back judge']!], /^Called off: Summer clinic$/);
+  expect(gone.text).toContain('You need not come');
 }
 
 /** A place at a game after the season: offered, with more time to answer, declined; and offered to another, withdrawn. */

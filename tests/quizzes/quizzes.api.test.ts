@@ -304,6 +304,23 @@ test('a quiz whose end has seconds gets more minutes by the form as it stands; w
   expect(await told({ openUntil: '2031-08-05T08:00' })).toEqual(['2031-08-06T20:00:30.000Z', '1']);
   expect(await told({ openUntil: '2031-08-09T15:00' })).toEqual(['2031-08-09T20:00:00.000Z', '1']);
   expect(await told({ extraStarts: '1' })).toEqual(['2031-08-09T20:00:00.000Z', '2']);
+  // Longer for all: of a later end nobody is told who has one that is later still, and of more minutes each with their own end.
+  const longer = async (fields: Record<string, string>) => {
+    await database.pool.query(`DELETE FROM message WHERE kind = 'quiz'`);
+    await send(coordinator, `${page}/longer`, fields).expect(303);
+    const { rows } = await database.pool.query(
+      `SELECT facts ->> 'closesAt' AS "closesAt", facts ->> 'minutes' AS minutes, facts ->> 'starts' AS starts
+         FROM message WHERE kind = 'quiz' AND person_id = ANY ($1::uuid[]) ORDER BY person_id = $2`,
+      [[game.crew.umpire, game.crew.referee], game.crew.umpire],
+    );
+    return rows;
+  };
+  const forAll = { closesAt: '2031-08-09T01:00:00.000Z', minutes: '20', starts: '1' };
+  expect(await longer({ closesAt: '2031-08-08T20:00', minutes: '20' })).toEqual([forAll]);
+  expect(await longer({ closesAt: '2031-08-08T20:00', minutes: '25' })).toEqual([
+    { ...forAll, minutes: '25' },
+    { closesAt: '2031-08-09T20:00:00.000Z', minutes: '25', starts: '2' },
+  ]);
 });
 
 test('answers are shown when nobody can sit it any more, by the server’s clock, on the page alone', async () => {

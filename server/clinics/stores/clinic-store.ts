@@ -118,8 +118,17 @@ async function ask(
     `INSERT INTO clinic_attendance (conference_id, clinic_id, season_id, official_id) SELECT $1, $2, $3, unnest($4::uuid[])`,
     [conferenceId, clinic.id, clinic.seasonId, officials],
   );
-  const { title, heldOn, place, minutes, makeUp } = clinic;
-  // Of one that is noted afterwards nobody needs to be told to come.
+  await tellOfClinic(client, conferenceId, clinic, officials, 'asked');
+}
+
+/** Tells officials of a clinic that is still to come: of one that is noted afterwards nobody needs to know. */
+async function tellOfClinic(
+  client: Queryable,
+  conferenceId: string,
+  { id, title, heldOn, place, minutes, makeUp }: Clinic,
+  officials: readonly string[],
+  what: 'asked' | 'called off',
+) {
   const { rows } = await client.query<{ today: string }>(
     `SELECT to_char(now() AT TIME ZONE time_zone, 'YYYY-MM-DD') AS today FROM conference WHERE id = $1`,
     [conferenceId],
@@ -129,8 +138,8 @@ async function ask(
     conferenceId,
     personIds: officials,
     kind: 'clinic',
-    aboutId: clinic.id,
-    facts: { title, heldOn, place, minutes, makeUp },
+    aboutId: id,
+    facts: { what, title, heldOn, place, minutes, makeUp },
   });
 }
 
@@ -196,7 +205,7 @@ const alike = (
   other: Pick<AttendanceNoted, 'state' | 'note'>,
 ) => one.state === other.state && one.note === other.note;
 
-/** Removes a clinic of which nothing was noted. @throws Problem 404, 409 */
+/** Removes a clinic of which nothing was noted; who was asked to come is told. @throws Problem 404, 409 */
 export async function removeClinic(pool: pg.Pool, acting: PersonActing, clinicId: string): Promise<string> {
   return inTransaction(pool, async (client) => {
     const clinic = await readClinic(client, acting.conferenceId, clinicId);
@@ -206,6 +215,8 @@ export async function removeClinic(pool: pg.Pool, acting: PersonActing, clinicId
       acting.conferenceId,
       clinicId,
     ]);
+    const asked = clinic.people.map(({ officialId }) => officialId);
+    await tellOfClinic(client, acting.conferenceId, clinic, asked, 'called off');
     await noted(client, acting, clinicId, 'clinic removed', { title: clinic.title });
     return clinic.seasonId;
   });

@@ -9,7 +9,7 @@ interface TimeRules {
   readonly closedSeason: boolean;
 }
 /** What one official has beyond others. */
-interface Allowance {
+export interface Allowance {
   readonly extraMinutes: number;
   readonly extraStarts: number;
   /** Until when it is open for them, where that is longer. */

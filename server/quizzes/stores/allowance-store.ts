@@ -6,11 +6,10 @@ import { typedText } from '../../text/typed-text.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
 import { quizFields } from '../rules/quiz.ts';
-import { closesFor, minutesFor } from '../rules/sitting.ts';
 import { notedOfQuiz } from './noted.ts';
 import { mustBeOpen, readQuiz, readTaker, readTakers } from './quiz-rows.ts';
 import { endSittings } from './sitting-store.ts';
-import { tellOfQuiz } from './tell-of-quiz.ts';
+import { quizFor, tellOfQuiz } from './tell-of-quiz.ts';
 
 export const longerSchema = z.object({ closesAt: quizFields.closesAt, minutes: quizFields.minutes });
 
@@ -47,8 +46,12 @@ export async function makeLonger(
     await client.query('UPDATE quiz SET closes_at = $3, minutes = $4 WHERE conference_id = $1 AND id = $2', [
       ...[conferenceId, quizId, closesAt, minutes],
     ]);
-    const takers = (await readTakers(client, conferenceId, quizId)).map(({ officialId }) => officialId);
-    await tellOfQuiz(client, conferenceId, { ...quiz, closesAt, minutes }, takers, 'longer');
+    for (const taker of await readTakers(client, conferenceId, quizId)) {
+      const [was, is] = [quizFor(quiz, taker), quizFor({ ...quiz, closesAt, minutes }, taker)];
+      // Who had a later end of their own gains nothing by a later one for all.
+      if (is.closesAt > was.closesAt || is.minutes > was.minutes)
+        await tellOfQuiz(client, conferenceId, is, [taker.officialId], 'longer');
+    }
     const before = { closesAt: quiz.closesAt, minutes: quiz.minutes };
     await notedOfQuiz(client, acting, quizId, 'quiz made longer', before, { closesAt, minutes });
   });
@@ -84,18 +87,7 @@ export async function giveMore(
         ...[openUntil, given.reason],
       ],
     );
-    await tellOfQuiz(
-      client,
-      conferenceId,
-      {
-        ...quiz,
-        minutes: minutesFor(quiz, given),
-        starts: quiz.starts + given.extraStarts,
-        closesAt: closesFor(quiz, { ...given, openUntil }),
-      },
-      [officialId],
-      'for you',
-    );
+    await tellOfQuiz(client, conferenceId, quizFor(quiz, { ...given, openUntil }), [officialId], 'for you');
     await notedOfQuiz(
       client,
       acting,

@@ -2,6 +2,7 @@ import type { Queryable } from '../../database/transaction.ts';
 import { countsWords } from '../../knowledge/counting.ts';
 import { tell } from '../../messages/tell.ts';
 import type { Quiz } from '../rules/quiz.ts';
+import { type Allowance, closesFor, minutesFor } from '../rules/sitting.ts';
 
 /** Tells officials of a quiz: what they are to know before they begin. */
 export async function tellOfQuiz(
@@ -37,3 +38,11 @@ export async function tellOfQuiz(
     },
   });
 }
+
+/** A quiz as it is for one official: until when, for how many minutes, and how often. */
+export const quizFor = (quiz: Quiz, allowance: Allowance): Quiz => ({
+  ...quiz,
+  minutes: minutesFor(quiz, allowance),
+  starts: quiz.starts + allowance.extraStarts,
+  closesAt: closesFor(quiz, allowance),
+});
