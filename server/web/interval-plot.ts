@@ -1,5 +1,5 @@
 import * as Plot from '@observablehq/plot';
-import { tickStep } from 'd3-array';
+import { tickStep, ticks } from 'd3-array';
 import { parseHTML } from 'linkedom';
 
 /** A scale that several small plots of a table share. */
@@ -51,14 +51,22 @@ export function intervalPlot(mark: IntervalMark, scale: PlotScale, words: string
   return svg({ height: 28, marginTop: 2, marginBottom: 2, x: { axis: null }, marks }, scale, words);
 }
 
-/** The scale itself, for the head of the column. */
+/** The scale itself, for the head of the column: of more than four steps every other has its figure, the last one too. */
 export function axisPlot(scale: PlotScale): string {
+  const steps = ticks(scale.low, scale.high, 4);
+  const decimals = Math.max(0, -Math.floor(Math.log10(tickStep(scale.low, scale.high, 4))));
+  const named = steps.filter((_, at) => steps.length <= 4 || (steps.length - 1 - at) % 2 === 0);
   return svg(
     {
       height: 22,
       marginTop: 20,
       marginBottom: 1,
-      marks: [Plot.axisX({ anchor: 'top', ticks: 4, tickSize: 3, fontSize: 12, color: 'var(--soft)' })],
+      marks: [
+        Plot.axisX(named, {
+          ...{ anchor: 'top', tickSize: 3, fontSize: 12, color: 'var(--soft)' },
+          tickFormat: (value: number) => value.toFixed(decimals).replace('-', '\u2212'),
+        }),
+      ],
     },
     scale,
     null,
