@@ -249,20 +249,22 @@ test('by a finger on a telephone: the grip drags, the rest of a handle scrolls',
   await seat(0, 'referee').evaluate((one) => one.scrollIntoView({ block: 'start' }));
   await page.evaluate(() => scrollBy(0, -120));
   await drag(seat(0, 'umpire').locator('.grip'), seat(0, 'referee'));
-  expect([await sits(seat(0, 'referee')), await sits(seat(0, 'umpire'))]).toEqual(['umpire', 'nobody yet']);
+  await expect
+    .poll(async () => [await sits(seat(0, 'referee')), await sits(seat(0, 'umpire'))])
+    .toEqual(['umpire', 'nobody yet']);
   await drag(inList('center judge').locator('.grip'), seat(0, 'umpire'));
-  expect(await sits(seat(0, 'umpire'))).toBe('center judge');
+  await expect.poll(() => sits(seat(0, 'umpire'))).toBe('center judge');
   const [before, top] = [await seen(), await page.evaluate(() => scrollY)];
   await drag(seat(0, 'head linesman').locator('.sitting'), seat(0, 'referee'));
+  // The browser scrolls when it comes to it.
+  await expect.poll(() => page.evaluate(() => scrollY)).toBeGreaterThan(top);
   expect(await seen()).toEqual(before);
-  expect(await page.evaluate(() => scrollY)).toBeGreaterThan(top);
   // A tap on each does the same.
   await seat(0, 'head linesman').tap();
   await seat(0, 'referee').tap();
-  expect([await sits(seat(0, 'referee')), await sits(seat(0, 'head linesman'))]).toEqual([
-    'head linesman',
-    'umpire',
-  ]);
+  await expect
+    .poll(async () => [await sits(seat(0, 'referee')), await sits(seat(0, 'head linesman'))])
+    .toEqual(['head linesman', 'umpire']);
   if (process.env.PICTURES)
     await page.screenshot({ path: `${process.env.PICTURES}/crew-board-telephone.png` });
   await submitsWhatIsSeen();
