@@ -235,15 +235,21 @@ test('by a finger on a telephone: the grip drags, the rest of a handle scrolls',
   const fingers = await context.newCDPSession(page);
   const touch = (type: 'touchStart' | 'touchMove' | 'touchEnd', x = 0, y = 0) =>
     fingers.send('Input.dispatchTouchEvent', { type, touchPoints: type === 'touchEnd' ? [] : [{ x, y }] });
-  async function drag(from: Locator, to: Locator): Promise<void> {
-    const [start, end] = [(await from.boundingBox())!, (await to.boundingBox())!];
+  async function drag(from: Locator, to: Locator, whereItIs = true): Promise<void> {
+    const middle = async (of: Locator) => {
+      const { x, y, width, height } = (await of.boundingBox())!;
+      return { x: x + width / 2, y: y + height / 2 };
+    };
+    const [start, end] = [await middle(from), await middle(to)];
     const at = (part: number) =>
-      [
-        start.x + start.width / 2 + part * (end.x + end.width / 2 - start.x - start.width / 2),
-        start.y + start.height / 2 + part * (end.y + end.height / 2 - start.y - start.height / 2),
-      ] as const;
+      [start.x + part * (end.x - start.x), start.y + part * (end.y - start.y)] as const;
     await touch('touchStart', ...at(0));
     for (let i = 1; i <= 10; i += 1) await touch('touchMove', ...at(i / 10));
+    // Near an edge the page scrolled on: a finger follows where it is to go.
+    if (whereItIs) {
+      const { x, y } = await middle(to);
+      await touch('touchMove', x, y);
+    }
     await touch('touchEnd');
   }
   await seat(0, 'referee').evaluate((one) => one.scrollIntoView({ block: 'start' }));
@@ -255,7 +261,7 @@ test('by a finger on a telephone: the grip drags, the rest of a handle scrolls',
   await drag(inList('center judge').locator('.grip'), seat(0, 'umpire'));
   await expect.poll(() => sits(seat(0, 'umpire'))).toBe('center judge');
   const [before, top] = [await seen(), await page.evaluate(() => scrollY)];
-  await drag(seat(0, 'head linesman').locator('.sitting'), seat(0, 'referee'));
+  await drag(seat(0, 'head linesman').locator('.sitting'), seat(0, 'referee'), false);
   // The browser scrolls when it comes to it.
   await expect.poll(() => page.evaluate(() => scrollY)).toBeGreaterThan(top);
   expect(await seen()).toEqual(before);
