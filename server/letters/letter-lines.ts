@@ -23,7 +23,8 @@ const knowsMore = `(
               WHERE a.conference_id = l.conference_id AND a.season_id = l.season_id AND a.official_id = l.person_id
                 AND a.noted_at > coalesce(l.read_at, l.created_at)))`;
 
-// Of a letter l in the season s. Without grounds noted, a draft is out of date; of a released one the revision tells.
+// Of a letter l in the season s; l has conference, season and person, created_at, read_at, released_at, grounds and
+// input_revision. Without grounds noted, a draft is out of date; of a released one the revision tells.
 export const outOfDate = `(coalesce(l.grounds <> s.grounds, l.released_at IS NULL OR l.input_revision <> s.input_revision)
   OR ${knowsMore})`;
 

@@ -26,7 +26,7 @@ const letters = `
                  CASE WHEN u.ruled_at IS NOT NULL THEN u.ruled_at
                       WHEN l.template_version < coalesce(m.version, 0) THEN m.made_at ELSE l.created_at END AS since
             FROM (SELECT DISTINCT ON (person_id, kind) conference_id, season_id, person_id, kind, released_at, created_at,
-                         template_version, grounds, input_revision
+                         read_at, template_version, grounds, input_revision
                     FROM letter WHERE conference_id = $1 AND season_id = $2
                    ORDER BY person_id, kind, edition DESC) l
             JOIN season_now s ON true
