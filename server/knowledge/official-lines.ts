@@ -1,9 +1,10 @@
 import type { Queryable } from '../database/transaction.ts';
+import { groupBy } from '../grading/group-by.ts';
 import type { Measure } from '../measurement/person-measure.ts';
 import { type OwnClinic, ownClinics } from './clinic-rows.ts';
-import { type PersonResult, type QuizResult, quizCounts, quizResult, type Told } from './quiz-results.ts';
+import { type PersonResult, quizCounts, quizResult, type Told } from './quiz-results.ts';
 import type { QuizShare } from './season-figure.ts';
-import { readAnnounced, readTaken } from './taken-store.ts';
+import { readSeasonTaken } from './taken-store.ts';
 import { type QuizWeight, readWeight } from './weight-store.ts';
 
 export interface QuizOfOfficial {
@@ -63,22 +64,15 @@ export async function quizzesByOfficial(
   conferenceId: string,
   seasonId: string,
 ): Promise<Map<string, QuizOfOfficial[]>> {
-  const announced = await readAnnounced(db, conferenceId, seasonId);
-  const taken = await readTaken(
-    db,
-    conferenceId,
-    announced.map(({ id }) => id),
+  const taken = await readSeasonTaken(db, conferenceId, seasonId);
+  const lines = taken.flatMap(({ id, title, opensAt, counts, sittings: all }) =>
+    quizResult(all, counts).people.map(({ officialId, right, asked, sittings, told, measure }) => ({
+      officialId,
+      quiz: { quizId: id, title, opensAt, right, asked, sittings, told, measure },
+    })),
   );
-  const found = new Map<string, QuizOfOfficial[]>();
-  for (const { id, title, opensAt, counts } of announced) {
-    const { people }: QuizResult = quizResult(taken.get(id) ?? [], counts);
-    for (const { officialId, right, asked, sittings, told, measure } of people)
-      found.set(officialId, [
-        ...(found.get(officialId) ?? []),
-        { quizId: id, title, opensAt, right, asked, sittings, told, measure },
-      ]);
-  }
-  return found;
+  const found = groupBy(lines, ({ officialId }) => officialId);
+  return new Map([...found].map(([officialId, own]) => [officialId, own.map(({ quiz }) => quiz)]));
 }
 
 /** Questions right over a season's quizzes, of each official who has taken one. */
@@ -87,16 +81,11 @@ export async function sharesByOfficial(
   conferenceId: string,
   seasonId: string,
 ): Promise<Map<string, QuizShare>> {
-  const announced = await readAnnounced(db, conferenceId, seasonId);
-  const taken = await readTaken(
-    db,
-    conferenceId,
-    announced.map(({ id }) => id),
+  const taken = await readSeasonTaken(db, conferenceId, seasonId);
+  const found = groupBy(
+    taken.flatMap(({ counts, sittings }) => quizCounts(sittings, counts)),
+    ({ officialId }) => officialId,
   );
-  const found = new Map<string, Counted[]>();
-  for (const { id, counts } of announced)
-    for (const one of quizCounts(taken.get(id) ?? [], counts))
-      found.set(one.officialId, [...(found.get(one.officialId) ?? []), one]);
   return new Map([...found].map(([officialId, quizzes]) => [officialId, quizShare(quizzes)]));
 }
 

@@ -1,3 +1,4 @@
+import { groupBy } from '../grading/group-by.ts';
 import { type AndersenFound, andersenTest } from '../measurement/andersen-test.ts';
 import { type Answers, analyseItems, type ItemFound, type TestFound } from '../measurement/item-analysis.ts';
 import { type Measure, weightedMeasureOf } from '../measurement/person-measure.ts';
@@ -174,15 +175,7 @@ export function quizCounts(
   });
 }
 
-function byOfficialOf(sittings: readonly TakenSitting[]): Map<string, TakenSitting[]> {
-  const byOfficial = new Map<string, TakenSitting[]>();
-  for (const one of sittings) {
-    const own = byOfficial.get(one.officialId);
-    if (own) own.push(one);
-    else byOfficial.set(one.officialId, [one]);
-  }
-  return byOfficial;
-}
+const byOfficialOf = (sittings: readonly TakenSitting[]) => groupBy(sittings, ({ officialId }) => officialId);
 
 function personResult(
   officialId: string,

@@ -54,3 +54,18 @@ export async function readAnnounced(
   );
   return rows;
 }
+
+/** The same quizzes, each with its sittings that have ended. */
+export async function readSeasonTaken(
+  db: Queryable,
+  conferenceId: string,
+  seasonId: string,
+): Promise<(AnnouncedQuiz & { readonly sittings: readonly TakenSitting[] })[]> {
+  const announced = await readAnnounced(db, conferenceId, seasonId);
+  const taken = await readTaken(
+    db,
+    conferenceId,
+    announced.map(({ id }) => id),
+  );
+  return announced.map((quiz) => ({ ...quiz, sittings: taken.get(quiz.id) ?? [] }));
+}
