@@ -7,9 +7,9 @@ import { seasonOf } from '../../schedule/seasons.ts';
 import type { FormErrors } from '../../web/form.ts';
 import { localOf } from '../rules/local-time.ts';
 import { type Quiz, quizState } from '../rules/quiz.ts';
+import { answersShownFrom } from '../rules/sitting.ts';
 import { listQuestions } from '../stores/bank-store.ts';
-import { readAnswersShownFrom, readPool, readQuiz, readTakers } from '../stores/quiz-rows.ts';
-import { sittingsByTaker } from '../stores/sitting-rows.ts';
+import { readPool, readQuiz, readTakers } from '../stores/quiz-rows.ts';
 import { endSittings } from '../stores/sitting-store.ts';
 import { quizForm, type quizOfForm } from './quiz-form.ts';
 import { stateTone } from './quiz-list-pages.ts';
@@ -77,25 +77,18 @@ async function draftView(
   };
 }
 
-async function announcedView(app: FastifyInstance, session: Session, quiz: Quiz, now: Date) {
-  const shownFrom = await readAnswersShownFrom(app.database.pool, session.conferenceId, quiz);
-  return { takers: await takersView(app, session, quiz), shownFrom, answersAreShown: now >= shownFrom };
-}
-
-async function takersView(app: FastifyInstance, { conferenceId }: Session, quiz: Quiz) {
-  const { pool } = app.database;
-  const byId = new Map(
-    (await sittingsByTaker(pool, conferenceId, quiz.id)).map((one) => [one.officialId, one]),
-  );
-  return (await readTakers(pool, conferenceId, quiz.id)).map((taker) => {
-    const own = byId.get(taker.officialId);
-    return {
+async function announcedView(app: FastifyInstance, { conferenceId }: Session, quiz: Quiz, now: Date) {
+  const takers = await readTakers(app.database.pool, conferenceId, quiz.id);
+  const shownFrom = answersShownFrom(quiz, takers);
+  return {
+    takers: takers.map((taker) => ({
       ...taker,
-      ended: own?.ended ?? 0,
-      running: own?.running ?? false,
-      last: own?.last ?? null,
+      running: taker.begunAt !== null,
+      last: taker.lastEnded,
       allowed: quiz.starts + taker.extraStarts,
       hasMore: taker.reason !== '',
-    };
-  });
+    })),
+    shownFrom,
+    answersAreShown: now >= shownFrom,
+  };
 }

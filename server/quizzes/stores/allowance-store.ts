@@ -2,6 +2,7 @@ import type pg from 'pg';
 import { z } from 'zod';
 import type { PersonActing } from '../../accounts/acting.ts';
 import { inTransaction } from '../../database/transaction.ts';
+import { groupBy } from '../../grading/group-by.ts';
 import { typedText } from '../../text/typed-text.ts';
 import { conflict, invalid } from '../../web/problem.ts';
 import { wholeNumber } from '../../web/whole-number.ts';
@@ -46,11 +47,22 @@ export async function makeLonger(
     await client.query('UPDATE quiz SET closes_at = $3, minutes = $4 WHERE conference_id = $1 AND id = $2', [
       ...[conferenceId, quizId, closesAt, minutes],
     ]);
-    for (const taker of await readTakers(client, conferenceId, quizId)) {
-      const [was, is] = [quizFor(quiz, taker), quizFor({ ...quiz, closesAt, minutes }, taker)];
+    const longer = { ...quiz, closesAt, minutes };
+    const alike = groupBy(
+      await readTakers(client, conferenceId, quizId),
+      ({ extraMinutes, extraStarts, openUntil }) => `${extraMinutes} ${extraStarts} ${openUntil?.getTime()}`,
+    );
+    for (const takers of alike.values()) {
+      const [was, is] = [quizFor(quiz, takers[0]!), quizFor(longer, takers[0]!)];
       // Who had a later end of their own gains nothing by a later one for all.
       if (is.closesAt > was.closesAt || is.minutes > was.minutes)
-        await tellOfQuiz(client, conferenceId, is, [taker.officialId], 'longer');
+        await tellOfQuiz(
+          client,
+          conferenceId,
+          is,
+          takers.map(({ officialId }) => officialId),
+          'longer',
+        );
     }
     const before = { closesAt: quiz.closesAt, minutes: quiz.minutes };
     await notedOfQuiz(client, acting, quizId, 'quiz made longer', before, { closesAt, minutes });

@@ -91,18 +91,6 @@ interface Taker {
   readonly reason: string;
 }
 
-/** Who was told of a quiz, by name. */
-export async function readTakers(db: Queryable, conferenceId: string, quizId: string): Promise<Taker[]> {
-  const { rows } = await db.query<Taker>(
-    `SELECT t.official_id AS "officialId", p.given_name || ' ' || p.family_name AS name, t.extra_minutes AS "extraMinutes",
-            t.extra_starts AS "extraStarts", t.open_until AS "openUntil", t.reason
-       FROM quiz_taker t JOIN person p ON p.conference_id = t.conference_id AND p.id = t.official_id
-      WHERE t.conference_id = $1 AND t.quiz_id = $2 ORDER BY p.family_name, p.given_name, p.id`,
-    [conferenceId, quizId],
-  );
-  return rows;
-}
-
 /** @throws Problem 404 where the official was not told of the quiz */
 export async function readTaker(
   db: Queryable,
@@ -133,17 +121,26 @@ export async function quizzesOfTaker(db: Queryable, conferenceId: string, offici
   return rows;
 }
 
-/** From when on officials are shown the answers of a quiz, as it stands now. */
-export async function readAnswersShownFrom(db: Queryable, conferenceId: string, quiz: Quiz): Promise<Date> {
-  const { rows } = await db.query<Sat>(
-    `SELECT t.extra_minutes AS "extraMinutes", t.extra_starts AS "extraStarts", t.open_until AS "openUntil",
-            count(a.id) FILTER (WHERE a.ended_at IS NOT NULL)::int AS ended,
-            max(a.begun_at) FILTER (WHERE a.ended_at IS NULL) AS "begunAt"
-       FROM quiz_taker t
-       LEFT JOIN quiz_attempt a
-         ON a.conference_id = t.conference_id AND a.quiz_id = t.quiz_id AND a.official_id = t.official_id
-      WHERE t.conference_id = $1 AND t.quiz_id = $2 GROUP BY t.conference_id, t.quiz_id, t.official_id`,
-    [conferenceId, quiz.id],
+/** A quiz's officials by name, with what each has sat of it. */
+export async function readTakers(
+  db: Queryable,
+  conferenceId: string,
+  quizId: string,
+): Promise<(Taker & Sat & { readonly lastEnded: Date | null })[]> {
+  const { rows } = await db.query<Taker & Sat & { lastEnded: Date | null }>(
+    `SELECT t.official_id AS "officialId", p.given_name || ' ' || p.family_name AS name, t.extra_minutes AS "extraMinutes",
+            t.extra_starts AS "extraStarts", t.open_until AS "openUntil", t.reason, a.*
+       FROM quiz_taker t JOIN person p ON p.conference_id = t.conference_id AND p.id = t.official_id
+      CROSS JOIN LATERAL (
+            SELECT (count(*) FILTER (WHERE ended_at IS NOT NULL))::int AS ended,
+                   max(begun_at) FILTER (WHERE ended_at IS NULL) AS "begunAt", max(ended_at) AS "lastEnded"
+              FROM quiz_attempt WHERE conference_id = $1 AND quiz_id = $2 AND official_id = t.official_id) a
+      WHERE t.conference_id = $1 AND t.quiz_id = $2 ORDER BY p.family_name, p.given_name, p.id`,
+    [conferenceId, quizId],
   );
-  return answersShownFrom(quiz, rows);
+  return rows;
 }
+
+/** From when on officials are shown the answers of a quiz, as it stands now. */
+export const readAnswersShownFrom = async (db: Queryable, conferenceId: string, quiz: Quiz): Promise<Date> =>
+  answersShownFrom(quiz, await readTakers(db, conferenceId, quiz.id));

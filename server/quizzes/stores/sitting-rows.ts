@@ -51,26 +51,3 @@ export async function readSittings(
     answers: answers.rows.filter(({ attemptId }) => attemptId === one.id),
   }));
 }
-
-interface SittingsOfTaker {
-  readonly officialId: string;
-  readonly ended: number;
-  readonly running: boolean;
-  /** When the last one ended. */
-  readonly last: Date | null;
-}
-
-/** What each of a quiz's officials has sat of it; who has not begun is not there. */
-export async function sittingsByTaker(
-  db: Queryable,
-  conferenceId: string,
-  quizId: string,
-): Promise<SittingsOfTaker[]> {
-  const { rows } = await db.query<SittingsOfTaker>(
-    `SELECT official_id AS "officialId", count(*) FILTER (WHERE ended_at IS NOT NULL)::int AS ended,
-            bool_or(ended_at IS NULL) AS running, max(ended_at) AS last
-       FROM quiz_attempt WHERE conference_id = $1 AND quiz_id = $2 GROUP BY official_id`,
-    [conferenceId, quizId],
-  );
-  return rows;
-}
