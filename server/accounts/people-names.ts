@@ -16,17 +16,18 @@ export async function readPeople(
   return new Map(people.map((person) => [person.id, person]));
 }
 
-/** Who is there and has one of the roles, by family name. */
+/** Who is there and has one of the roles, by family name; `name` as people say it. */
 export async function peopleInRoles(
   { prisma }: Pick<Database, 'prisma'>,
   conferenceId: string,
   roles: readonly Role[],
-): Promise<PersonName[]> {
-  return prisma.person.findMany({
+): Promise<(PersonName & { name: string })[]> {
+  const people = await prisma.person.findMany({
     where: { conferenceId, active: true, personRoles: { some: { role: { in: [...roles] } } } },
     orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
     select: { id: true, givenName: true, familyName: true },
   });
+  return people.map((one) => ({ ...one, name: fullName(one) }));
 }
 
 /** As people say it: `Chloe Dunmorrow`. */

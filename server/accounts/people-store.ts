@@ -36,8 +36,6 @@ type PersonInput = Pick<Person, 'email' | 'givenName' | 'familyName' | 'roles'> 
   teamId?: string | null | undefined;
 };
 
-/** Who acts: the coordinator of the conference, whose id every row is held to. */
-
 const selectPeople = `
   SELECT p.id, p.email, p.given_name AS "givenName", p.family_name AS "familyName",
          ARRAY(SELECT r.role FROM person_role r

@@ -65,9 +65,8 @@ export async function setView(database: Database, { conferenceId, timeZone }: Se
 /** What can be put into a draft, and who can be asked. */
 async function choices(database: Database, conferenceId: string, { seasonId }: CalibrationSet) {
   const { pool } = database;
-  const observers = await peopleInRoles(database, conferenceId, ['observer']);
   return {
-    canAsk: observers.map((one) => ({ id: one.id, name: fullName(one) })),
+    canAsk: await peopleInRoles(database, conferenceId, ['observer']),
     programs: (await listPrograms(pool, conferenceId, seasonId)).filter(({ edition }) => edition > 0),
     games: await readFilmedGames(pool, conferenceId, seasonId),
     positions: positions.map((id) => ({ id, name: capital(id) })),

@@ -196,8 +196,7 @@ export async function clinicPages(app: FastifyInstance): Promise<void> {
       sessionOf(request),
       clinicId,
       parsed.data.filter(
-        ({ officialId, ...row }) =>
-          !isAsShown(form, `was-${officialId}`, { state: row.state, note: row.note }),
+        ({ officialId, state, note }) => !isAsShown(form, `was-${officialId}`, { state, note }),
       ),
     );
     return `/clinics/${clinicId}?kept=${overtaken > 0 ? overtaken : 'yes'}`;

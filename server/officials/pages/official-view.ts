@@ -39,7 +39,7 @@ export function officialView(whole: WholeSeason, reader: Reader) {
   const points = isOwn ? shownToOfficial(whole.points) : whole.points;
   const pointViews = points.map((point) => ({
     ...pointView(point, { duties: whole.duties, people: new Map() }),
-    plays: playsPages(whole, isOwn, point.position, point.dutyKey),
+    plays: playsPage(whole, isOwn, point.position, point.dutyKey),
   }));
   const marks = noted.map((one) => notedView(whole, one, reader));
   const first = new Set<string>();
@@ -91,7 +91,7 @@ export function officialView(whole: WholeSeason, reader: Reader) {
   };
 }
 
-const playsPages = ({ season, official }: WholeSeason, isOwn: boolean, position: string, duty: string) =>
+const playsPage = ({ season, official }: WholeSeason, isOwn: boolean, position: string, duty: string) =>
   `${isOwn ? '/my/patterns/plays' : `/seasons/${season.id}/officials/${official.id}/pattern`}?${playsQuery(
     { position, duty, situationCut: null },
     'not met',
@@ -123,7 +123,7 @@ function positionView(
       ),
       plays: plays.slice(0, mostPlays),
       more: Math.max(0, plays.length - mostPlays),
-      allPlays: playsPages(whole, isOwn, position, duty.key),
+      allPlays: playsPage(whole, isOwn, position, duty.key),
     };
   };
   return {
@@ -160,7 +160,7 @@ function positionView(
               title: whole.duties.get(duty.duty)?.title ?? duty.duty,
               misses: duty.opportunities - duty.met,
               told: told.has(duty.duty),
-              plays: playsPages(whole, isOwn, position, duty.duty),
+              plays: playsPage(whole, isOwn, position, duty.duty),
             })),
   };
 }

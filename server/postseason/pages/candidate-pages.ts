@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { fullName, peopleInRoles } from '../../accounts/people-names.ts';
+import { peopleInRoles } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { positionsOf } from '../../football/crews.ts';
 import { type CrewSize, type Position, positions } from '../../football/positions.ts';
@@ -86,9 +86,9 @@ export async function candidatePages(app: FastifyInstance): Promise<void> {
           ...chosenHere,
           name: material.names.get(chosenHere.officialId) ?? '',
         },
-        others: (await peopleInRoles(app.database, conferenceId, ['official']))
-          .filter(({ id }) => !lines.some(({ officialId }) => officialId === id))
-          .map((one) => ({ id: one.id, name: fullName(one) })),
+        others: (await peopleInRoles(app.database, conferenceId, ['official'])).filter(
+          ({ id }) => !lines.some(({ officialId }) => officialId === id),
+        ),
         isOver: isOver(selection),
         canChoose: slot !== null && !isOver(selection),
         notComparable: ranked.length > 0 && lines.every(({ rank, chance }) => !rank || chance === null),

@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { fullName, peopleInRoles } from '../../accounts/people-names.ts';
+import { peopleInRoles } from '../../accounts/people-names.ts';
 import { policies, sessionOf } from '../../accounts/policy.ts';
 import { audienceInWords } from '../../programs/edition-content.ts';
 import { editionAddress } from '../../programs/edition-routes.ts';
@@ -44,9 +44,9 @@ export async function attendancePages(app: FastifyInstance): Promise<void> {
     const rule = await readRule(pool, conferenceId, programId);
     const { audience, people } = attendance;
     const meant = new Set(people.map(({ personId }) => personId));
-    const others = (await peopleInRoles(app.database, conferenceId, ['official', 'observer', 'coordinator']))
-      .filter(({ id }) => !meant.has(id))
-      .map((one) => ({ id: one.id, name: fullName(one) }));
+    const others = (
+      await peopleInRoles(app.database, conferenceId, ['official', 'observer', 'coordinator'])
+    ).filter(({ id }) => !meant.has(id));
     return {
       ...{ program, content, number, rule, ...attendance, others },
       at: `/training/programs/${programId}/editions/${number}/audience`,
